@@ -1,0 +1,242 @@
+"""What the owner of an amplifier writes down: frozen models in SI floats, one attribute per key of the file.
+
+A key is one line: its measure (unit, plausible range, how it is written) and a sentence for the reader.
+Strings with units are converted on the way in; floats are taken as SI, which is how tests and tools build
+models directly. Rules between keys are in `rules`.
+"""
+
+from typing import Literal, Self
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from netsim.description import measures as m
+from netsim.description import rules
+
+
+class _Table(BaseModel):
+    """One table of the file: unknown keys are mistakes, values never change once read."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class _Part(_Table):
+    """A part that may say where its figures come from."""
+
+    source: m.Text | None = Field(default=None, description="Where the figures of this part come from")
+
+
+class Stage(_Table):
+    """The tube and its supply at full single-tone output. Volts, amperes, radians, ohms, farads, watts."""
+
+    plate_voltage: m.PlateVolts = Field(description="DC plate voltage under load")
+    no_load_plate_voltage: m.PlateVolts | None = Field(
+        default=None, description="DC plate voltage at no load"
+    )
+    plate_current: m.Amperes = Field(description="DC plate current at full single-tone output")
+    conduction_angle: m.Angle = Field(
+        description="Total conduction angle of the plate current; 360 deg is class A"
+    )
+    minimum_plate_voltage: m.MinimumVolts | None = Field(
+        default=None, description="Lowest plate to cathode voltage of the swing; this or plate_load, not both"
+    )
+    plate_load: m.PlateOhms | None = Field(
+        default=None,
+        description="Resistance the plate is to work into; this or minimum_plate_voltage, not both",
+    )
+    drive_voltage_peak: m.DriveVolts = Field(
+        default=0.0,
+        description="Peak drive voltage in series with the plate swing (grounded grid); 0 V otherwise",
+    )
+    output_capacitance: m.SmallFarads | None = Field(
+        default=None, description="Plate to grounded grid, socket included"
+    )
+    dissipation_rating: m.Watts | None = Field(default=None, description="Rated plate dissipation, all tubes")
+
+    @model_validator(mode="after")
+    def _check_rules(self) -> Self:
+        rules.enforce(rules.stage(self))
+        return self
+
+
+class Antenna(_Table):
+    """What the network feeds. Resistance in ohms."""
+
+    resistance: m.AntennaOhms = Field(default=50.0, description="Resistance of the matched antenna or feeder")
+    worst_swr: m.Swr = Field(
+        default=1.0, description="Worst standing wave ratio the amplifier is to work into"
+    )
+
+
+class Limits(_Table):
+    """Limits that come from practice or from rules, not from a part. Level in dB relative to the carrier."""
+
+    loaded_q: tuple[m.LoadedQ, m.LoadedQ] = Field(
+        default=(8.0, 20.0), description="Window of the loaded Q, lowest and highest"
+    )
+    target_loaded_q: m.LoadedQ = Field(default=12.0, description="Loaded Q that designs aim at")
+    harmonic_level: m.Level = Field(
+        default=-43.0, description="Highest level of any harmonic against the carrier"
+    )
+    close_to_rating: m.Fraction = Field(
+        default=0.9, description="Fraction of a rating from which use counts as close to it"
+    )
+
+    @model_validator(mode="after")
+    def _check_rules(self) -> Self:
+        rules.enforce(rules.limits(self))
+        return self
+
+
+class Suppressor(_Part):
+    """Coil and resistor in parallel in the plate lead, against parasitics. Henries, ohms, watts."""
+
+    inductance: m.CoilHenries = Field(description="Inductance of the suppressor's coil")
+    resistance: m.SuppressorOhms = Field(description="Resistance of the suppressor's resistor")
+    power_rating: m.Watts | None = Field(default=None, description="Continuous rating of the resistor")
+
+
+class PlateChoke(_Part):
+    """Feeds the plate supply to the plate. Henries, farads, hertz, amperes rms."""
+
+    inductance: m.ChokeHenries = Field(description="Inductance")
+    q: m.UnloadedQ | None = Field(default=None, description="Unloaded Q at the working frequency")
+    self_capacitance: m.SmallFarads | None = Field(default=None, description="Capacitance across the winding")
+    series_resonances: tuple[m.ResonanceHertz, ...] = Field(
+        default=(), description="Series resonances, measured with the ends shorted together"
+    )
+    current_rating: m.Amperes | None = Field(default=None, description="Rated current, rms, DC included")
+
+
+class FixedCapacitor(_Part):
+    """The blocking capacitor. Farads, volts peak, amperes rms, volt-amperes."""
+
+    capacitance: m.BlockingFarads = Field(description="Capacitance")
+    q: m.UnloadedQ | None = Field(default=None, description="Unloaded Q at the working frequency")
+    voltage_rating: m.RatedVolts | None = Field(default=None, description="Rated peak voltage")
+    current_rating: m.RatedAmperes | None = Field(default=None, description="Rated current, rms")
+    reactive_power_rating: m.VoltAmperes | None = Field(default=None, description="Rated reactive power")
+
+
+class VariableCapacitor(_Part):
+    """A tune or load capacitor. Farads, volts peak, amperes rms, volt-amperes."""
+
+    minimum: m.VariableFarads = Field(description="Capacitance at the low end of the range")
+    maximum: m.VariableFarads = Field(description="Capacitance at the high end of the range")
+    stray: m.SmallFarads | None = Field(default=None, description="Stray capacitance to chassis at this node")
+    q: m.UnloadedQ | None = Field(default=None, description="Unloaded Q at the working frequency")
+    voltage_rating: m.RatedVolts | None = Field(default=None, description="Rated peak voltage")
+    current_rating: m.RatedAmperes | None = Field(default=None, description="Rated current, rms")
+    reactive_power_rating: m.VoltAmperes | None = Field(default=None, description="Rated reactive power")
+
+    @model_validator(mode="after")
+    def _check_rules(self) -> Self:
+        rules.enforce(rules.variable_capacitor(self))
+        return self
+
+
+class Padding(_Part):
+    """The fixed capacitors switched across a variable one; their values stand with the bands."""
+
+    q: m.UnloadedQ | None = Field(default=None, description="Unloaded Q at the working frequency")
+    voltage_rating: m.RatedVolts | None = Field(default=None, description="Rated peak voltage")
+    current_rating: m.RatedAmperes | None = Field(default=None, description="Rated current, rms")
+    reactive_power_rating: m.VoltAmperes | None = Field(default=None, description="Rated reactive power")
+
+
+class Coil(_Part):
+    """The tank coil, or the output coil of a pi-L; their inductances stand with the bands."""
+
+    q: m.UnloadedQ | None = Field(default=None, description="Unloaded Q at the working frequency")
+    current_rating: m.RatedAmperes | None = Field(default=None, description="Rated current, rms")
+    power_rating: m.Watts | None = Field(default=None, description="Heat the coil can shed continuously")
+
+
+class OutputChoke(_Part):
+    """From the antenna terminal to chassis, against plate voltage on the antenna. Henries, amperes rms."""
+
+    inductance: m.ChokeHenries = Field(description="Inductance")
+    q: m.UnloadedQ | None = Field(default=None, description="Unloaded Q at the working frequency")
+    current_rating: m.Amperes | None = Field(default=None, description="Rated current, rms")
+
+
+class BandSwitch(_Part):
+    """The switch that shorts or selects turns. Amperes rms, volts peak."""
+
+    current_rating: m.RatedAmperes | None = Field(default=None, description="Rated current, rms")
+    voltage_rating: m.RatedVolts | None = Field(default=None, description="Rated peak voltage")
+
+
+class Network(_Table):
+    """The output network: its topology and its parts. An absent part is a wire, or an ideal choke."""
+
+    topology: Literal["pi", "pi-L"] = Field(description="pi, or pi-L with an output coil towards the antenna")
+    suppressor: Suppressor | None = Field(default=None, description="Suppressor in the plate lead")
+    plate_choke: PlateChoke | None = Field(default=None, description="Plate choke; ideal if absent")
+    blocking_capacitor: FixedCapacitor | None = Field(
+        default=None, description="Blocking capacitor; without one the plate supply stands on the antenna"
+    )
+    tune_capacitor: VariableCapacitor = Field(description="Variable capacitor on the plate side of the coil")
+    load_capacitor: VariableCapacitor = Field(
+        description="Variable capacitor on the antenna side of the coil"
+    )
+    tune_padding: Padding | None = Field(
+        default=None, description="Fixed capacitors across the tune capacitor"
+    )
+    load_padding: Padding | None = Field(
+        default=None, description="Fixed capacitors across the load capacitor"
+    )
+    coil: Coil = Field(description="The tank coil")
+    output_coil: Coil | None = Field(default=None, description="The L of a pi-L")
+    output_choke: OutputChoke | None = Field(
+        default=None, description="Choke from antenna terminal to chassis"
+    )
+    band_switch: BandSwitch | None = Field(default=None, description="Band switch")
+
+    @model_validator(mode="after")
+    def _check_rules(self) -> Self:
+        rules.enforce(rules.network(self))
+        return self
+
+
+class Band(_Table):
+    """One position of the band switch. Hertz, henries, farads."""
+
+    name: m.Text = Field(description="Name of the band, different from all others")
+    frequencies: tuple[m.BandHertz, ...] = Field(min_length=1, description="Frequencies to check, any number")
+    coil: m.CoilHenries = Field(description="Inductance of the tank coil in use")
+    output_coil: m.CoilHenries | None = Field(
+        default=None, description="Inductance of the output coil, pi-L only"
+    )
+    tune_padding: m.VariableFarads | None = Field(
+        default=None, description="Fixed part across the tune capacitor"
+    )
+    load_padding: m.VariableFarads | None = Field(
+        default=None, description="Fixed part across the load capacitor"
+    )
+    tune: m.VariableFarads | None = Field(
+        default=None, description="Setting of the tune capacitor, with load"
+    )
+    load: m.VariableFarads | None = Field(
+        default=None, description="Setting of the load capacitor, with tune"
+    )
+
+    @model_validator(mode="after")
+    def _check_rules(self) -> Self:
+        rules.enforce(rules.band(self))
+        return self
+
+
+class Amplifier(_Table):
+    """Everything in one amplifier file."""
+
+    title: m.Text = Field(default="Untitled amplifier", description="Free text, one line")
+    stage: Stage = Field(description="The tube and its supply at full single-tone output")
+    antenna: Antenna = Field(default_factory=Antenna, description="What the network feeds")
+    limits: Limits = Field(default_factory=Limits, description="Limits from practice or rules")
+    network: Network = Field(description="The output network and its parts")
+    bands: tuple[Band, ...] = Field(min_length=1, description="One table per position of the band switch")
+
+    @model_validator(mode="after")
+    def _check_rules(self) -> Self:
+        rules.enforce(rules.amplifier(self.network, self.bands))
+        return self
