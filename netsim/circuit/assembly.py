@@ -1,0 +1,155 @@
+"""From the description to numbers: the one place in this layer that reads what the user wrote."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from netsim.description.models import Amplifier, Band
+from netsim.description.reader import Description
+from netsim.errors import DescriptionError, Problem
+
+from .elements import FloatArray
+from .parts import ABSENT_SERIES_CAPACITANCE, ABSENT_SHUNT_INDUCTANCE, LOSSLESS, Parts
+from .stage import Stage, largest_plate_load, plate_load, pulse_spectrum
+
+
+@dataclass(frozen=True)
+class Assembly:
+    """A described amplifier as numbers; one network for each frequency of each band, in file order.
+
+    Attributes
+    ----------
+    stage : Stage
+        The output stage.
+    parts : Parts
+        Of ``networks`` networks.
+    band_index : ndarray of int
+        Which of the description's bands each network belongs to, shape ``(networks,)``.
+    tune_given, load_given : ndarray
+        Settings that the file prescribes [F], NaN where it leaves them to be found; ``(networks,)``.
+    """
+
+    stage: Stage
+    parts: Parts
+    band_index: np.ndarray
+    tune_given: FloatArray
+    load_given: FloatArray
+
+
+def assemble(description: Description, bands: Sequence[int] | None = None) -> Assembly:
+    """Turn a description into a stage and its networks.
+
+    Parameters
+    ----------
+    description : Description
+        A validated amplifier file.
+    bands : sequence of int, optional
+        Indices of the bands wanted; all by default.
+
+    Returns
+    -------
+    Assembly
+        With one network for each frequency.
+
+    Raises
+    ------
+    DescriptionError
+        If the plate load asks for a swing below zero volts.
+    """
+    amplifier = description.amplifier
+    chosen = list(range(len(amplifier.bands))) if bands is None else list(bands)
+    index = np.array([i for i in chosen for _ in amplifier.bands[i].frequencies])
+    stage = _stage(description)
+    rows = [amplifier.bands[i] for i in index]
+    frequency = np.array([f for i in chosen for f in amplifier.bands[i].frequencies])
+    return Assembly(
+        stage,
+        _parts(amplifier, rows, frequency, stage),
+        index,
+        np.array([np.nan if band.tune is None else band.tune for band in rows]),
+        np.array([np.nan if band.load is None else band.load for band in rows]),
+    )
+
+
+def _stage(description: Description) -> Stage:
+    stage = description.amplifier.stage
+    spectrum = pulse_spectrum(stage.conduction_angle)
+    current_peak = stage.plate_current * float(spectrum[0])
+    if stage.plate_load is not None:
+        load = stage.plate_load
+        largest = largest_plate_load(stage.plate_voltage, stage.drive_voltage_peak, current_peak)
+        if load > largest:
+            position = description.position("stage", "plate_load")
+            raise DescriptionError(
+                Problem(
+                    "plate_load_too_large",
+                    f"a plate load of {load:.4g} ohm with {current_peak:.4g} A peak of fundamental current would "
+                    f"need the plate to swing below 0 V; the largest possible here is {largest:.4g} ohm: "
+                    "lower the plate load or the plate current, or raise the plate voltage",
+                    str(description.path),
+                    position.line,
+                    position.column,
+                    "stage.plate_load",
+                )
+            )
+    else:
+        assert stage.minimum_plate_voltage is not None  # one of the two, by the file's rules
+        load = plate_load(
+            stage.plate_voltage, stage.minimum_plate_voltage, stage.drive_voltage_peak, current_peak
+        )
+    return Stage(
+        plate_voltage=stage.plate_voltage,
+        supply_voltage=stage.no_load_plate_voltage or stage.plate_voltage,
+        direct_current=stage.plate_current,
+        drive_voltage_peak=stage.drive_voltage_peak,
+        plate_load=load,
+        spectrum=spectrum,
+    )
+
+
+def _parts(amplifier: Amplifier, rows: Sequence[Band], frequency: FloatArray, stage: Stage) -> Parts:
+    network = amplifier.network
+    tune, load = network.tune_capacitor, network.load_capacitor
+    suppressor, choke = network.suppressor, network.plate_choke
+    blocking, output_choke = network.blocking_capacitor, network.output_choke
+    tune_padding, load_padding = network.tune_padding, network.load_padding
+
+    def fixed(value: float | None, absent: float) -> FloatArray:
+        return np.asarray(absent if value is None else value, dtype=np.float64)
+
+    def by_band(values: list[float | None]) -> FloatArray:
+        return np.array([0.0 if value is None else value for value in values])
+
+    return Parts(
+        topology=network.topology,
+        frequency=frequency,
+        plate_load=np.asarray(stage.plate_load),
+        antenna_resistance=np.asarray(amplifier.antenna.resistance),
+        output_capacitance=fixed(amplifier.stage.output_capacitance, 0.0),
+        suppressor_inductance=fixed(suppressor and suppressor.inductance, 0.0),
+        suppressor_resistance=fixed(suppressor and suppressor.resistance, np.inf),
+        plate_choke=fixed(choke and choke.inductance, ABSENT_SHUNT_INDUCTANCE),
+        plate_choke_q=fixed(choke and choke.q, LOSSLESS),
+        plate_choke_capacitance=fixed(choke and choke.self_capacitance, 0.0),
+        blocking_capacitance=fixed(blocking and blocking.capacitance, ABSENT_SERIES_CAPACITANCE),
+        blocking_q=fixed(blocking and blocking.q, LOSSLESS),
+        tune_minimum=np.asarray(tune.minimum),
+        tune_maximum=np.asarray(tune.maximum),
+        tune_q=fixed(tune.q, LOSSLESS),
+        tune_stray=fixed(tune.stray, 0.0),
+        tune_padding=by_band([band.tune_padding for band in rows]),
+        tune_padding_q=fixed(tune_padding and tune_padding.q, LOSSLESS),
+        load_minimum=np.asarray(load.minimum),
+        load_maximum=np.asarray(load.maximum),
+        load_q=fixed(load.q, LOSSLESS),
+        load_stray=fixed(load.stray, 0.0),
+        load_padding=by_band([band.load_padding for band in rows]),
+        load_padding_q=fixed(load_padding and load_padding.q, LOSSLESS),
+        coil=by_band([band.coil for band in rows]),
+        coil_q=fixed(network.coil.q, LOSSLESS),
+        output_coil=by_band([band.output_coil for band in rows]),
+        output_coil_q=fixed(network.output_coil and network.output_coil.q, LOSSLESS),
+        output_choke=fixed(output_choke and output_choke.inductance, ABSENT_SHUNT_INDUCTANCE),
+        output_choke_q=fixed(output_choke and output_choke.q, LOSSLESS),
+    )

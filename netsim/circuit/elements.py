@@ -1,0 +1,129 @@
+"""The elements a ladder is made of, as plain values over many networks.
+
+Every field is an array that broadcasts to ``(networks,)``. A solver may share these values with
+another solver and nothing else: each works out impedances by its own means.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+FloatArray = npt.NDArray[np.float64]
+ComplexArray = npt.NDArray[np.complex128]
+
+
+@dataclass(frozen=True)
+class Capacitor:
+    """A capacitor with a series resistance that is the same at every order.
+
+    Attributes
+    ----------
+    capacitance : ndarray
+        [F]; zero stands for an open circuit.
+    resistance : ndarray
+        In series [ohm].
+    """
+
+    capacitance: FloatArray
+    resistance: FloatArray
+
+    @classmethod
+    def of_quality(cls, capacitance: FloatArray, quality: FloatArray, frequency: FloatArray) -> "Capacitor":
+        """Derive the series resistance ``1 / (2 pi f C q)`` from a Q at the working frequency [Hz]."""
+        susceptance = 2 * np.pi * frequency * capacitance
+        absent = susceptance == 0
+        resistance = np.where(absent, 0.0, 1 / (np.where(absent, 1.0, susceptance) * quality))
+        return cls(*np.broadcast_arrays(capacitance, resistance))
+
+
+@dataclass(frozen=True)
+class Inductor:
+    """An inductor whose series resistance grows with the square root of the order (skin effect).
+
+    Attributes
+    ----------
+    inductance : ndarray
+        [H]; infinite stands for an open circuit.
+    resistance : ndarray
+        In series at the working frequency [ohm].
+    """
+
+    inductance: FloatArray
+    resistance: FloatArray
+
+    @classmethod
+    def of_quality(cls, inductance: FloatArray, quality: FloatArray, frequency: FloatArray) -> "Inductor":
+        """Derive the series resistance ``2 pi f L / q`` from a Q at the working frequency [Hz]."""
+        reactance = 2 * np.pi * frequency * inductance
+        resistance = np.where(np.isinf(quality), 0.0, reactance / np.where(np.isinf(quality), 1.0, quality))
+        return cls(*np.broadcast_arrays(inductance, resistance))
+
+    def resistance_at(self, order: FloatArray) -> FloatArray:
+        """Give the series resistance [ohm] at multiples of the working frequency.
+
+        Parameters
+        ----------
+        order : ndarray
+            Shape ``(orders,)``; need not be whole numbers.
+
+        Returns
+        -------
+        ndarray
+            Shape ``(networks, orders)``.
+        """
+        return np.asarray(self.resistance)[..., np.newaxis] * np.sqrt(order)
+
+
+@dataclass(frozen=True)
+class DampedInductor:
+    """An ideal inductor with a resistor across it, as in a parasitic suppressor.
+
+    Attributes
+    ----------
+    inductance : ndarray
+        [H].
+    resistance : ndarray
+        Of the resistor in parallel [ohm], the same at every order.
+    """
+
+    inductance: FloatArray
+    resistance: FloatArray
+
+
+@dataclass(frozen=True)
+class Resistor:
+    """A resistance that is the same at every order.
+
+    Attributes
+    ----------
+    resistance : ndarray
+        [ohm]; infinite stands for an open circuit.
+    """
+
+    resistance: FloatArray
+
+
+Element = Capacitor | Inductor | DampedInductor | Resistor
+
+
+@dataclass(frozen=True)
+class Branch:
+    """One element and where it stands in the ladder.
+
+    Attributes
+    ----------
+    name : str
+        Unique in its ladder; lower case letters, digits and underscores.
+    element : Element
+        What stands there.
+    node : str
+        The node it hangs on, or the one nearer the plate if it is in series.
+    to : str or None
+        The node nearer the antenna if it is in series; None for a shunt branch to ground.
+    """
+
+    name: str
+    element: Element
+    node: str
+    to: str | None = None

@@ -1,0 +1,183 @@
+"""Where the two capacitors must stand: the closed-form match and the dip."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from .elements import ComplexArray, FloatArray
+from .parts import Parts
+from .sections import Sections, cut_open
+
+BoolArray = npt.NDArray[np.bool_]
+
+_SCAN = 200
+
+
+@dataclass(frozen=True)
+class Match:
+    """The two settings that would make the plate see its load, in or out of the parts' ranges.
+
+    Attributes
+    ----------
+    tune, load : ndarray
+        Settings of the variable parts alone [F], shape ``(2, networks)``: first the candidate with more
+        load capacitance, then the one with less. NaN where there is none. May be negative: then stray
+        or padding is already too much.
+    """
+
+    tune: FloatArray
+    load: FloatArray
+
+    @property
+    def exists(self) -> BoolArray:
+        """Which candidates exist, shape ``(2, networks)``."""
+        return np.isfinite(self.load)
+
+    def within(self, parts: Parts) -> BoolArray:
+        """Tell which candidates the parts can reach, shape ``(2, networks)``."""
+        with np.errstate(invalid="ignore"):
+            return np.asarray(
+                (self.tune >= parts.tune_minimum)
+                & (self.tune <= parts.tune_maximum)
+                & (self.load >= parts.load_minimum)
+                & (self.load <= parts.load_maximum)
+            )
+
+
+def match(parts: Parts, sections: Sections | None = None) -> Match:
+    """Find every pair of settings that transforms the antenna to the plate load.
+
+    Parameters
+    ----------
+    parts : Parts
+        Of ``networks`` networks.
+    sections : Sections, optional
+        ``cut_open(parts)`` if the caller already has it.
+
+    Returns
+    -------
+    Match
+        At most two candidates per network.
+
+    Notes
+    -----
+    The admittance wanted at the tank input follows from the plate load by undoing what lies between.
+    What the tune capacitor must supply is that less the coil's input admittance, and must be a real
+    multiple of the capacitor's own admittance per farad: one real equation, quadratic in the load
+    setting. Exact for lossy coils and capacitors as well; no iteration. A candidate counts if the load
+    capacitance in total (setting, padding, stray) is not negative. Derived.
+    """
+    s = sections or cut_open(parts)
+    wanted = s.tank_admittance_wanted(parts.plate_load) - s.tank_admittance
+    ratio, ratio_slope = 1 + s.coil_impedance * s.output_admittance, s.coil_impedance * s.load_slope
+    rest, rest_slope = wanted * ratio - s.output_admittance, wanted * ratio_slope - s.load_slope
+    # Im[(rest + rest' x) conj(ratio + ratio' x) / tune_slope] = 0
+    load = real_roots(
+        np.imag(rest_slope * np.conj(ratio_slope) / s.tune_slope),
+        np.imag((rest * np.conj(ratio_slope) + rest_slope * np.conj(ratio)) / s.tune_slope),
+        np.imag(rest * np.conj(ratio) / s.tune_slope),
+    )
+    total = load + parts.load_padding + parts.load_stray
+    with np.errstate(invalid="ignore"):
+        load = np.where(total >= 0, load, np.nan)
+        tune = np.real((rest + rest_slope * load) / (ratio + ratio_slope * load) / s.tune_slope)
+    # A missing candidate sorts behind an existing one.
+    order = np.argsort(np.where(np.isnan(load), np.inf, -load), axis=0)
+    return Match(np.take_along_axis(tune, order, axis=0), np.take_along_axis(load, order, axis=0))
+
+
+def dip(parts: Parts, load: FloatArray, *, antenna_connected: bool = True) -> FloatArray:
+    """Find the tune setting that makes the plate see a pure, high resistance.
+
+    Parameters
+    ----------
+    parts : Parts
+        Of ``networks`` networks.
+    load : ndarray
+        Load setting [F], shape ``(networks,)``.
+    antenna_connected : bool
+        False: the antenna has come off.
+
+    Returns
+    -------
+    ndarray
+        Tune setting [F], shape ``(networks,)``, in the part's range or not.
+
+    Notes
+    -----
+    ``Im(I_P conj(V_P)) = 0`` is quadratic in the setting. Of the two resonances the one with the lower
+    conductance is the dip. Where losses leave no exact resonance, the nearest approach is given.
+    """
+    s = cut_open(parts, antenna_connected=antenna_connected)
+    current, current_slope = s.plate_current.along_tune(load)
+    voltage, voltage_slope = s.plate_voltage.along_tune(load)
+    squared = np.imag(current_slope * np.conj(voltage_slope))
+    linear = np.imag(current_slope * np.conj(voltage) + current * np.conj(voltage_slope))
+    roots = real_roots(squared, linear, np.imag(current * np.conj(voltage)))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        turning = -linear / (2 * squared)
+    roots = np.where(np.isnan(roots).all(axis=0), turning, roots)
+    conductance = np.real((current + current_slope * roots) / (voltage + voltage_slope * roots))
+    chosen = np.argmin(np.where(np.isnan(conductance), np.inf, conductance), axis=0)
+    return np.take_along_axis(roots, chosen[np.newaxis], axis=0)[0]
+
+
+def largest_coil(parts: Parts) -> FloatArray:
+    """Find the largest coil for which any match exists, the capacitors being free.
+
+    Parameters
+    ----------
+    parts : Parts
+        Of ``networks`` networks.
+
+    Returns
+    -------
+    ndarray
+        [H], shape ``(networks,)``; NaN where nothing from a thousandth to ten times the present coil
+        matches, infinite where even ten times would.
+
+    Notes
+    -----
+    A geometric scan finds the topmost coil that matches, 60 halvings narrow its upper edge. A coil that
+    is too small has no match either: the loaded Q it asks for exceeds the coil's own.
+    """
+    n = len(parts)
+    factor = np.geomspace(1e-3, 10, _SCAN)
+    repeated = parts.take(np.tile(np.arange(n), _SCAN))
+    scanned = replace(repeated, coil=repeated.coil * np.repeat(factor, n))
+    good = match(scanned).exists.any(axis=0).reshape(_SCAN, n)
+    topmost = _SCAN - 1 - np.argmax(good[::-1], axis=0)
+    low, high = parts.coil * factor[topmost], parts.coil * factor[np.minimum(topmost + 1, _SCAN - 1)]
+    for _ in range(60):
+        middle = (low + high) / 2
+        matches = match(replace(parts, coil=middle)).exists.any(axis=0)
+        low, high = np.where(matches, middle, low), np.where(matches, high, middle)
+    return np.where(good[-1], np.inf, np.where(good.any(axis=0), low, np.nan))
+
+
+def real_roots(squared: FloatArray, linear: FloatArray, constant: FloatArray) -> FloatArray:
+    """Solve ``squared x^2 + linear x + constant = 0`` for real x without cancellation.
+
+    Parameters
+    ----------
+    squared, linear, constant : ndarray
+        Shape ``(networks,)``.
+
+    Returns
+    -------
+    ndarray
+        Shape ``(2, networks)``; NaN where complex, and for the root that a vanishing `squared` sends to
+        infinity.
+    """
+    with np.errstate(divide="ignore", invalid="ignore"):
+        root = np.sqrt(linear**2 - 4 * squared * constant)
+        larger = -0.5 * (linear + np.where(linear < 0, -root, root))
+        roots = np.stack([larger / squared, constant / larger])
+    return np.where(np.isfinite(roots), roots, np.nan)
+
+
+def plate_impedance(parts: Parts, tune: FloatArray, load: FloatArray) -> ComplexArray:
+    """Give the impedance [ohm] that the plate sees at given settings [F], shape ``(networks,)``."""
+    s = cut_open(parts)
+    return s.plate_voltage.at(tune, load) / s.plate_current.at(tune, load)

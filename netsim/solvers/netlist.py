@@ -1,0 +1,142 @@
+"""Netlist text for ngspice: generated names and finite numbers, never a word of the user's."""
+
+import math
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from netsim.circuit.elements import Branch, Capacitor, DampedInductor, Inductor, Resistor
+from netsim.circuit.ladder import Ladder
+from netsim.errors import EngineFailedError, Problem
+
+TITLE = "output network, one sub-network for each order"
+_NAME = re.compile(r"[a-z][a-z0-9_]{0,30}")
+_LINE = re.compile(r"[\x20-\x7e]+")
+
+
+@dataclass(frozen=True)
+class SubNetwork:
+    """A ladder of one network, to be solved at one multiple of its working frequency.
+
+    Attributes
+    ----------
+    prefix : str
+        Keeps its names apart from those of its neighbours; lower case.
+    ladder : Ladder
+        Of one network (see ``Ladder.single``).
+    order : float
+        At which its resistances hold.
+    drive : complex
+        Phasor of the current sent into the plate [A peak].
+    """
+
+    prefix: str
+    ladder: Ladder
+    order: float
+    drive: complex = 1.0
+
+    def node(self, name: str) -> str:
+        """Name of a node in the netlist."""
+        return f"{self.prefix}_{name}"
+
+    def sense(self, branch: str) -> str:
+        """Name of the 0 V source whose current is the branch's."""
+        return f"v{self.prefix}_{branch}"
+
+
+def render(sub_networks: Sequence[SubNetwork], frequency: float, orders: int) -> str:
+    """Write the netlist of several sub-networks and their analysis.
+
+    Parameters
+    ----------
+    sub_networks : sequence of SubNetwork
+        Side by side, sharing ground only.
+    frequency : float
+        Working frequency [Hz].
+    orders : int
+        The analysis runs at this many multiples of it.
+
+    Returns
+    -------
+    str
+        Lines ending in newline.
+
+    Raises
+    ------
+    EngineFailedError
+        If a value is not finite or a name or line is not one ngspice reads as it stands.
+
+    Notes
+    -----
+    A zero resistance is left out, because ngspice would silently make it 1 milliohm. The operating point
+    is not computed (``noopac``): everything is linear, and nodes between capacitors have none.
+    """
+    lines = [TITLE]
+    for sub_network in sub_networks:
+        phasor = complex(sub_network.drive)
+        magnitude, phase = _number(abs(phasor)), _number(math.degrees(math.atan2(phasor.imag, phasor.real)))
+        prefix = _name(sub_network.prefix)
+        lines.append(f"i{prefix} 0 {sub_network.node('plate')} ac {magnitude} {phase}")
+        for branch in sub_network.ladder.branches:
+            lines += _branch(sub_network, branch)
+    last = frequency * orders
+    lines += [
+        ".options noopac",
+        f".ac lin {orders} {_number(frequency)} {_number(last)}",
+        ".end",
+    ]
+    for line in lines:
+        if not _LINE.fullmatch(line):
+            raise _refused(f"the netlist line {line!r} holds a character that is not printable ASCII")
+    return "\n".join(lines) + "\n"
+
+
+def _branch(sub_network: SubNetwork, branch: Branch) -> list[str]:
+    """Lines of one branch: a sense source, then its elements in a row."""
+    name = _name(branch.name)
+    prefix = sub_network.prefix
+    start = sub_network.node(_name(branch.node))
+    end = "0" if branch.to is None else sub_network.node(_name(branch.to))
+    inner, between = sub_network.node(f"{name}_a"), sub_network.node(f"{name}_b")
+    lines = [f"{sub_network.sense(name)} {start} {inner} 0"]
+    element = branch.element
+    order = np.array([sub_network.order])
+    match element:
+        case Capacitor():
+            resistance = element.resistance.item()
+            entry = f"c{prefix}_{name} {inner}"
+            value = _number(element.capacitance.item())
+        case Inductor():
+            resistance = element.resistance_at(order).item()
+            entry = f"l{prefix}_{name} {inner}"
+            value = _number(element.inductance.item())
+        case Resistor():
+            return [*lines, f"r{prefix}_{name} {inner} {end} {_number(element.resistance.item())}"]
+        case DampedInductor():
+            return [
+                *lines,
+                f"l{prefix}_{name} {inner} {end} {_number(element.inductance.item())}",
+                f"r{prefix}_{name} {inner} {end} {_number(element.resistance.item())}",
+            ]
+    if resistance == 0:
+        return [*lines, f"{entry} {end} {value}"]
+    return [*lines, f"{entry} {between} {value}", f"r{prefix}_{name} {between} {end} {_number(resistance)}"]
+
+
+def _number(value: float) -> str:
+    """Write a float so that it reads back as the same float."""
+    if not math.isfinite(value):
+        raise _refused(f"a value in the netlist is {value}, which is not a finite number")
+    return repr(float(value))
+
+
+def _name(name: str) -> str:
+    if not _NAME.fullmatch(name):
+        raise _refused(f"the name {name!r} is not lower-case letters, digits and underscores")
+    return name
+
+
+def _refused(message: str) -> EngineFailedError:
+    return EngineFailedError(Problem("netlist_refused", f"{message}; please report this as a fault of netsim"))

@@ -1,0 +1,164 @@
+"""The result: what is known of an amplifier after solving it. SI floats; phasors are peak values."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+SCHEMA_VERSION = 1
+
+State = Literal["over", "close", "not_rated", "pass"]
+Case = Literal["matched", "while_tuning"]
+
+PART_NAMES = (
+    "suppressor",
+    "plate_choke",
+    "blocking_capacitor",
+    "tune_capacitor",
+    "tune_padding",
+    "coil",
+    "load_capacitor",
+    "load_padding",
+    "output_coil",
+    "output_choke",
+    "band_switch",
+)
+
+
+@dataclass(frozen=True)
+class StageResult:
+    """Nominal values of the stage; ``current_spectrum`` is ``I_n / I_dc`` for n = 1 to 10."""
+
+    plate_load_ohm: float
+    fundamental_current_ampere_peak: float
+    plate_power_watt: float
+    dc_input_watt: float
+    current_spectrum: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class Harmonic:
+    """One order: attenuation through the network, and level at the antenna (None where none flows)."""
+
+    order: int
+    attenuation_db: float
+    level_dbc: float | None
+
+
+@dataclass(frozen=True)
+class PartStress:
+    """What one part carries at full output.
+
+    ``voltage_peak_volt`` includes DC, ``rf_voltage_peak_volt`` does not; ``unloaded_`` is with the
+    antenna off and the tune capacitor re-dipped. ``reactive_power_volt_ampere`` is None for what is not
+    a capacitor.
+    """
+
+    voltage_peak_volt: float
+    rf_voltage_peak_volt: float
+    unloaded_voltage_peak_volt: float
+    current_rms_ampere: float
+    loss_watt: float
+    reactive_power_volt_ampere: float | None = None
+
+
+@dataclass(frozen=True)
+class Agreement:
+    """How far the two solvers are apart; None if one of them did not run."""
+
+    worst_relative: float | None
+
+
+@dataclass(frozen=True)
+class Point:
+    """One frequency of one band. Settings are those of the variable parts alone."""
+
+    frequency_hertz: float
+    tuned: bool
+    plate_impedance_ohm: tuple[float, float]
+    tune_farad: float
+    load_farad: float
+    tune_needed_farad: float | None
+    load_needed_farad: float | None
+    coil_henry: float
+    output_coil_henry: float | None
+    loaded_q: float
+    stored_energy_q: float
+    efficiency: float
+    output_watt: float
+    plate_dissipation_watt: float
+    harmonics: tuple[Harmonic, ...]
+    parts: dict[str, PartStress | None]
+    agreement: Agreement
+
+
+@dataclass(frozen=True)
+class BandResult:
+    """The points of one band, in the file's order."""
+
+    name: str
+    points: tuple[Point, ...]
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One verdict: a value against its limit, why it is so, and what would mend it.
+
+    ``used_fraction`` is 1 at the limit; None where no fraction can be formed. ``line`` is where in the
+    file the limit, or failing that the part, is written. ``order`` names the harmonic, if it is one.
+    """
+
+    code: str
+    state: State
+    case: Case
+    band: str | None
+    frequency_hertz: float | None
+    part: str
+    quantity: str
+    value: float | None
+    limit: float | None
+    unit: str
+    used_fraction: float | None
+    message: str
+    why: str
+    fix: str
+    line: int | None
+    order: int | None = None
+
+
+@dataclass(frozen=True)
+class Assumption:
+    """Something the file does not say and the calculation had to suppose."""
+
+    part: str
+    key: str
+    assumed: str
+    add: str
+    line: int | None
+
+
+@dataclass(frozen=True)
+class Provenance:
+    """What made this result. Versions; None for an engine that did not run."""
+
+    netsim: str
+    python: str
+    numpy: str
+    pyspice: str | None
+    ngspice: str | None
+    scikit_rf: str
+    input_sha256: str
+
+
+@dataclass(frozen=True)
+class Result:
+    """Everything known of an amplifier. Findings are ordered worst first."""
+
+    schema_version: int
+    title: str
+    topology: str
+    stage: StageResult
+    bands: tuple[BandResult, ...]
+    findings: tuple[Finding, ...]
+    counts: dict[str, int]
+    assumptions: tuple[Assumption, ...]
+    cross_checked: bool
+    provenance: Provenance

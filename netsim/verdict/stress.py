@@ -1,0 +1,256 @@
+"""What every part carries: peak voltages, rms currents and losses, over all orders."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from netsim.circuit.elements import (
+    Branch,
+    Capacitor,
+    ComplexArray,
+    DampedInductor,
+    FloatArray,
+    Inductor,
+    Resistor,
+)
+from netsim.circuit.ladder import Ladder
+from netsim.circuit.parts import Parts
+from netsim.circuit.stage import Stage
+from netsim.solvers.solution import Solution
+
+_SAMPLES = 512  # a peak of the tenth order is still met within 2e-3 of its own height
+
+
+@dataclass(frozen=True)
+class Placement:
+    """Where a part's voltage and current are found in the ladder.
+
+    Attributes
+    ----------
+    branches : tuple of str
+        Its branches; the first one gives the part's terminals, the currents add.
+    carries_plate_current : bool
+        Whether the DC plate current flows in it.
+    holds_supply : bool
+        Whether the plate supply stands across it.
+    """
+
+    branches: tuple[str, ...]
+    carries_plate_current: bool = False
+    holds_supply: bool = False
+
+
+@dataclass(frozen=True)
+class Stress:
+    """Of one part, in every network; arrays of shape ``(networks,)``.
+
+    Attributes
+    ----------
+    present : ndarray of bool
+        Whether the network has the part at all.
+    voltage_peak, rf_voltage_peak, unloaded_voltage_peak : ndarray
+        [V], with DC, without, and with the antenna off.
+    current_rms, loss, reactive_power : ndarray
+        [A], [W], [VA]; reactive power is NaN for what is not a capacitor.
+    """
+
+    present: npt.NDArray[np.bool_]
+    voltage_peak: FloatArray
+    rf_voltage_peak: FloatArray
+    unloaded_voltage_peak: FloatArray
+    current_rms: FloatArray
+    loss: FloatArray
+    reactive_power: FloatArray
+
+
+def placements(parts: Parts) -> dict[str, Placement]:
+    """Give every part that the ladder holds, by name.
+
+    Without a blocking capacitor the plate supply stands on everything behind it that leads to ground.
+    """
+    behind = not parts.has_blocking_capacitor
+    table = {
+        "suppressor": Placement(("suppressor",), carries_plate_current=True),
+        "plate_choke": Placement(
+            ("plate_choke", "plate_choke_capacitance"), carries_plate_current=True, holds_supply=True
+        ),
+        "blocking_capacitor": Placement(("blocking_capacitor",), holds_supply=True),
+        "tune_capacitor": Placement(("tune_capacitor",), holds_supply=behind),
+        "tune_padding": Placement(("tune_padding",), holds_supply=behind),
+        "coil": Placement(("coil",)),
+        "load_capacitor": Placement(("load_capacitor",), holds_supply=behind),
+        "load_padding": Placement(("load_padding",), holds_supply=behind),
+        "output_coil": Placement(("output_coil",)),
+        "output_choke": Placement(("output_choke",), holds_supply=behind),
+    }
+    absent = set()
+    if not parts.has_suppressor:
+        absent.add("suppressor")
+    if not parts.has_blocking_capacitor:
+        absent.add("blocking_capacitor")
+    if parts.topology != "pi-L":
+        absent.add("output_coil")
+    return {name: place for name, place in table.items() if name not in absent}
+
+
+def stresses(
+    parts: Parts, stage: Stage, scale: FloatArray, ladder: Ladder, loaded: Solution, unloaded: Solution
+) -> Mapping[str, Stress]:
+    """Work out what every part carries.
+
+    Parameters
+    ----------
+    parts : Parts
+        Of ``networks`` networks.
+    stage : Stage
+        Gives the plate-current spectrum and the supply.
+    scale : ndarray
+        Voltage limit's factor on all plate currents, shape ``(networks,)``.
+    ladder : Ladder
+        As solved with the antenna on.
+    loaded : Solution
+        For 1 A at orders 1 to 10.
+    unloaded : Solution
+        For 1 A at order 1, antenna off, tune capacitor re-dipped.
+
+    Returns
+    -------
+    mapping of str to Stress
+        By part name, the band switch included.
+
+    Notes
+    -----
+    The plate current flows out of the network into the tube, so a phasor for 1 A sent in is multiplied
+    by ``-s I_n``. Peaks are the largest magnitude over one period of the sum of all orders with their
+    phases. Antenna off: the plate swings by the whole supply voltage, fundamental only.
+    """
+    drive = -scale[:, np.newaxis] * stage.current_peak
+    swing = stage.supply_voltage / np.abs(unloaded.plate_impedance)
+    found = {}
+    for name, place in placements(parts).items():
+        branch = ladder[place.branches[0]]
+        direct = stage.supply_voltage if place.holds_supply else 0.0
+        voltage = _across(branch, loaded) * drive
+        current = _total(place, loaded) * drive
+        mean_square = (np.abs(current) ** 2).sum(axis=1) / 2
+        if place.carries_plate_current:
+            mean_square = mean_square + (scale * stage.direct_current) ** 2
+        branch_current = loaded.branch_current[branch.name] * drive
+        found[name] = Stress(
+            present=_present(branch, len(parts)),
+            voltage_peak=_peak(voltage, direct),
+            rf_voltage_peak=_peak(voltage, 0.0),
+            unloaded_voltage_peak=direct + np.abs(_across(branch, unloaded) * swing)[:, 0],
+            current_rms=np.sqrt(mean_square),
+            loss=_loss(branch, branch_current, voltage, loaded.orders),
+            reactive_power=_reactive_power(branch, branch_current, ladder.frequency, loaded.orders),
+        )
+    coil = found["coil"]
+    nothing = np.zeros(len(parts))
+    found["band_switch"] = Stress(
+        coil.present,
+        coil.voltage_peak,
+        coil.rf_voltage_peak,
+        coil.unloaded_voltage_peak,
+        coil.current_rms,
+        nothing,
+        nothing * np.nan,
+    )
+    return found
+
+
+def stored_energy_q(ladder: Ladder, solution: Solution) -> FloatArray:
+    """Give the loaded Q by stored energy: all inductances and capacitances, at the fundamental.
+
+    Parameters
+    ----------
+    ladder : Ladder
+        Of ``networks`` networks.
+    solution : Solution
+        For 1 A, its first order being the fundamental.
+
+    Returns
+    -------
+    ndarray
+        ``w (sum L|I|^2/4 + C|V|^2/4) / (Re(Z_P)/2)``, shape ``(networks,)``.
+
+    Notes
+    -----
+    For a lossless pi at match this is Q1 + Q2, for a pi-L Q1 + Q2 + Q3: the later handbooks' figure.
+    """
+    omega = 2 * np.pi * ladder.frequency
+    reactive = np.zeros(len(ladder))
+    for branch in ladder.branches:
+        square = np.abs(solution.branch_current[branch.name][:, 0]) ** 2
+        match branch.element:
+            case Capacitor(capacitance=capacitance):
+                reactive = reactive + _divide(square, omega * capacitance)
+            case Inductor(inductance=inductance):
+                present = np.isfinite(inductance)
+                reactive = reactive + np.where(present, square * omega * np.where(present, inductance, 0), 0)
+            case DampedInductor(inductance=inductance):
+                voltage = np.abs(_across(branch, solution)[:, 0])
+                reactive = reactive + voltage**2 / (omega * inductance)
+            case Resistor():
+                pass
+    return np.asarray(reactive / 4 / (np.real(solution.plate_impedance[:, 0]) / 2))
+
+
+def _across(branch: Branch, solution: Solution) -> ComplexArray:
+    far = 0 if branch.to is None else solution.node_voltage[branch.to]
+    return np.asarray(solution.node_voltage[branch.node] - far)
+
+
+def _total(place: Placement, solution: Solution) -> ComplexArray:
+    return np.asarray(sum(solution.branch_current[name] for name in place.branches))
+
+
+def _present(branch: Branch, networks: int) -> npt.NDArray[np.bool_]:
+    match branch.element:
+        case Capacitor(capacitance=capacitance):
+            present = capacitance > 0
+        case Inductor(inductance=inductance):
+            present = np.isfinite(inductance)
+        case _:
+            present = np.asarray(True)
+    return np.broadcast_to(present, (networks,))
+
+
+def _peak(phasors: ComplexArray, direct: float) -> FloatArray:
+    """Largest magnitude over a period of DC plus the sum of all orders, shape ``(networks,)``."""
+    orders = np.arange(1, phasors.shape[1] + 1)
+    angle = np.outer(orders, np.linspace(0, 2 * np.pi, _SAMPLES, endpoint=False))
+    wave = phasors.real @ np.cos(angle) - phasors.imag @ np.sin(angle)
+    return np.asarray(np.abs(direct + wave).max(axis=1))
+
+
+def _loss(branch: Branch, current: ComplexArray, voltage: ComplexArray, orders: FloatArray) -> FloatArray:
+    """Heat in the part's resistance, all orders [W]."""
+    match branch.element:
+        case Inductor() as coil:
+            power = np.abs(current) ** 2 * coil.resistance_at(orders) / 2
+        case DampedInductor(resistance=resistance):
+            power = np.abs(voltage) ** 2 / (2 * np.asarray(resistance)[..., np.newaxis])
+        case Capacitor(resistance=resistance) | Resistor(resistance=resistance):
+            power = np.abs(current) ** 2 * np.asarray(resistance)[..., np.newaxis] / 2
+    return np.asarray(power.sum(axis=1))
+
+
+def _reactive_power(
+    branch: Branch, current: ComplexArray, frequency: FloatArray, orders: FloatArray
+) -> FloatArray:
+    """Sum over the orders of ``|I|^2 / (2 w C)`` [VA]; NaN for what is not a capacitor."""
+    match branch.element:
+        case Capacitor(capacitance=capacitance):
+            omega = 2 * np.pi * frequency[:, np.newaxis] * orders
+            susceptance = omega * np.asarray(capacitance)[..., np.newaxis]
+            return _divide(np.abs(current) ** 2 / 2, susceptance).sum(axis=1)
+    return np.full(len(frequency), np.nan)
+
+
+def _divide(value: FloatArray, by: FloatArray) -> FloatArray:
+    """Divide, with zero where there is nothing to divide by."""
+    by = np.broadcast_to(by, value.shape)
+    return np.divide(value, by, out=np.zeros_like(value), where=by > 0)
