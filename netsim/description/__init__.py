@@ -1,5 +1,6 @@
 """What the user wrote: models of the amplifier file, its reader, units and their formatting."""
 
+from netsim.description.formatting import format_quantity
 from netsim.description.models import (
     Amplifier,
     Antenna,
@@ -16,6 +17,8 @@ from netsim.description.models import (
     Suppressor,
     VariableCapacitor,
 )
+from netsim.description.positions import Position
+from netsim.description.reader import Description, read
 
 __all__ = [
     "Amplifier",
@@ -23,13 +26,17 @@ __all__ = [
     "Band",
     "BandSwitch",
     "Coil",
+    "Description",
     "FixedCapacitor",
     "Limits",
     "Network",
     "OutputChoke",
     "Padding",
     "PlateChoke",
+    "Position",
     "Stage",
     "Suppressor",
     "VariableCapacitor",
+    "format_quantity",
+    "read",
 ]

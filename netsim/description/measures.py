@@ -1,58 +1,15 @@
-"""What a single key may hold: its unit, its plausible range, and how it is written in the file.
+"""The measures that keys of the file share: unit, plausible range, example.
 
-Ranges catch slips that a dimension check cannot, such as m for M. They are wide: a value inside one is
-not thereby sensible.
+The ranges catch slips that a dimension check cannot, such as m for M. They are wide: a value inside one
+is not thereby sensible. A key that needs another range gets another name here.
 """
 
-import math
-from dataclasses import dataclass
-from typing import Annotated, Any
+from typing import Annotated
 
-from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
-from pydantic.json_schema import JsonSchemaValue
-from pydantic_core import CoreSchema, PydanticCustomError, core_schema
-
-MOST_CHARACTERS = 200
-
-
-@dataclass(frozen=True)
-class Measure:
-    """A quantity between two bounds.
-
-    Attributes
-    ----------
-    unit : str
-        Unit of the bounds: an SI unit, ``deg`` (held as radians), ``dB``, or ``1`` for a plain number.
-    least, most : float
-        Plausible range, both ends allowed.
-    example : str
-        How somebody would write it.
-    """
-
-    unit: str
-    least: float
-    most: float
-    example: str
-
-    def __get_pydantic_core_schema__(self, source: type[Any], handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.with_info_plain_validator_function(self._validate)
-
-    def _validate(self, value: object, info: ValidationInfo) -> float:
-        if isinstance(value, bool) or not isinstance(value, int | float):
-            raise PydanticCustomError("wrong_type", "not a number")
-        return float(value)
-
-
-@dataclass(frozen=True)
-class TextRule:
-    """One line of text of limited length."""
-
-    def __get_pydantic_core_schema__(self, source: type[Any], handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.str_schema(max_length=MOST_CHARACTERS)
-
+from netsim.description.quantity import Measure
+from netsim.description.text import TextRule
 
 Text = Annotated[str, TextRule()]
-
 PlateVolts = Annotated[float, Measure("V", 100, 20e3, "2.6 kV")]
 MinimumVolts = Annotated[float, Measure("V", 1, 20e3, "380 V")]
 DriveVolts = Annotated[float, Measure("V", 0, 5e3, "85 V")]

@@ -1,0 +1,69 @@
+"""SI floats as people read them: significant digits, an engineering prefix, the unit's symbol.
+
+Plain ASCII hyphen for minus, so that what is printed can be pasted back into an amplifier file.
+"""
+
+import math
+
+NOTHING = "–"
+SYMBOLS = {"ohm": "Ω"}
+_PREFIXES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G", 12: "T"}
+_PREFIXED = {"V", "A", "W", "VA", "F", "H", "Hz", "ohm"}
+
+
+def format_quantity(
+    value: float | None, unit: str, *, digits: int = 3, separator: str = " ", trim: bool = False
+) -> str:
+    """Write a value for people, such as 1.27e-10 F as ``127 pF``.
+
+    Parameters
+    ----------
+    value : float or None
+        In the unit given, without prefix.
+    unit : str
+        ``V``, ``A``, ``W``, ``VA``, ``F``, ``H``, ``Hz`` and ``ohm`` take prefixes; ``dB`` is given to one
+        decimal; ``deg`` and ``1`` (a plain number) have no prefix; any other text is a unit without prefix.
+    digits : int
+        Significant digits.
+    separator : str
+        Between number and unit, such as a thin no-break space.
+    trim : bool
+        Leave out zeros that end the decimals, for limits that were given as round numbers.
+
+    Returns
+    -------
+    str
+        ``–`` for None and for what is not a number.
+    """
+    if value is None or math.isnan(value):
+        return NOTHING
+    if math.isinf(value):
+        return _join("-∞" if value < 0 else "∞", unit, "", separator)
+    if unit == "dB":
+        number = f"{value:.1f}"
+        return _join(_trimmed(number) if trim else number, unit, "", separator)
+    exponent = _exponent(value, digits)
+    prefix_exponent = 0
+    if unit in _PREFIXED:
+        prefix_exponent = min(max(3 * (exponent // 3), min(_PREFIXES)), max(_PREFIXES))
+    decimals = max(digits - 1 - (exponent - prefix_exponent), 0)
+    scaled = float(f"{value:.{digits - 1}e}") / 10.0**prefix_exponent
+    number = f"{scaled:.{decimals}f}"
+    return _join(_trimmed(number) if trim else number, unit, _PREFIXES[prefix_exponent], separator)
+
+
+def _exponent(value: float, digits: int) -> int:
+    """Power of ten of the value once rounded, so that 999.6 counts as 1000; 0 for zero."""
+    return int(f"{value:.{digits - 1}e}".partition("e")[2])
+
+
+def _trimmed(number: str) -> str:
+    return number.rstrip("0").rstrip(".") if "." in number else number
+
+
+def _join(number: str, unit: str, prefix: str, separator: str) -> str:
+    if unit == "1":
+        return number
+    if unit == "deg":
+        return f"{number}°"
+    return f"{number}{separator}{prefix}{SYMBOLS.get(unit, unit)}"

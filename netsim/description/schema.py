@@ -1,0 +1,82 @@
+"""JSON Schema of the amplifier file, for editors: what the user writes, so strings with units.
+
+Kept beside this module as ``amplifier.schema.json``; ``python -m netsim.description.schema`` rewrites it.
+"""
+
+import json
+from pathlib import Path
+from typing import Any
+
+from pydantic.json_schema import GenerateJsonSchema
+
+from netsim.description.formatting import format_quantity
+from netsim.description.models import Amplifier
+
+DIALECT = GenerateJsonSchema.schema_dialect
+SCHEMA_PATH = Path(__file__).with_name("amplifier.schema.json")
+
+
+def build_schema() -> dict[str, Any]:
+    """Generate the schema from the models.
+
+    Returns
+    -------
+    dict
+        JSON Schema, draft 2020-12. It states types, units and single keys' ranges of plain numbers;
+        ranges of quantities are in the descriptions, and only the reader checks them.
+    """
+    schema = Amplifier.model_json_schema()
+    definitions = schema["$defs"]
+    for table in (schema, *definitions.values()):
+        table["properties"] = {key: _property(key, value) for key, value in table["properties"].items()}
+        table["description"] = table["description"].partition(".")[0]
+    definitions["Stage"]["oneOf"] = [{"required": ["minimum_plate_voltage"]}, {"required": ["plate_load"]}]
+    definitions["Band"]["dependentRequired"] = {"tune": ["load"], "load": ["tune"]}
+    absent = {"not": {"required": ["output_coil"]}}
+    schema["if"] = {"properties": {"network": {"properties": {"topology": {"const": "pi-L"}}}}}
+    schema["then"] = _with_output_coil({"required": ["output_coil"]})
+    schema["else"] = _with_output_coil(absent)
+    return {
+        "$schema": DIALECT,
+        "title": "Amplifier file",
+        **{k: v for k, v in schema.items() if k != "title"},
+    }
+
+
+def _with_output_coil(rule: dict[str, Any]) -> dict[str, Any]:
+    return {"properties": {"network": rule, "bands": {"items": rule}}}
+
+
+def _property(key: str, value: dict[str, Any]) -> dict[str, Any]:
+    """Drop what TOML cannot say (null), and word defaults and ranges as the user would."""
+    value = dict(value)
+    arms = [arm for arm in value.pop("anyOf", []) if arm != {"type": "null"}]
+    for arm in arms:
+        value.update(arm)
+    default = value.pop("default", None)
+    unit, span = value.pop("unit", None), value.pop("range", None)
+    _strip(value)
+    if span is not None:
+        value["description"] += f" ({span})"
+    if default is not None and unit is not None:
+        value["default"] = format_quantity(default, unit, trim=True).replace("Ω", "ohm")
+    elif default not in (None, [], {}) and "$ref" not in value:
+        value["default"] = default
+    value["title"] = key.replace("_", " ")
+    return value
+
+
+def _strip(value: dict[str, Any]) -> None:
+    """Take the notes for this module out of the items of an array."""
+    for item in [value.get("items", {}), *value.get("prefixItems", [])]:
+        item.pop("unit", None)
+        item.pop("range", None)
+
+
+def render_schema() -> str:
+    """Give the schema as the text of its file."""
+    return json.dumps(build_schema(), indent=2, ensure_ascii=False) + "\n"
+
+
+if __name__ == "__main__":
+    SCHEMA_PATH.write_text(render_schema(), encoding="utf-8")
