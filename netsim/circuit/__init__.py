@@ -1,0 +1,1 @@
+"""The amplifier as a circuit: elements, ladder, stage, closed-form tuning."""

@@ -14,7 +14,7 @@ VACUUM_PERMEABILITY = 4e-7 * np.pi
 """mu0 [H/m]; the value before 2019, exact to 2e-10."""
 
 RESISTIVITY_20C: dict[Metal, float] = {"copper": 17.241e-9, "aluminium": 28.264e-9}
-"""Resistivity at 20 degC [ohm m]: annealed copper (IACS, 100 %); conductor aluminium at 61 % IACS (from memory)."""
+"""Resistivity at 20 degC [ohm m]: annealed copper (IACS); conductor aluminium, 61 % IACS (memory)."""
 
 TEMPERATURE_COEFFICIENT_20C: dict[Metal, float] = {"copper": 0.00393, "aluminium": 0.00403}
 """Temperature coefficient at 20 degC [1/K]: copper IACS; aluminium from memory."""
@@ -63,7 +63,7 @@ def skin_depth(resistivity: ArrayLike, frequency: ArrayLike) -> NDArray[np.float
 
 
 def _impedance_ratio(radius_in_skin_depths: ArrayLike) -> NDArray[np.complex128]:
-    """Internal impedance of a round wire over its DC resistance: ``(ka/2) J0(ka) / J1(ka)``."""
+    """Give the internal impedance of a round wire over its DC resistance: ``(ka/2) J0(ka) / J1(ka)``."""
     from scipy.special import jve
 
     argument = (1.0 - 1.0j) * np.asarray(radius_in_skin_depths, dtype=float)

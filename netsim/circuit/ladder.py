@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 
@@ -69,7 +70,7 @@ class Ladder:
 
 def _pick(element: Element, index: int, networks: int) -> Element:
     """Take the values of one network out of an element's arrays."""
-    values = {
+    values: dict[str, Any] = {
         field.name: np.broadcast_to(getattr(element, field.name), (networks,))[index : index + 1]
         for field in fields(element)
     }

@@ -147,7 +147,10 @@ def coaxial_solenoids(
         mu0 pi a b n m / (l1 l2) times the overall length, so 1e-12 of the coupling of ordinary coils.
     """
     near, one, two = (np.asarray(item, dtype=float) for item in (gap, first_length, second_length))
-    first, second = 0.5 * np.asarray(first_diameter, dtype=float), 0.5 * np.asarray(second_diameter, dtype=float)
+    first, second = (
+        0.5 * np.asarray(first_diameter, dtype=float),
+        0.5 * np.asarray(second_diameter, dtype=float),
+    )
     potential = (
         coaxial_sheet_potential(first, second, near)
         - coaxial_sheet_potential(first, second, near + one)

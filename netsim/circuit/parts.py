@@ -1,23 +1,25 @@
 """The values of every part of a pi or pi-L network, over many networks at once."""
 
 from dataclasses import dataclass, field, fields, replace
-from typing import Literal
+from functools import partial
+from typing import Any, Literal
 
 import numpy as np
+import numpy.typing as npt
 
 from .elements import FloatArray
 
 Topology = Literal["pi", "pi-L"]
+Index = npt.NDArray[np.bool_] | npt.NDArray[np.intp]
 
 ABSENT_SERIES_CAPACITANCE = np.inf  # a wire
 ABSENT_SHUNT_INDUCTANCE = np.inf  # an ideal choke
 LOSSLESS = np.inf
 
 
-def _value(number: float) -> FloatArray:
-    """Default of a field, the same for all networks."""
-    value: FloatArray = field(default_factory=lambda: np.asarray(number, dtype=np.float64))
-    return value
+_infinite = partial(np.array, np.inf)
+_zero = partial(np.array, 0.0)
+_fifty = partial(np.array, 50.0)
 
 
 @dataclass(frozen=True)
@@ -48,28 +50,28 @@ class Parts:
     tune_maximum: FloatArray
     load_minimum: FloatArray
     load_maximum: FloatArray
-    antenna_resistance: FloatArray = _value(50.0)
-    output_capacitance: FloatArray = _value(0.0)
-    suppressor_inductance: FloatArray = _value(0.0)
-    suppressor_resistance: FloatArray = _value(np.inf)
-    plate_choke: FloatArray = _value(ABSENT_SHUNT_INDUCTANCE)
-    plate_choke_q: FloatArray = _value(LOSSLESS)
-    plate_choke_capacitance: FloatArray = _value(0.0)
-    blocking_capacitance: FloatArray = _value(ABSENT_SERIES_CAPACITANCE)
-    blocking_q: FloatArray = _value(LOSSLESS)
-    tune_q: FloatArray = _value(LOSSLESS)
-    tune_stray: FloatArray = _value(0.0)
-    tune_padding: FloatArray = _value(0.0)
-    tune_padding_q: FloatArray = _value(LOSSLESS)
-    load_q: FloatArray = _value(LOSSLESS)
-    load_stray: FloatArray = _value(0.0)
-    load_padding: FloatArray = _value(0.0)
-    load_padding_q: FloatArray = _value(LOSSLESS)
-    coil_q: FloatArray = _value(LOSSLESS)
-    output_coil: FloatArray = _value(0.0)
-    output_coil_q: FloatArray = _value(LOSSLESS)
-    output_choke: FloatArray = _value(ABSENT_SHUNT_INDUCTANCE)
-    output_choke_q: FloatArray = _value(LOSSLESS)
+    antenna_resistance: FloatArray = field(default_factory=_fifty)
+    output_capacitance: FloatArray = field(default_factory=_zero)
+    suppressor_inductance: FloatArray = field(default_factory=_zero)
+    suppressor_resistance: FloatArray = field(default_factory=_infinite)
+    plate_choke: FloatArray = field(default_factory=_infinite)
+    plate_choke_q: FloatArray = field(default_factory=_infinite)
+    plate_choke_capacitance: FloatArray = field(default_factory=_zero)
+    blocking_capacitance: FloatArray = field(default_factory=_infinite)
+    blocking_q: FloatArray = field(default_factory=_infinite)
+    tune_q: FloatArray = field(default_factory=_infinite)
+    tune_stray: FloatArray = field(default_factory=_zero)
+    tune_padding: FloatArray = field(default_factory=_zero)
+    tune_padding_q: FloatArray = field(default_factory=_infinite)
+    load_q: FloatArray = field(default_factory=_infinite)
+    load_stray: FloatArray = field(default_factory=_zero)
+    load_padding: FloatArray = field(default_factory=_zero)
+    load_padding_q: FloatArray = field(default_factory=_infinite)
+    coil_q: FloatArray = field(default_factory=_infinite)
+    output_coil: FloatArray = field(default_factory=_zero)
+    output_coil_q: FloatArray = field(default_factory=_infinite)
+    output_choke: FloatArray = field(default_factory=_infinite)
+    output_choke_q: FloatArray = field(default_factory=_infinite)
 
     def __len__(self) -> int:
         return len(self.frequency)
@@ -84,7 +86,7 @@ class Parts:
         """Whether a capacitor keeps the plate supply off the network."""
         return bool(np.any(np.isfinite(self.blocking_capacitance)))
 
-    def take(self, index: FloatArray | np.ndarray | slice) -> "Parts":
+    def take(self, index: Index | slice) -> "Parts":
         """Choose some of the networks by index, mask or slice.
 
         Returns
@@ -92,7 +94,7 @@ class Parts:
         Parts
             Every array of shape ``(chosen,)``.
         """
-        chosen = {
+        chosen: dict[str, Any] = {
             entry.name: np.broadcast_to(getattr(self, entry.name), (len(self),))[index]
             for entry in fields(self)
             if entry.name != "topology"

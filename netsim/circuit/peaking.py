@@ -19,7 +19,9 @@ def voltage_limit(plate_load: FloatArray, impedance: ComplexArray) -> FloatArray
     return np.asarray(np.minimum(1.0, plate_load / np.abs(impedance)))
 
 
-def settings(parts: Parts, found: Match | None = None) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+def settings(
+    parts: Parts, found: Match | None = None
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """Decide where both capacitors stand, and where they would have to.
 
     Parameters
@@ -49,7 +51,7 @@ def settings(parts: Parts, found: Match | None = None) -> tuple[FloatArray, Floa
     tune_needed = np.where(second, found.tune[1], found.tune[0])
     load_needed = np.where(second, found.load[1], found.load[0])
     tune, load = tune_needed.copy(), load_needed.copy()
-    stuck = ~within.any(axis=0)
+    stuck: BoolArray = np.asarray(~within.any(axis=0))
     if stuck.any():
         some = parts.take(stuck)
         tune[stuck], load[stuck] = _peak(some, tune_needed[stuck], load_needed[stuck], exists[0][stuck])
@@ -122,13 +124,17 @@ class _Search:
     ) -> FloatArray:
         offset = np.stack([current[0], voltage[0] / self.parts.plate_load])
         slope = np.stack([current[1], voltage[1] / self.parts.plate_load])
-        squared, linear, constant = np.abs(slope) ** 2, 2 * np.real(offset * np.conj(slope)), np.abs(offset) ** 2
+        squared, linear, constant = (
+            np.abs(slope) ** 2,
+            2 * np.real(offset * np.conj(slope)),
+            np.abs(offset) ** 2,
+        )
         bottoms = -linear / (2 * squared)
         crossings = real_roots(squared[0] - squared[1], linear[0] - linear[1], constant[0] - constant[1])
         places = np.concatenate([bottoms, np.where(np.isnan(crossings), bottoms, crossings)])
         places = np.clip(places, low, high)
         cost = np.max(np.abs(offset[:, np.newaxis] + slope[:, np.newaxis] * places) ** 2, axis=0)
-        return np.take_along_axis(places, np.argmin(cost, axis=0)[np.newaxis], axis=0)[0]
+        return np.asarray(np.take_along_axis(places, np.argmin(cost, axis=0)[np.newaxis], axis=0)[0])
 
     def interior(self) -> tuple[FloatArray, FloatArray]:
         """Best of all settings: the load capacitor scanned and refined, tune peaked at each.

@@ -84,7 +84,10 @@ class Sections:
         return self._chain(self.a, self.b)
 
     def _chain(self, per_volt: ComplexArray, per_ampere: ComplexArray) -> Bilinear:
-        ratio, ratio_slope = 1 + self.coil_impedance * self.output_admittance, self.coil_impedance * self.load_slope
+        ratio, ratio_slope = (
+            1 + self.coil_impedance * self.output_admittance,
+            self.coil_impedance * self.load_slope,
+        )
         into_tank = self.tank_admittance * ratio + self.output_admittance
         into_tank_slope = self.tank_admittance * ratio_slope + self.load_slope
         return Bilinear(
@@ -125,7 +128,7 @@ def cut_open(parts: Parts, *, antenna_connected: bool = True) -> Sections:
         return part.resistance + 1j * omega * part.inductance
 
     chain = (one, nothing, nothing, one)
-    chain = _after_shunt(chain, 1j * omega * parts.output_capacitance)
+    chain = _after_shunt(chain, np.asarray(1j * omega * parts.output_capacitance))
     if parts.has_suppressor:
         reactance = omega * parts.suppressor_inductance
         chain = _after_series(chain, 1j * reactance / (1 + 1j * reactance / parts.suppressor_resistance))
@@ -175,7 +178,11 @@ def loaded_q(parts: Parts, tune: FloatArray) -> FloatArray:
     """
     omega = 2 * np.pi * parts.frequency
     capacitance = (
-        parts.output_capacitance + parts.plate_choke_capacitance + parts.tune_stray + parts.tune_padding + tune
+        parts.output_capacitance
+        + parts.plate_choke_capacitance
+        + parts.tune_stray
+        + parts.tune_padding
+        + tune
     )
     return np.asarray(parts.plate_load * (omega * capacitance - 1 / (omega * parts.plate_choke)))
 

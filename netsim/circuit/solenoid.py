@@ -31,7 +31,7 @@ def nagaoka_coefficient(length_to_diameter: ArrayLike) -> NDArray[np.float64]:
     Parameters
     ----------
     length_to_diameter : array_like
-        Length over diameter, 0 to 1e150.
+        Length over diameter, 0 to 1e150; 0 below 1e-150.
 
     Returns
     -------
@@ -53,11 +53,13 @@ def nagaoka_coefficient(length_to_diameter: ArrayLike) -> NDArray[np.float64]:
     complement = ratio / np.hypot(1.0, ratio)
     squared = complement**2
     ordinary = np.maximum(squared, _SHORT)
-    bracket = ellipe(1.0 - ordinary) - 1.0 / np.hypot(1.0, np.maximum(ratio, np.sqrt(_SHORT / (1.0 - _SHORT))))
+    bracket = ellipe(1.0 - ordinary) - 1.0 / np.hypot(
+        1.0, np.maximum(ratio, np.sqrt(_SHORT / (1.0 - _SHORT)))
+    )
     short = _second_integral_less_modulus(np.clip(squared, 1e-300, _SHORT))
-    held = np.where(squared > 0.0, squared, 1.0)
+    held = np.where(squared > 1e-300, squared, 1.0)
     total = held * elliprd(0.0, held, 1.0) / 3.0 + np.where(squared < _SHORT, short, bracket)
-    return np.asarray(np.where(squared > 0.0, 4.0 * total / (3.0 * np.pi * np.sqrt(held)), 0.0))
+    return np.asarray(np.where(squared > 1e-300, 4.0 * total / (3.0 * np.pi * np.sqrt(held)), 0.0))
 
 
 def current_sheet_inductance(
@@ -138,7 +140,7 @@ def rosa_pair_sum(turns: ArrayLike) -> NDArray[np.float64]:
     ndarray
         Dimensionless. ``2 sum over k < n of (n - k) c_k``: c_k compares strips and filaments k turns apart,
         and n - k is the stretch of winding that has a neighbour k turns on. Rosa's series, summed in full:
-        exact for whole n in his approximation (pitch small against the radius), linear between, 0 up to n = 1.
+        exact for whole n in his approximation (pitch small against the radius), linear between, 0 up to one.
     """
     count = np.asarray(turns, dtype=float)
     whole = int(np.ceil(np.max(count, initial=1.0)))

@@ -120,7 +120,7 @@ def dip(parts: Parts, load: FloatArray, *, antenna_connected: bool = True) -> Fl
     roots = np.where(np.isnan(roots).all(axis=0), turning, roots)
     conductance = np.real((current + current_slope * roots) / (voltage + voltage_slope * roots))
     chosen = np.argmin(np.where(np.isnan(conductance), np.inf, conductance), axis=0)
-    return np.take_along_axis(roots, chosen[np.newaxis], axis=0)[0]
+    return np.asarray(np.take_along_axis(roots, chosen[np.newaxis], axis=0)[0])
 
 
 def largest_coil(parts: Parts) -> FloatArray:

@@ -1,0 +1,1 @@
+"""Solvers that share element values and the solution type, and nothing else."""

@@ -139,4 +139,6 @@ def _name(name: str) -> str:
 
 
 def _refused(message: str) -> EngineFailedError:
-    return EngineFailedError(Problem("netlist_refused", f"{message}; please report this as a fault of netsim"))
+    return EngineFailedError(
+        Problem("netlist_refused", f"{message}; please report this as a fault of netsim")
+    )

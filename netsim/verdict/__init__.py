@@ -1,0 +1,1 @@
+"""Stress, ratings, limits and findings."""

@@ -241,12 +241,12 @@ def _loss(branch: Branch, current: ComplexArray, voltage: ComplexArray, orders: 
 def _reactive_power(
     branch: Branch, current: ComplexArray, frequency: FloatArray, orders: FloatArray
 ) -> FloatArray:
-    """Sum over the orders of ``|I|^2 / (2 w C)`` [VA]; NaN for what is not a capacitor."""
+    """Add up ``|I|^2 / (2 w C)`` over the orders [VA]; NaN for what is not a capacitor."""
     match branch.element:
         case Capacitor(capacitance=capacitance):
             omega = 2 * np.pi * frequency[:, np.newaxis] * orders
             susceptance = omega * np.asarray(capacitance)[..., np.newaxis]
-            return _divide(np.abs(current) ** 2 / 2, susceptance).sum(axis=1)
+            return np.asarray(_divide(np.abs(current) ** 2 / 2, susceptance).sum(axis=1))
     return np.full(len(frequency), np.nan)
 
 

@@ -1,0 +1,1 @@
+"""Renderings of a result: page, terminal, and files for other programs."""

@@ -1,0 +1,86 @@
+"""What the file leaves unsaid and the calculation had to suppose."""
+
+from collections.abc import Iterator
+
+from netsim.description.reader import Description
+
+from .result import Assumption
+
+_LOSSY = (
+    "plate_choke",
+    "blocking_capacitor",
+    "tune_capacitor",
+    "tune_padding",
+    "coil",
+    "load_capacitor",
+    "load_padding",
+    "output_coil",
+    "output_choke",
+)
+
+
+def assumptions(description: Description) -> Iterator[Assumption]:
+    """List what was supposed, with the line that would replace the supposition.
+
+    Yields
+    ------
+    Assumption
+        Each names the part, the missing key, and what stood in for it.
+    """
+    yield from _stage(description)
+    for name in _LOSSY:
+        part = getattr(description.amplifier.network, name)
+        if _is_used(description, name) and (part is None or part.q is None):
+            yield _missing(description, name, "q", "lossless", "q = ...")
+    for name in ("tune_capacitor", "load_capacitor"):
+        if getattr(description.amplifier.network, name).stray is None:
+            yield _missing(description, name, "stray", "no stray capacitance at its node")
+    yield from _absent_parts(description)
+
+
+def _stage(description: Description) -> Iterator[Assumption]:
+    stage = description.amplifier.stage
+    for key, value, assumed in (
+        ("output_capacitance", stage.output_capacitance, "the tube has no output capacitance"),
+        ("no_load_plate_voltage", stage.no_load_plate_voltage, "the supply does not rise without load"),
+    ):
+        if value is None:
+            line = description.position("stage").line
+            yield Assumption("stage", key, assumed, f'{key} = "..." under [stage]', line)
+
+
+def _absent_parts(description: Description) -> Iterator[Assumption]:
+    network = description.amplifier.network
+    if network.plate_choke is not None and network.plate_choke.self_capacitance is None:
+        yield _missing(description, "plate_choke", "self_capacitance", "no self-capacitance")
+    several = len(description.amplifier.bands) > 1
+    for name, absent, assumed in (
+        ("plate_choke", network.plate_choke is None, "an ideal choke"),
+        ("suppressor", network.suppressor is None, "a plain wire in the plate lead"),
+        (
+            "band_switch",
+            network.band_switch is None and several,
+            "nothing is switched, so no contact checked",
+        ),
+    ):
+        if absent:
+            line = description.position("network").line
+            yield Assumption(name, name, assumed, f"a [network.{name}] table", line)
+
+
+def _missing(
+    description: Description, name: str, key: str, assumed: str, entry: str | None = None
+) -> Assumption:
+    entry = entry or f'{key} = "..."'
+    line = description.position("network", name).line
+    return Assumption(name, key, assumed, f"{entry} under [network.{name}]", line)
+
+
+def _is_used(description: Description, name: str) -> bool:
+    """Tell whether the part stands in the circuit of any band."""
+    network = description.amplifier.network
+    if name.endswith("_padding"):
+        return any(getattr(band, name) is not None for band in description.amplifier.bands)
+    if name == "output_coil":
+        return network.topology == "pi-L"
+    return getattr(network, name) is not None

@@ -1,0 +1,150 @@
+"""Everything the verdict rests on, in arrays over the networks."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from netsim.circuit.assembly import Assembly
+from netsim.circuit.elements import FloatArray
+from netsim.circuit.ladder import Ladder
+from netsim.circuit.peaking import voltage_limit
+from netsim.circuit.sections import loaded_q
+from netsim.circuit.tuning import Match
+from netsim.description.reader import Description
+from netsim.solvers.solution import Solution
+
+from .stress import Stress, stored_energy_q, stresses
+
+NO_CURRENT = 1e-9
+"""An order whose share of the mean plate current is smaller than this has no level."""
+
+TUNED = 1e-3
+"""Largest distance from the plate load, relative to it, that still counts as tuned."""
+
+
+@dataclass(frozen=True)
+class Settings:
+    """Where the capacitors stand and would have to stand [F]; each of shape ``(networks,)``.
+
+    ``tune_needed`` and ``load_needed`` are NaN where no match exists. ``found`` holds both candidates.
+    """
+
+    tune: FloatArray
+    load: FloatArray
+    tune_needed: FloatArray
+    load_needed: FloatArray
+    found: Match
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What solving has brought to light; arrays of shape ``(networks,)`` unless said otherwise.
+
+    Attributes
+    ----------
+    description, assembly, settings : Description, Assembly, Settings
+        What was asked, and where the capacitors stand.
+    scale : ndarray
+        Voltage limit's factor on the plate currents.
+    swr : ndarray
+        Of the plate impedance against the plate load.
+    loaded_q, stored_energy_q, efficiency, output_power, plate_dissipation : ndarray
+        Powers in [W].
+    attenuation, level : ndarray
+        [dB], [dBc], shape ``(networks, 10)``; level NaN where no current of that order flows.
+    stress : mapping of str to Stress
+        By part name.
+    """
+
+    description: Description
+    assembly: Assembly
+    settings: Settings
+    plate_impedance: npt.NDArray[np.complex128]
+    scale: FloatArray
+    swr: FloatArray
+    loaded_q: FloatArray
+    stored_energy_q: FloatArray
+    efficiency: FloatArray
+    output_power: FloatArray
+    plate_dissipation: FloatArray
+    attenuation: FloatArray
+    level: FloatArray
+    stress: Mapping[str, Stress]
+
+    @property
+    def frequency(self) -> FloatArray:
+        """Working frequencies [Hz]."""
+        return self.assembly.parts.frequency
+
+    @property
+    def tuned(self) -> npt.NDArray[np.bool_]:
+        """Whether the plate sees its load."""
+        load = self.assembly.parts.plate_load
+        return np.asarray(np.abs(self.plate_impedance - load) <= TUNED * load)
+
+    def bands(self) -> Iterator[tuple[int, str, npt.NDArray[np.intp]]]:
+        """Walk over the bands: index in the description, name, and the rows of its networks."""
+        for index in dict.fromkeys(self.assembly.band_index.tolist()):
+            rows = np.flatnonzero(self.assembly.band_index == index)
+            yield index, self.description.amplifier.bands[index].name, rows
+
+    def line(self, *key_path: str | int) -> int:
+        """Line of a key in the file, or of the nearest table that holds it."""
+        return self.description.position(*key_path).line
+
+
+def gather(
+    description: Description,
+    assembly: Assembly,
+    settings: Settings,
+    ladder: Ladder,
+    loaded: Solution,
+    unloaded: Solution,
+) -> Evidence:
+    """Draw from the solutions what the verdict asks.
+
+    Parameters
+    ----------
+    description, assembly, settings
+        As walked by the study.
+    ladder : Ladder
+        At the settings, antenna on.
+    loaded, unloaded : Solution
+        At orders 1 to 10 with the antenna on; at order 1 with it off and the tune capacitor re-dipped.
+
+    Returns
+    -------
+    Evidence
+        For the findings and the result.
+    """
+    stage, parts = assembly.stage, assembly.parts
+    impedance = loaded.plate_impedance[:, 0]
+    scale = voltage_limit(parts.plate_load, impedance)
+    antenna = np.abs(loaded.branch_current["antenna"])
+    resistance = parts.antenna_resistance
+    reflection = np.abs((impedance - parts.plate_load) / (impedance + parts.plate_load))
+    plate_power = (scale * stage.fundamental_current_peak) ** 2 * impedance.real / 2
+    efficiency = antenna[:, 0] ** 2 * resistance / impedance.real
+    attenuation = 20 * np.log10(antenna[:, :1] / antenna)
+    share = np.abs(stage.spectrum)
+    relative = np.full(share.shape, np.nan)
+    flows = share >= NO_CURRENT
+    relative[flows] = 20 * np.log10(share[flows] / share[0])
+    return Evidence(
+        description=description,
+        assembly=assembly,
+        settings=settings,
+        plate_impedance=impedance,
+        scale=scale,
+        swr=(1 + reflection) / (1 - reflection),
+        loaded_q=loaded_q(parts, settings.tune),
+        stored_energy_q=stored_energy_q(ladder, loaded),
+        efficiency=efficiency,
+        output_power=efficiency * plate_power,
+        plate_dissipation=stage.dissipation(plate_power, scale),
+        attenuation=attenuation,
+        level=relative - attenuation,
+        stress=stresses(parts, stage, scale, ladder, loaded, unloaded),
+    )

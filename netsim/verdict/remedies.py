@@ -1,0 +1,139 @@
+"""A first way to mend a finding, with a number in it."""
+
+import math
+
+import numpy as np
+
+from netsim.circuit.coil_choice import coil_for_loaded_q, coils_in_range
+from netsim.circuit.parts import Parts
+from netsim.circuit.sections import loaded_q
+from netsim.circuit.tuning import largest_coil
+from netsim.description.formatting import format_quantity
+
+from .evidence import Evidence
+
+
+def for_rating(evidence: Evidence, name: str, code: str, rating: float, value: float, row: int) -> str:
+    """Suggest how to bring a part's stress within its rating.
+
+    Parameters
+    ----------
+    evidence : Evidence
+        Of all networks.
+    name, code : str
+        Part and finding code.
+    rating, value : float
+        In the unit of the finding.
+    row : int
+        The network in question.
+    """
+    match code:
+        case "part_voltage" | "part_unloaded_voltage":
+            needed = format_quantity(_ask(evidence, value), "V")
+            if code == "part_unloaded_voltage":
+                return f"a part rated {needed} pk or more; until then never tune at full supply with the antenna off"
+            return f"a part rated {needed} pk or more, or a plate voltage lower by {1 - rating / value:.0%}"
+        case "part_power" if name == "suppressor":
+            present = float(evidence.assembly.parts.suppressor_inductance)
+            smaller = present * math.sqrt(rating / value)
+            return (
+                f"a suppressor coil of {format_quantity(smaller, 'H')} instead of "
+                f"{format_quantity(present, 'H')} (loss goes as f^4 L^2), or a resistor rated "
+                f"{format_quantity(_ask(evidence, value), 'W')}"
+            )
+        case "part_power":
+            part = getattr(evidence.description.amplifier.network, name)
+            better = f", or a coil of q {part.q * value / rating:.0f} or more" if part.q else ""
+            return f"a coil that sheds {format_quantity(_ask(evidence, value), 'W')}{better}, or a lower loaded Q"
+        case "part_reactive_power":
+            return (
+                f"a part rated {format_quantity(_ask(evidence, value), 'VA')} or more, or several in parallel"
+            )
+    needed = format_quantity(_ask(evidence, value), "A")
+    if name == "plate_choke":
+        return f"a choke rated {needed} rms or more"
+    return f"a part rated {needed} rms or more, or a lower loaded Q (now {evidence.loaded_q[row]:.1f})"
+
+
+def for_loaded_q(evidence: Evidence, row: int) -> str:
+    """Suggest the coil that brings the loaded Q to its target, if the capacitors allow it."""
+    parts = evidence.assembly.parts.take(np.array([row]))
+    limits = evidence.description.amplifier.limits
+    target = limits.target_loaded_q
+    coil = float(coil_for_loaded_q(parts, target)[0])
+    least = float(loaded_q(parts, parts.tune_minimum)[0])
+    frequency = format_quantity(float(evidence.frequency[row]), "Hz")
+    if least > limits.loaded_q[1]:
+        surplus = (
+            (least - limits.loaded_q[1])
+            / (2 * math.pi * float(evidence.frequency[row]))
+            / float(parts.plate_load[0])
+        )
+        return (
+            f"no coil helps while the plate side cannot go lower: at its minimum it already gives {least:.1f} at "
+            f"{frequency}; take away {format_quantity(surplus, 'F')} of minimum, stray or padding"
+        )
+    if math.isnan(coil):
+        return f"no coil gives the target loaded Q of {target:g} at {frequency} with this plate load"
+    return f"a coil of {format_quantity(coil, 'H')} instead of {_present_coil(parts)} for a loaded Q of {target:g}"
+
+
+def for_tuning_range(evidence: Evidence, quantity: str, row: int) -> str:
+    """Suggest the coil or padding that brings a capacitor's setting into its range."""
+    parts = evidence.assembly.parts.take(np.array([row]))
+    needed = float(getattr(evidence.settings, f"{quantity}_needed")[row])
+    if math.isnan(needed):
+        return for_no_match(evidence, row)
+    minimum, maximum = (float(getattr(parts, f"{quantity}_{end}")[0]) for end in ("minimum", "maximum"))
+    if needed > maximum:
+        short = format_quantity(needed - maximum, "F")
+        return f"{short} or more of {quantity} padding{_or_coil(parts)}"
+    surplus = minimum - needed
+    removable = float(getattr(parts, f"{quantity}_padding")[0])
+    if minimum <= needed:
+        return f"no change needed yet; the setting is near its stop{_or_coil(parts)}"
+    what = "padding" if removable >= surplus else "stray or minimum capacitance"
+    return f"{format_quantity(surplus, 'F')} less {what} on the {quantity} side{_or_coil(parts)}"
+
+
+def for_no_match(evidence: Evidence, row: int) -> str:
+    """Name the largest coil for which the capacitors could match at all."""
+    parts = evidence.assembly.parts.take(np.array([row]))
+    largest = float(largest_coil(parts)[0])
+    load = format_quantity(float(parts.plate_load[0]), "ohm")
+    if not math.isfinite(largest):
+        return f"no coil near {_present_coil(parts)} transforms the antenna to {load}: check antenna and plate load"
+    if largest < float(parts.coil[0]):
+        return f"a coil of {format_quantity(largest, 'H')} at most (now {_present_coil(parts)}) for {load}"
+    return f"a larger coil than {_present_coil(parts)}, up to {format_quantity(largest, 'H')}, for {load}"
+
+
+def for_harmonic_level(excess: float, topology: str, present_q: float) -> str:
+    """Suggest how to win the missing attenuation, `excess` in [dB]."""
+    needed = format_quantity(excess, "dB")
+    raised = present_q * 10 ** (excess / 40)
+    other = "a pi-L or a low-pass filter" if topology == "pi" else "a low-pass filter"
+    return (
+        f"{needed} more attenuation: {other}, or a loaded Q of about {raised:.0f} "
+        "(12 dB for each doubling at low orders)"
+    )
+
+
+def _ask(evidence: Evidence, value: float) -> float:
+    """Rating to ask for, so that the part ends below the mark for close."""
+    return value / evidence.description.amplifier.limits.close_to_rating
+
+
+def _present_coil(parts: Parts) -> str:
+    return format_quantity(float(parts.coil[0]), "H")
+
+
+def _or_coil(parts: Parts) -> str:
+    reach = coils_in_range(parts)
+    low, high, present = float(reach.low[0]), float(reach.high[0]), float(parts.coil[0])
+    if math.isnan(low):
+        return "; no coil alone brings both capacitors into range"
+    if low <= present <= high:
+        return ""
+    nearest = low if present < low else high
+    return f", or a coil of {format_quantity(nearest, 'H')} instead of {_present_coil(parts)}"
