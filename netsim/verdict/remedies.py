@@ -11,6 +11,10 @@ from netsim.circuit.tuning import largest_coil
 from netsim.description.formatting import format_quantity
 
 from .evidence import Evidence
+from .judgement import HARMONIC_MARGIN_DB
+
+_CLEAR = 1.02
+"""A setting this far inside its stop is taken as reachable."""
 
 
 def for_rating(evidence: Evidence, name: str, code: str, rating: float, value: float, row: int) -> str:
@@ -32,6 +36,8 @@ def for_rating(evidence: Evidence, name: str, code: str, rating: float, value: f
             needed = format_quantity(_ask(evidence, value), "V")
             if code == "part_unloaded_voltage":
                 return f"a part rated {needed} pk or more; until then never tune at full supply with the antenna off"
+            if value <= rating:
+                return f"for more margin a part rated {needed} pk or more"
             return f"a part rated {needed} pk or more, or a plate voltage lower by {1 - rating / value:.0%}"
         case "part_power" if name == "suppressor":
             present = float(evidence.assembly.parts.suppressor_inductance)
@@ -59,23 +65,25 @@ def for_loaded_q(evidence: Evidence, row: int) -> str:
     """Suggest the coil that brings the loaded Q to its target, if the capacitors allow it."""
     parts = evidence.assembly.parts.take(np.array([row]))
     limits = evidence.description.amplifier.limits
-    target = limits.target_loaded_q
-    coil = float(coil_for_loaded_q(parts, target)[0])
     least = float(loaded_q(parts, parts.tune_minimum)[0])
     frequency = format_quantity(float(evidence.frequency[row]), "Hz")
     if least > limits.loaded_q[1]:
-        surplus = (
-            (least - limits.loaded_q[1])
-            / (2 * math.pi * float(evidence.frequency[row]))
-            / float(parts.plate_load[0])
-        )
+        omega = 2 * math.pi * float(evidence.frequency[row])
+        surplus = (least - limits.loaded_q[1]) / omega / float(parts.plate_load[0])
         return (
-            f"no coil helps while the plate side cannot go lower: at its minimum it already gives {least:.1f} at "
-            f"{frequency}; take away {format_quantity(surplus, 'F')} of minimum, stray or padding"
+            f"no coil helps while the plate side cannot go lower: at its minimum it already gives {least:.1f} "
+            f"at {frequency}; take away {format_quantity(surplus, 'F')} of minimum, stray or padding"
         )
+    aim, reason = limits.target_loaded_q, "the target"
+    if least * _CLEAR > aim:
+        aim, reason = least * _CLEAR, "about the least that the tune capacitor's minimum allows"
+    coil = float(coil_for_loaded_q(parts, aim)[0])
     if math.isnan(coil):
-        return f"no coil gives the target loaded Q of {target:g} at {frequency} with this plate load"
-    return f"a coil of {format_quantity(coil, 'H')} instead of {_present_coil(parts)} for a loaded Q of {target:g}"
+        return f"no coil gives a loaded Q of {aim:.3g} at {frequency} with this plate load"
+    return (
+        f"a coil of {format_quantity(coil, 'H')} instead of {_present_coil(parts)} "
+        f"for a loaded Q of {aim:.3g}, {reason}"
+    )
 
 
 def for_tuning_range(evidence: Evidence, quantity: str, row: int) -> str:
@@ -110,12 +118,12 @@ def for_no_match(evidence: Evidence, row: int) -> str:
 
 def for_harmonic_level(excess: float, topology: str, present_q: float) -> str:
     """Suggest how to win the missing attenuation, `excess` in [dB]."""
-    needed = format_quantity(excess, "dB")
-    raised = present_q * 10 ** (excess / 40)
+    missing = f"{format_quantity(abs(excess), 'dB')} {'more attenuation' if excess > 0 else 'in hand'}"
+    raised = present_q * 10 ** ((excess + HARMONIC_MARGIN_DB) / 40)
     other = "a pi-L or a low-pass filter" if topology == "pi" else "a low-pass filter"
     return (
-        f"{needed} more attenuation: {other}, or a loaded Q of about {raised:.0f} "
-        "(12 dB for each doubling at low orders)"
+        f"{missing}: {other}, or a loaded Q of about {raised:.0f} to end {HARMONIC_MARGIN_DB:g} dB "
+        "below the limit (12 dB for each doubling at low orders)"
     )
 
 
