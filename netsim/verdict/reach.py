@@ -83,8 +83,9 @@ def _second_match(evidence: Evidence, index: int, band: str, rows: Rows) -> Iter
         return
     row = int(both[0])
     found = evidence.settings.found
+    tune, load = found.tune[:, row], found.load[:, row]
     wanted, other = (
-        f"tune {format_quantity(float(found.tune[i, row]), 'F')}, load {format_quantity(float(found.load[i, row]), 'F')}"
+        f"tune {format_quantity(float(tune[i]), 'F')}, load {format_quantity(float(load[i]), 'F')}"
         for i in (0, 1)
     )
     frequency = float(evidence.frequency[row])
