@@ -32,7 +32,7 @@ _ROOT_PATTERNS = {
     "ohm": "(?:[\u03a9\u2126]|ohms?)",
 }
 _ANGLE_PATTERN = "(?:\u00b0|deg|degrees?|rad|radians?)"
-_NUMBER_PATTERN = r"(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
+_NUMBER_PATTERN = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 MOST_CHARACTERS = 64
 _SPACES = " \t\u00a0\u2009\u202f"
 _SIGNS = "\u00b5\u03bc\u03a9\u2126"  # micro sign, mu, omega, ohm sign
-_NUMBER = r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
+_NUMBER = r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
 _QUANTITY = re.compile(rf"({_NUMBER})[{_SPACES}]*([A-Za-z{_SIGNS}]+|[%°])")
 _BARE_NUMBER = re.compile(_NUMBER)
 _SPELLINGS = str.maketrans(
@@ -147,7 +147,7 @@ def _refuse(stripped: str, shown: str, unit: str) -> NoReturn:
             f"{shown} holds a comma.{harm} Write a point for decimals and nothing between thousands; "
             f"{_write(unit)}",
         )
-    if _BARE_NUMBER.fullmatch(stripped) and len(stripped) <= MOST_CHARACTERS:
+    if len(stripped) <= MOST_CHARACTERS and _BARE_NUMBER.fullmatch(stripped):
         _fail("unit_missing", f"{shown} has no unit; write {_advice(unit, stripped)}")
     strange = next((c for c in stripped if not c.isascii() and c not in _SIGNS + _SPACES), None)
     detail = f" ({strange!r}, U+{ord(strange):04X}, cannot stand here)" if strange else ""
