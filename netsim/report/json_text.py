@@ -1,0 +1,56 @@
+"""The result as JSON: one object, SI floats, null for what does not exist."""
+
+import dataclasses
+import json
+from collections.abc import Iterable
+from typing import Any
+
+from netsim.errors import Problem
+from netsim.verdict.result import SCHEMA_VERSION, Result
+
+
+def dump(result: Result) -> str:
+    """Write a result for programs.
+
+    Parameters
+    ----------
+    result : Result
+        What came out.
+
+    Returns
+    -------
+    str
+        One line of ASCII ending in a newline; ``result.schema.json`` beside this module describes it.
+
+    Raises
+    ------
+    ValueError
+        If a number is NaN or infinite, which JSON cannot say.
+    """
+    return _line(as_tables(result))
+
+
+def dump_problems(problems: Iterable[Problem]) -> str:
+    """Write what kept a result from being made, with the same schema version."""
+    return _line({"schema_version": SCHEMA_VERSION, "errors": [dataclasses.asdict(p) for p in problems]})
+
+
+def as_tables(result: Result) -> dict[str, Any]:
+    """Give the result as nested dicts and lists, key by key as in its dataclasses."""
+    tables: dict[str, Any] = _plain(result)
+    return tables
+
+
+def _plain(value: object) -> Any:
+    """Unfold dataclasses; a third of the time of ``dataclasses.asdict``, which copies every leaf."""
+    if isinstance(value, float | int | str | None):
+        return value
+    if isinstance(value, dict):
+        return {key: _plain(item) for key, item in value.items()}
+    if isinstance(value, tuple | list):
+        return [_plain(item) for item in value]
+    return {key: _plain(item) for key, item in vars(value).items()}
+
+
+def _line(tables: dict[str, Any]) -> str:
+    return json.dumps(tables, allow_nan=False) + "\n"
