@@ -59,7 +59,7 @@ class Reservations(NamedTuple):
 
 def _bounded(length_to_diameter: ArrayLike) -> NDArray[np.float64]:
     """Map 0..infinity to 0..1, so that the limiting row of the table has a place."""
-    with np.errstate(divide="ignore"):
+    with np.errstate(divide="ignore", over="ignore"):
         return np.asarray(1.0 / (1.0 + 1.0 / np.asarray(length_to_diameter, dtype=float)))
 
 

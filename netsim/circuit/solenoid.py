@@ -8,6 +8,9 @@ from numpy.typing import ArrayLike, NDArray
 
 from netsim.circuit.conductor_loss import VACUUM_PERMEABILITY
 
+SHORTEST_ARC = 0.5
+"""Turns below which a coil is taken as an arc whose inductance goes with its length."""
+
 # Below this squared complementary modulus (length/diameter 0.03) E - k cancels; a series takes over.
 _SHORT = 1e-3
 
@@ -188,15 +191,15 @@ def solenoid_inductance(
     Returns
     -------
     ndarray
-        [H], broadcast. ``Ls - mu0 a n (A + B)`` from one turn on (E. B. Rosa, Bulletin of the Bureau of
-        Standards 2 (1906) 161). Below one turn the same share of one turn: a short arc is its own near
-        field, in proportion to its length, where the current sheet with corrections would go negative.
+        [H], broadcast. ``Ls - mu0 a n (A + B)`` from half a turn on (E. B. Rosa, Bulletin of the Bureau of
+        Standards 2 (1906) 161). Below, the same share of half a turn: a short arc is its own near field, in
+        proportion to its length, where the formula would fall with the square and then go negative.
     """
     count = np.asarray(turns, dtype=float)
-    held = np.maximum(count, 1.0)
+    held = np.maximum(count, SHORTEST_ARC)
     radius = 0.5 * np.asarray(mean_diameter, dtype=float)
     pitch = np.asarray(pitch, dtype=float)
     size = rosa_size_correction(pitch / np.asarray(conductor_diameter), internal_inductance_ratio)
     sheet = current_sheet_inductance(held, mean_diameter, held * pitch)
     whole = sheet - VACUUM_PERMEABILITY * radius * (held * size + rosa_pair_sum(held))
-    return np.asarray(whole * np.minimum(count, 1.0))
+    return np.asarray(whole * np.minimum(count / SHORTEST_ARC, 1.0))

@@ -11,8 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from netsim.circuit.conductor_loss import VACUUM_PERMEABILITY
-from netsim.circuit.mutual_inductance import coaxial_sheet_potential
+from netsim.circuit.mutual_inductance import coaxial_circles, coaxial_sheet_potential
 from netsim.circuit.solenoid import solenoid_inductance
 from netsim.circuit.winding import PlacedRun, Section, Solenoid, Toroid, Winding, place_runs
 
@@ -34,31 +33,21 @@ def _turn_corrections(one: Solenoid, two: Solenoid, gap: float) -> tuple[Floats,
     """Compare strips with filaments for every turn of one run with every turn of the next.
 
     Returns the turn edges of both [turns] and the correction [H] of each pair, to be taken off the mutual
-    inductance of the sheets: Rosa's B for turns of different runs. Both conductors are near-parallel where
-    it matters, so it is mu0 sqrt(ab) times the mean of ln(distance) over two strips less ln(distance) of
-    their middles; the mean is a second difference of a double integral in closed form.
+    inductance of the sheets so that whole turns couple as circles in the middle of their pitch (Maxwell):
+    what Rosa's B does inside a run. The last turn of a run may be a fraction.
     """
 
     def edges(run: Solenoid) -> Floats:
-        whole = np.arange(np.ceil(run.turns - 1e-9))
-        return np.append(whole, run.turns)
-
-    def integral(apart: Floats) -> Floats:
-        squared = np.maximum(apart**2 + step**2, 1e-300)
-        angle = step * apart * np.arctan2(apart, step)
-        return np.asarray(0.25 * (apart**2 - step**2) * np.log(squared) - 0.75 * apart**2 + angle)
+        return np.append(np.arange(np.ceil(run.turns - 1e-9)), run.turns)
 
     radii = 0.5 * one.mean_diameter, 0.5 * two.mean_diameter
-    step = abs(radii[0] - radii[1])
     first, second = edges(one), edges(two)
     # Distances from an edge of the first run to an edge of the second, then from middle to middle.
     apart = gap + second * two.pitch + (one.turns - first[:, None]) * one.pitch
-    area = np.outer(np.diff(first) * one.pitch, np.diff(second) * two.pitch)
-    strips = -np.diff(np.diff(integral(apart), axis=0), axis=1) / area
     middle = 0.25 * (apart[1:, 1:] + apart[1:, :-1] + apart[:-1, 1:] + apart[:-1, :-1])
-    filaments = 0.5 * np.log(middle**2 + step**2)
-    weight = np.outer(np.diff(first), np.diff(second)) * VACUUM_PERMEABILITY * np.sqrt(radii[0] * radii[1])
-    return first, second, weight * (filaments - strips)
+    potential = coaxial_sheet_potential(*radii, apart) / (one.pitch * two.pitch)
+    strips = -np.diff(np.diff(potential, axis=0), axis=1)
+    return first, second, strips - np.outer(np.diff(first), np.diff(second)) * coaxial_circles(*radii, middle)
 
 
 def _between(one: PlacedRun, two: PlacedRun, first: Floats, second: Floats) -> Floats:
@@ -106,9 +95,9 @@ def cumulative_inductance(
 
     Notes
     -----
-    Inside a run: Nagaoka and Rosa. Between runs: current sheets in closed form, corrected turn by turn in
-    the manner of Rosa's B. Against circles of wire added up turn by turn (Maxwell) this is within 0.5 % for
-    pitches up to a third of the radius. Leads are not included.
+    Inside a run: Nagaoka and Rosa. Between runs: current sheets in closed form, corrected so that whole
+    turns couple as Maxwell's circles. Against wire circles added up turn by turn, the first is within 0.5 %
+    for pitches up to a third of the radius, the second the same. Leads are not included.
     """
     turns = np.asarray(turns, dtype=float)
     fixed = np.asarray(edges, dtype=float)
