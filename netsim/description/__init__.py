@@ -19,6 +19,7 @@ from netsim.description.models import (
 )
 from netsim.description.positions import Position
 from netsim.description.reader import Description, read
+from netsim.description.units import parse_quantity
 
 __all__ = [
     "Amplifier",
@@ -38,5 +39,6 @@ __all__ = [
     "Suppressor",
     "VariableCapacitor",
     "format_quantity",
+    "parse_quantity",
     "read",
 ]

@@ -166,16 +166,13 @@ def _scale(word: str, unit: str) -> tuple[float, float]:
             meant = [f"{name}{unit}"]
         hint = f"did you mean {meant[0]}?" if meant else f"write {_advice(unit)}"
         _fail("unit_unknown", f"there is no unit {word!r} here; a {kind.noun} is wanted: {hint}")
-    one = registry().Quantity(1.0, name)
-    if (
-        one.dimensionality != registry().Quantity(1.0, kind.si).dimensionality
-        or readings[0][1] not in kind.roots
-    ):
+    # The unit under the prefix settles the dimension, and tells VA from W and hertz from other rates.
+    if readings[0][1] not in kind.roots:
         _fail(
             "wrong_dimension",
             f"a {kind.noun} is wanted, but {word!r} is a unit of something else; {_write(unit)}",
         )
-    factor = float(one.to(kind.si).magnitude)
+    factor = float(registry().Quantity(1.0, name).to(kind.si).magnitude)
     inverse = round(1.0 / factor)
     return (1.0, float(inverse)) if factor < 1.0 and abs(inverse * factor - 1.0) < 1e-12 else (factor, 1.0)
 

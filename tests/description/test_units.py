@@ -157,6 +157,8 @@ def test_the_ends_of_a_range_belong_to_it():
     assert angle.read("360 deg") == pytest.approx(2 * math.pi)
     assert angle.read("30 deg") == pytest.approx(math.pi / 6)
     assert Measure("V", 0, 10, "1 V").read("0 V") == 0.0
+    for bound in (math.pi / 6 * (1 - 1e-12), 2 * math.pi * (1 + 1e-12)):  # off by rounding only
+        assert angle.admit(bound) == bound
     with pytest.raises(DescriptionError):
         angle.read("360.1 deg")
 
