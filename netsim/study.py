@@ -19,7 +19,7 @@ from netsim.circuit.tuning import dip, match
 from netsim.description.reader import Description
 from netsim.errors import DisagreementError, Problem, UsageError
 from netsim.solvers import batch, two_port
-from netsim.solvers.agreement import TOLERANCE, worst_relative
+from netsim.solvers.agreement import TOLERANCE, worst_relative, worst_voltage
 from netsim.solvers.solution import Solution
 from netsim.verdict.evidence import Evidence, Settings, gather
 from netsim.verdict.findings import result
@@ -126,7 +126,7 @@ def study(description: Description, *, band: str | None = None, engine: Engine =
 
         by_spice = spice.solve(ladder, orders), spice.solve(open_ladder, fundamental)
         apart = worst_relative(by_spice[0], loaded)
-        _demand_agreement(np.maximum(apart, worst_relative(by_spice[1], unloaded)), parts.frequency)
+        _demand_agreement(np.maximum(apart, worst_voltage(by_spice[1], unloaded)), parts.frequency)
         loaded, unloaded = by_spice
         pyspice, ngspice = version("PySpice"), spice.version()
     evidence = gather(description, assembly, stand, ladder, loaded, unloaded)

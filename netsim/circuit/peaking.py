@@ -81,7 +81,8 @@ def _peak(
     tune, load = (np.stack([np.broadcast_to(v, (n,)) for v in values]) for values in (tunes, loads))
     cost = np.where(np.stack(eligible), search.cost(tune, load), np.inf)
     near = cost <= cost.min(axis=0) / (1 - PREFERENCE)
-    chosen = np.argmax(np.where(near, load, -np.inf), axis=0)[np.newaxis]
+    most_load = near & (load == np.where(near, load, -np.inf).max(axis=0))
+    chosen = np.argmin(np.where(most_load, cost, np.inf), axis=0)[np.newaxis]
     return np.take_along_axis(tune, chosen, 0)[0], np.take_along_axis(load, chosen, 0)[0]
 
 
@@ -129,11 +130,15 @@ class _Search:
             2 * np.real(offset * np.conj(slope)),
             np.abs(offset) ** 2,
         )
-        bottoms = -linear / (2 * squared)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            # A swing that this setting does not change has no bottom: without parts in the plate lead
+            # the plate voltage is the tank's, wherever the tune capacitor stands.
+            bottoms = np.where(squared > 0, -linear / (2 * squared), np.nan)
         crossings = real_roots(squared[0] - squared[1], linear[0] - linear[1], constant[0] - constant[1])
         places = np.concatenate([bottoms, np.where(np.isnan(crossings), bottoms, crossings)])
         places = np.clip(places, low, high)
         cost = np.max(np.abs(offset[:, np.newaxis] + slope[:, np.newaxis] * places) ** 2, axis=0)
+        cost = np.where(np.isnan(places), np.inf, cost)
         return np.asarray(np.take_along_axis(places, np.argmin(cost, axis=0)[np.newaxis], axis=0)[0])
 
     def interior(self) -> tuple[FloatArray, FloatArray]:

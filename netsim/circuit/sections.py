@@ -173,8 +173,9 @@ def loaded_q(parts: Parts, tune: FloatArray) -> FloatArray:
 
     Notes
     -----
-    The handbooks' figure of old, R/X; it exceeds half the ratio of stored to delivered energy of both
-    branches only by the load side's share. Suppressor and blocking capacitor are small and left out.
+    The handbooks' figure of old, R/X, of the plate side alone; the stored-energy figure counts the load
+    side as well. Suppressor and blocking capacitor are left out, and the parts' losses: with a Q of q
+    their true susceptance is smaller by 1/q^2.
     """
     omega = 2 * np.pi * parts.frequency
     capacitance = (

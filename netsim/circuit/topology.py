@@ -25,7 +25,9 @@ def build_ladder(
     tune, load : ndarray
         Settings of the variable parts alone [F], broadcastable to ``(networks,)``.
     antenna_connected : bool
-        False leaves the antenna terminal open.
+        False leaves the antenna terminal open, and puts the plate load across the plate. A resonant
+        network without losses has no finite voltage for a given current; what all voltages are relative
+        to that at the plate, such a resistance does not change.
 
     Returns
     -------
@@ -45,6 +47,8 @@ def build_ladder(
     lossless = np.asarray(np.inf)
     node = PLATE
     branches = [Branch("output_capacitance", capacitor(parts.output_capacitance, lossless), node)]
+    if not antenna_connected:
+        branches.insert(0, Branch("plate_resistance", Resistor(parts.plate_load), node))
     if parts.has_suppressor:
         suppressor = DampedInductor(parts.suppressor_inductance, parts.suppressor_resistance)
         branches.append(Branch("suppressor", suppressor, node, JUNCTION))

@@ -106,8 +106,9 @@ def dip(parts: Parts, load: FloatArray, *, antenna_connected: bool = True) -> Fl
 
     Notes
     -----
-    ``Im(I_P conj(V_P)) = 0`` is quadratic in the setting. Of the two resonances the one with the lower
-    conductance is the dip. Where losses leave no exact resonance, the nearest approach is given.
+    ``Im(I_P conj(V_P)) = 0`` is quadratic in the setting. Of the two resonances the one with the smaller
+    admittance is the dip; the other one, where the parts in the plate lead are in series resonance, is
+    nearly a short circuit. Where losses leave no exact resonance, the nearest approach is given.
     """
     s = cut_open(parts, antenna_connected=antenna_connected)
     current, current_slope = s.plate_current.along_tune(load)
@@ -117,9 +118,9 @@ def dip(parts: Parts, load: FloatArray, *, antenna_connected: bool = True) -> Fl
     roots = real_roots(squared, linear, np.imag(current * np.conj(voltage)))
     with np.errstate(divide="ignore", invalid="ignore"):
         turning = -linear / (2 * squared)
-    roots = np.where(np.isnan(roots).all(axis=0), turning, roots)
-    conductance = np.real((current + current_slope * roots) / (voltage + voltage_slope * roots))
-    chosen = np.argmin(np.where(np.isnan(conductance), np.inf, conductance), axis=0)
+        roots = np.where(np.isnan(roots).all(axis=0), turning, roots)
+        admittance = np.abs((current + current_slope * roots) / (voltage + voltage_slope * roots))
+    chosen = np.argmin(np.where(np.isnan(admittance), np.inf, admittance), axis=0)
     return np.asarray(np.take_along_axis(roots, chosen[np.newaxis], axis=0)[0])
 
 

@@ -1,5 +1,6 @@
 """Findings of the stage and the network as a whole: dissipation, loaded Q, harmonics, match."""
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -109,7 +110,7 @@ def _loaded_q(evidence: Evidence, band: _Band) -> Finding:
     value, fraction = float(evidence.loaded_q[row]), number(used[row])
     state = state_of(fraction, limits.close_to_rating)
     frequency = float(evidence.frequency[row])
-    limit = low if value * value < low * high else high
+    limit = low if value < math.sqrt(low * high) else high
     return Finding(
         code="loaded_q",
         state=state,

@@ -1,5 +1,6 @@
 """Findings of tuning: whether both capacitors reach the match, and whether there is a second one."""
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -38,7 +39,7 @@ def _tuning_range(evidence: Evidence, index: int, band: str, rows: Rows, quantit
     else:
         message = f"{quantity} capacitor: {format_quantity(value, 'F')} needed {at}, it has {ends}"
         why = _breakdown(evidence, quantity, row)
-    limit = minimum if value is None or value * value < minimum * maximum else maximum
+    limit = minimum if value is None or value < math.sqrt(minimum * maximum) else maximum
     return Finding(
         code="tuning_range",
         state=state,
