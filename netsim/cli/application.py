@@ -1,0 +1,135 @@
+"""The command ``netsim``: its subcommands, and what becomes of whatever they raise."""
+
+import importlib
+import os
+import sys
+from collections.abc import Sequence
+
+import click
+
+from netsim import __version__
+from netsim.cli import failure
+from netsim.cli.exits import CLOSED_PIPE, INTERRUPTED, NOTHING_OVER, OWN_FAULT
+from netsim.cli.manner import Manner, debug_option
+from netsim.errors import USAGE_STATUS, NetsimError
+
+PROGRAM = "netsim"
+_COMPLETION_VARIABLE = "_NETSIM_COMPLETE"
+_EXAMPLES = (
+    ("netsim check circuits/new-tube.toml", "what fails, why, and what to change"),
+    ("netsim report circuits/new-tube.toml", "the same as a page to read and print"),
+)
+_COMMANDS = {
+    "check": "check",
+    "report": "report",
+    "export": "export",
+    "new": "starter",
+    "explain": "explanation",
+    "doctor": "doctor",
+    "completion": "completion",
+}
+
+
+class Application(click.Group):
+    """A group that imports a subcommand only when it is used, and whose help opens with examples."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Name the subcommands, in the order of use."""
+        return list(_COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import one subcommand; None for an unknown name."""
+        if cmd_name not in _COMMANDS:
+            return None
+        command = importlib.import_module(f"netsim.cli.{_COMMANDS[cmd_name]}").command
+        assert isinstance(command, click.Command)
+        return command
+
+    def format_usage(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the examples, then the usage."""
+        with formatter.section("Examples"):
+            formatter.write_dl(_EXAMPLES)
+        formatter.write_paragraph()
+        super().format_usage(ctx, formatter)
+
+
+@click.group(PROGRAM, cls=Application, invoke_without_command=True)
+@click.version_option(__version__, prog_name=PROGRAM, message="%(prog)s %(version)s")
+@debug_option
+@click.pass_context
+def application(context: click.Context) -> int:
+    """Check the output network of a valve HF power amplifier, from a file that describes it.
+
+    Every network is solved twice and every part held against the ratings in the file. Exit status:
+    0 nothing over, 1 something over (check), 2 file or command wrong, 3 not solved, 70 a fault of netsim.
+    """
+    if context.invoked_subcommand is None:
+        raise click.UsageError("a command is missing")
+    return NOTHING_OVER
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Run one command.
+
+    Parameters
+    ----------
+    arguments : sequence of str
+        Without the name of the program.
+
+    Returns
+    -------
+    int
+        Exit status. Nothing is raised.
+    """
+    manner = Manner()
+    try:
+        status = _guarded(list(arguments), manner)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        _abandon_stdout()
+        return CLOSED_PIPE
+    return status
+
+
+def _guarded(arguments: list[str], manner: Manner) -> int:
+    try:
+        return _invoke(arguments, manner)
+    except BrokenPipeError:
+        raise
+    except click.exceptions.Exit as leaving:
+        return leaving.exit_code
+    except click.ClickException as mistake:
+        mistake.show(sys.stderr)
+        return USAGE_STATUS
+    except (KeyboardInterrupt, click.Abort):
+        sys.stderr.write("\nInterrupted.\n")
+        return INTERRUPTED
+    except NetsimError as error:
+        failure.tell(error, manner)
+        return error.status
+    except Exception as error:
+        failure.tell_own_fault(error, manner)
+        return OWN_FAULT
+
+
+def _invoke(arguments: list[str], manner: Manner) -> int:
+    # A character the terminal cannot show is no reason to fail.
+    for stream in (sys.stdout, sys.stderr):
+        getattr(stream, "reconfigure", lambda **_: None)(errors="backslashreplace")
+    instruction = os.environ.get(_COMPLETION_VARIABLE)
+    if instruction:
+        from click.shell_completion import shell_complete
+
+        return shell_complete(application, {}, PROGRAM, _COMPLETION_VARIABLE, instruction)
+    with application.make_context(PROGRAM, arguments, obj=manner) as context:
+        status = application.invoke(context)
+    assert isinstance(status, int)
+    return status
+
+
+def _abandon_stdout() -> None:
+    """Point stdout nowhere, so that the interpreter does not stumble over it on its way out."""
+    try:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except (OSError, ValueError):  # no real stream behind it, as in tests
+        return

@@ -1,0 +1,45 @@
+"""``netsim check``: solve, judge, print."""
+
+import sys
+from typing import TYPE_CHECKING
+
+import click
+
+from netsim.cli.completion import complete_band
+from netsim.cli.exits import NOTHING_OVER, SOMETHING_OVER
+from netsim.cli.manner import Manner, announce, debug_option, engine_option, file_argument, json_option
+
+if TYPE_CHECKING:
+    from netsim.study import Engine
+
+
+@click.command("check")
+@file_argument
+@click.option("--band", metavar="NAME", shell_complete=complete_band, help="Only this band.")
+@json_option
+@engine_option
+@debug_option
+@click.pass_obj
+def command(manner: Manner, file: str, band: str | None, engine: "Engine") -> int:
+    """Solve every band of FILE and print what is past its rating, worst first.
+
+    Exit status 1 if anything is.
+    """
+    from netsim.cli.progress import doing
+    from netsim.description.reader import read
+    from netsim.study import study
+
+    announce(engine)
+    description = read(file)
+    with doing("solving"):
+        result = study(description, band=band, engine=engine).result
+    if manner.as_json:
+        from netsim.report import json_text
+
+        sys.stdout.write(json_text.dump(result))
+    else:
+        from netsim.cli.console import paper
+        from netsim.report import terminal
+
+        paper(sys.stdout).print(terminal.render(result, file))
+    return SOMETHING_OVER if result.counts["over"] else NOTHING_OVER

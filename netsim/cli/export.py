@@ -1,0 +1,111 @@
+"""``netsim export``: a band for other programs."""
+
+import sys
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from netsim.cli.completion import complete_band
+from netsim.cli.manner import announce, debug_option, engine_option, file_argument
+
+if TYPE_CHECKING:
+    from netsim.study import Engine, Study
+
+_NEXT = {
+    "netlist": "ngspice -b {path}",
+    "touchstone": "read it with anything that takes .s2p files",
+    "csv": "read it with a spreadsheet or with pandas",
+    "json": "python -m json.tool {path}",
+}
+
+
+@click.command("export")
+@file_argument
+@click.option("--band", metavar="NAME", required=True, shell_complete=complete_band, help="Which band.")
+@click.option(
+    "--frequency",
+    metavar="F",
+    help='One of its frequencies, such as "14.1 MHz". Otherwise the first; for csv and json, all.',
+)
+@click.option(
+    "--format",
+    "form",
+    type=click.Choice(list(_NEXT)),
+    required=True,
+    help="What to write.",
+    show_choices=True,
+)
+@click.option("-o", "--output", metavar="PATH", help="Where to; standard output by default.")
+@engine_option
+@debug_option
+def command(
+    file: str, band: str, frequency: str | None, form: str, output: str | None, engine: "Engine"
+) -> int:
+    """Write one band of FILE as a SPICE netlist, Touchstone file, table or JSON."""
+    from netsim.cli.exits import NOTHING_OVER
+    from netsim.cli.output import demand_writable, write_text
+    from netsim.cli.progress import doing
+    from netsim.description.reader import read
+    from netsim.study import study
+
+    announce(engine)
+    description = read(file)
+    hertz = None if frequency is None else _hertz(frequency)
+    if output not in (None, "-"):
+        demand_writable(Path(output), file)
+    with doing("solving"):
+        walked = study(description, band=band, engine=engine)
+    row = walked.row(band, hertz)
+    text = _rendering(form)(walked if hertz is None else _narrowed(walked, row), row)
+    if output in (None, "-"):
+        sys.stdout.write(text)
+        return NOTHING_OVER
+    write_text(Path(output), text)
+    shown = click.format_filename(output)
+    click.echo(f"Wrote {shown}; next: {_NEXT[form].format(path=shown)}", err=True)
+    return NOTHING_OVER
+
+
+def _hertz(text: str) -> float:
+    """Read a frequency as strictly as one in a file."""
+    from netsim.description.units import parse_quantity
+    from netsim.errors import DescriptionError, Problem, UsageError
+
+    try:
+        return parse_quantity(text, "Hz")
+    except DescriptionError as error:
+        problem = error.problems[0]
+        raise UsageError(Problem(problem.code, f"--frequency: {problem.message}")) from None
+
+
+def _rendering(form: str) -> "Callable[[Study, int], str]":
+    """Pick the writer of a format; only that one is imported."""
+    match form:
+        case "netlist":
+            from netsim.report import netlist_text
+
+            return netlist_text.dump
+        case "touchstone":
+            from netsim.report import touchstone
+
+            return touchstone.dump
+        case "csv":
+            from netsim.report import table_csv
+
+            return lambda walked, _: table_csv.dump(walked)
+    from netsim.report import json_text
+
+    return lambda walked, _: json_text.dump(walked.result)
+
+
+def _narrowed(walked: "Study", row: int) -> "Study":
+    """Leave one point in the result; findings are the band's and stay."""
+    frequency = float(walked.evidence.frequency[row])
+    bands = tuple(
+        replace(band, points=tuple(p for p in band.points if p.frequency_hertz == frequency))
+        for band in walked.result.bands
+    )
+    return replace(walked, result=replace(walked.result, bands=bands))

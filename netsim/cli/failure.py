@@ -1,0 +1,80 @@
+"""How a failure is told: on stderr for people, and on stdout as JSON where that was asked for."""
+
+import sys
+import traceback
+from itertools import groupby
+
+from netsim.cli.excerpt import excerpt, one_line
+from netsim.cli.manner import Manner
+from netsim.errors import DescriptionError, NetsimError, Problem
+
+
+def tell(error: NetsimError, manner: Manner) -> None:
+    """Tell all problems of an error, each with its line of the file, and where to read on."""
+    if manner.debug:
+        traceback.print_exception(error)
+    problems = error.problems
+    for problem in problems:
+        _tell_problem(problem)
+    sys.stderr.write(f"\n{_ending(error)}\n")
+    _tell_json(problems, manner)
+
+
+def tell_own_fault(error: Exception, manner: Manner) -> None:
+    """Own up to a fault of ours, in a few lines, and say how to report it."""
+    if manner.debug:
+        traceback.print_exception(error)
+    name = type(error).__name__
+    message = one_line(f"a fault of netsim itself: {name}: {error}"[:400])
+    sys.stderr.write(f"netsim: {message}\n")
+    if not manner.debug:
+        sys.stderr.write(
+            "Please report it: run the same command with --debug, and send the maintainers what that prints\n"
+            "together with the amplifier file. Next: netsim doctor tells whether the installation is whole.\n"
+        )
+    _tell_json((Problem("internal_error", message),), manner)
+
+
+def _tell_problem(problem: Problem) -> None:
+    colour = _Colours()
+    place = ":".join(str(part) for part in (problem.file, problem.line, problem.column) if part is not None)
+    head = ": ".join(part for part in (place, problem.key) if part)
+    lead = f"{colour.bold}{one_line(head)}:{colour.off} " if head else ""
+    sys.stderr.write(
+        f"{lead}{one_line(problem.message)} {colour.dim}[{one_line(problem.code)}]{colour.off}\n"
+    )
+    shown = excerpt(problem)
+    if shown is not None:
+        sys.stderr.write(f"{shown.number:6d} | {shown.line}\n")
+        if shown.mark:
+            sys.stderr.write(f"       | {colour.red}{shown.mark}{colour.off}\n")
+
+
+def _ending(error: NetsimError) -> str:
+    """Name the next useful command."""
+    codes = [code for code, _ in groupby(problem.code for problem in error.problems)]
+    if isinstance(error, DescriptionError):
+        count = len(error.problems)
+        return (
+            f"{count} mistake{'s' if count > 1 else ''}; nothing was solved. Next: netsim explain {codes[0]}"
+        )
+    return f"Next: netsim explain {codes[0]}"
+
+
+def _tell_json(problems: tuple[Problem, ...], manner: Manner) -> None:
+    if manner.as_json:
+        from netsim.report import json_text
+
+        sys.stdout.write(json_text.dump_problems(problems))
+
+
+class _Colours:
+    """Codes for the terminal, or nothing where stderr is none or colour is unwanted."""
+
+    def __init__(self) -> None:
+        import os
+
+        wanted = sys.stderr.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+        self.bold, self.dim, self.red, self.off = (
+            ("\x1b[1m", "\x1b[2m", "\x1b[31m", "\x1b[0m") if wanted else ("", "", "", "")
+        )

@@ -1,0 +1,59 @@
+"""``netsim report``: the page."""
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from netsim.cli.manner import announce, debug_option, engine_option, file_argument
+
+if TYPE_CHECKING:
+    from netsim.study import Engine
+
+FOLDER = Path("reports")
+
+
+@click.command("report")
+@file_argument
+@click.option(
+    "-o", "--output", metavar="PATH", help="Where to; reports/NAME.html by default, - is standard output."
+)
+@engine_option
+@debug_option
+def command(file: str, output: str | None, engine: "Engine") -> int:
+    """Write the report on FILE as one page that needs no network."""
+    from netsim.cli.exits import NOTHING_OVER
+    from netsim.cli.output import demand_writable, write_text
+    from netsim.cli.progress import doing
+    from netsim.description.reader import read
+    from netsim.study import study
+
+    announce(engine)
+    description = read(file)
+    target = FOLDER / f"{Path(file).stem}.html" if output is None else Path(output)
+    if output is None:
+        _make_folder()
+    if output != "-":
+        demand_writable(target, file)
+    with doing("solving"):
+        walked = study(description, engine=engine)
+    with doing("drawing the page"):
+        from netsim.report import page
+
+        text = page.render(walked)
+    if output == "-":
+        sys.stdout.write(text)
+        return NOTHING_OVER
+    write_text(target, text)
+    told = ", ".join(f"{count} {state.replace('_', ' ')}" for state, count in walked.result.counts.items())
+    click.echo(f"{told}.\nWrote {click.format_filename(target)}; next: open it in a browser.", err=True)
+    return NOTHING_OVER
+
+
+def _make_folder() -> None:
+    """Make the default folder where it is missing; where that fails, what follows says so."""
+    import contextlib
+
+    with contextlib.suppress(OSError):
+        FOLDER.mkdir(exist_ok=True)

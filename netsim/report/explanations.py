@@ -1,0 +1,30 @@
+"""What every code of a finding or an error means, and what can be done, at length."""
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Literal
+
+DATA = "explanations.json"
+
+
+@dataclass(frozen=True)
+class Explanation:
+    """One code: what kind it is, what it is about, why it matters, what to do, best first."""
+
+    kind: Literal["finding", "error"]
+    heading: str
+    meaning: tuple[str, ...]
+    remedies: tuple[str, ...]
+
+
+@cache
+def explanations() -> Mapping[str, Explanation]:
+    """Read all explanations, findings first, in the order of their file."""
+    text = files("netsim.report").joinpath(DATA).read_text(encoding="utf-8")
+    return {
+        code: Explanation(entry["kind"], entry["heading"], tuple(entry["meaning"]), tuple(entry["remedies"]))
+        for code, entry in json.loads(text).items()
+    }

@@ -1,0 +1,202 @@
+"""The result in 80 columns: what fails first, then the bands, then what it rests on."""
+
+import shlex
+from collections.abc import Iterator, Mapping
+
+from rich import box
+from rich.console import Group, RenderableType
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from netsim.description.formatting import format_quantity
+from netsim.report.explanations import Explanation
+from netsim.verdict.result import BandResult, Finding, Point, Result, State
+
+_HEADINGS: dict[State, tuple[str, str]] = {
+    "over": ("OVER", "bold red"),
+    "close": ("CLOSE", "yellow"),
+    "not_rated": ("NOT RATED", "cyan"),
+}
+_BAND_COLUMNS = 9
+UNCHECKED = "NOT CROSS-CHECKED: solved by two-port analysis alone, without ngspice."
+
+
+def render(result: Result, file: str) -> RenderableType:
+    """Lay out a result for a terminal.
+
+    Parameters
+    ----------
+    result : Result
+        What came out.
+    file : str
+        The amplifier file as the user named it, for the commands that are worth running next.
+
+    Returns
+    -------
+    rich renderable
+        For a console of 80 columns. Texts of the file are never read as markup.
+    """
+    return Group(
+        *_head(result),
+        *(part for state in _HEADINGS for part in _findings(result, state)),
+        *_bands(result),
+        *_assumed(result),
+        *_basis(result),
+        *_next(result, file),
+    )
+
+
+def render_explanation(code: str, explanation: Explanation) -> RenderableType:
+    """Lay out what a code means and what to do about it."""
+    remedies = Table.grid(padding=(0, 1))
+    for number, remedy in enumerate(explanation.remedies, start=1):
+        remedies.add_row(f"  {number}.", Text(remedy))
+    follow = "netsim check FILE" if explanation.kind == "error" else "netsim report FILE"
+    return Group(
+        Text.assemble((code, "bold"), f" ({explanation.kind}): {explanation.heading}"),
+        *(Padding(Text(paragraph), (1, 0, 0, 0)) for paragraph in explanation.meaning),
+        Text("\nWhat to do", "bold"),
+        remedies,
+        Text(f"\nNext: {follow}"),
+    )
+
+
+def render_codes(known: Mapping[str, Explanation]) -> RenderableType:
+    """Lay out all codes with their headings."""
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
+    table.add_column("Code", no_wrap=True)
+    table.add_column("What it is about")
+    for code, explanation in known.items():
+        table.add_row(code, Text(explanation.heading))
+    return Group(table, Text("Next: netsim explain CODE"))
+
+
+def _head(result: Result) -> Iterator[RenderableType]:
+    points = sum(len(band.points) for band in result.bands)
+    stage = result.stage
+    yield Text(result.title, "bold")
+    yield Text(
+        f"{result.topology}; {_count(len(result.bands), 'band')}, {_count(points, 'frequency')}; plate load "
+        f"{format_quantity(stage.plate_load_ohm, 'ohm')}; {format_quantity(stage.dc_input_watt, 'W')} DC input"
+    )
+    counts = result.counts
+    over = counts["over"]
+    verdict = f"{_count(over, 'limit')} exceeded" if over else "Nothing given is exceeded"
+    yield Text.assemble(
+        "\n",
+        (verdict, "bold red" if over else "bold"),
+        f": {over} over, {counts['close']} close, {counts['not_rated']} not rated, {counts['pass']} pass.",
+    )
+    if not result.cross_checked:
+        yield Text(UNCHECKED, "bold yellow")
+
+
+def _findings(result: Result, state: State) -> Iterator[RenderableType]:
+    """One row for each kind of finding: the worst in full, the other bands in a line."""
+    found = [finding for finding in result.findings if finding.state == state]
+    if not found:
+        return
+    heading, style = _HEADINGS[state]
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_header=True, expand=True)
+    table.add_column(Text(heading, style), no_wrap=True, width=_BAND_COLUMNS, overflow="ellipsis")
+    table.add_column("used", justify="right", no_wrap=True, width=6)
+    table.add_column("finding", ratio=1)
+    for worst, *others in _grouped(found):
+        lines = [Text(worst.message, style if state == "over" else "")]
+        lines.append(Text(f"why: {worst.why}", "dim"))
+        if worst.fix:
+            lines.append(Text(f"fix: {worst.fix}"))
+        if others:
+            also = ", ".join(f"{other.band} {_used(other)}".rstrip() for other in others)
+            lines.append(Text(f"also: {also}"))
+        table.add_row(Text(worst.band or "all"), _used(worst), Group(*lines))
+    yield table
+
+
+def _grouped(findings: list[Finding]) -> list[list[Finding]]:
+    """Put the bands of one kind of finding together, worst first; groups by their worst."""
+    groups: dict[tuple[str, str, str, str], list[Finding]] = {}
+    for finding in findings:
+        key = (finding.code, finding.part, finding.quantity, finding.case)
+        groups.setdefault(key, []).append(finding)
+    return list(groups.values())
+
+
+def _used(finding: Finding) -> str:
+    used = finding.used_fraction
+    if used is None:
+        return ""
+    return f"{used:.0%}" if used < 100 else ">9999%"
+
+
+def _bands(result: Result) -> Iterator[RenderableType]:
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
+    table.add_column("Band", no_wrap=True, max_width=_BAND_COLUMNS, overflow="ellipsis")
+    for heading in ("MHz", "tune", "load", "loaded Q", "output", "plate heat", "worst harm."):
+        table.add_column(heading, justify="right", no_wrap=True)
+    for band in result.bands:
+        for row in _band_rows(band):
+            table.add_row(*row)
+    yield table
+    if not all(point.tuned for band in result.bands for point in band.points):
+        yield Text("* no match within the capacitors' ranges; as it stands, or peaked for most output")
+
+
+def _band_rows(band: BandResult) -> Iterator[tuple[Text | str, ...]]:
+    name = band.name
+    for point in band.points:
+        worst = _worst_level(point)
+        yield (
+            Text(name),
+            f"{point.frequency_hertz / 1e6:.6g}{' ' if point.tuned else '*'}",
+            format_quantity(point.tune_farad, "F"),
+            format_quantity(point.load_farad, "F"),
+            f"{point.loaded_q:.1f}",
+            format_quantity(point.output_watt, "W"),
+            format_quantity(point.plate_dissipation_watt, "W"),
+            format_quantity(worst, "dB") if worst is None else f"{worst:.1f} dBc",
+        )
+        name = ""
+
+
+def _worst_level(point: Point) -> float | None:
+    levels = [h.level_dbc for h in point.harmonics if h.level_dbc is not None]
+    return max(levels, default=None)
+
+
+def _assumed(result: Result) -> Iterator[RenderableType]:
+    if not result.assumptions:
+        return
+    yield Text("\nAssumed, because the file does not say:", "bold")
+    for assumption in result.assumptions:
+        key = "" if assumption.key == assumption.part else f", {assumption.key.replace('_', ' ')}"
+        yield Padding(Text(f"{assumption.part.replace('_', ' ')}{key}: {assumption.assumed}"), (0, 0, 0, 2))
+
+
+def _basis(result: Result) -> Iterator[RenderableType]:
+    apart = [p.agreement.worst_relative for band in result.bands for p in band.points]
+    known = [worst for worst in apart if worst is not None]
+    if known:
+        provenance = result.provenance
+        yield Text(
+            f"\nngspice {provenance.ngspice} and scikit-rf {provenance.scikit_rf} agree to {max(known):.0e} "
+            "at every node and branch."
+        )
+    else:
+        yield Text(f"\n{UNCHECKED}", "bold yellow")
+    yield Text("A model's figures: they say which ratings given are exceeded, not that it may be touched.")
+
+
+def _next(result: Result, file: str) -> Iterator[RenderableType]:
+    name = shlex.quote(file)
+    failing = [finding.code for finding in result.findings if finding.state == "over"]
+    if failing:
+        yield Text(f"\nNext: netsim explain {failing[0]}\n      netsim report {name}")
+    else:
+        yield Text(f"\nNext: netsim report {name}")
+
+
+def _count(number: int, noun: str) -> str:
+    plural = "frequencies" if noun == "frequency" else f"{noun}s"
+    return f"{number} {noun if number == 1 else plural}"
