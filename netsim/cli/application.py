@@ -1,6 +1,8 @@
 """The command ``netsim``: its subcommands, and what becomes of whatever they raise."""
 
+import errno
 import importlib
+import io
 import os
 import sys
 from collections.abc import Sequence
@@ -11,14 +13,16 @@ from netsim import __version__
 from netsim.cli import failure
 from netsim.cli.exits import CLOSED_PIPE, INTERRUPTED, NOTHING_OVER, OWN_FAULT
 from netsim.cli.manner import Manner, debug_option
-from netsim.errors import USAGE_STATUS, NetsimError
+from netsim.errors import USAGE_STATUS, NetsimError, OutputError, Problem
 
 PROGRAM = "netsim"
 _COMPLETION_VARIABLE = "_NETSIM_COMPLETE"
+_FULL = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO}
 _EXAMPLES = (
     ("netsim check circuits/new-tube.toml", "what fails, why, and what to change"),
     ("netsim report circuits/new-tube.toml", "the same as a page to read and print"),
 )
+_EXAMPLE_COLUMNS = 38
 _COMMANDS = {
     "check": "check",
     "report": "report",
@@ -48,7 +52,7 @@ class Application(click.Group):
     def format_usage(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write the examples, then the usage."""
         with formatter.section("Examples"):
-            formatter.write_dl(_EXAMPLES)
+            formatter.write_dl(_EXAMPLES, col_max=_EXAMPLE_COLUMNS)
         formatter.write_paragraph()
         super().format_usage(ctx, formatter)
 
@@ -82,20 +86,29 @@ def run(arguments: Sequence[str]) -> int:
         Exit status. Nothing is raised.
     """
     manner = Manner()
+    _prepare_streams()
     try:
-        status = _guarded(list(arguments), manner)
-        sys.stdout.flush()
+        return _guarded(list(arguments), manner)
     except BrokenPipeError:
         _abandon_stdout()
         return CLOSED_PIPE
-    return status
 
 
 def _guarded(arguments: list[str], manner: Manner) -> int:
     try:
-        return _invoke(arguments, manner)
+        status = _invoke(arguments, manner)
+        sys.stdout.flush()
+        return status
     except BrokenPipeError:
         raise
+    except OSError as error:
+        if error.errno not in _FULL:
+            failure.tell_own_fault(error, manner)
+            return OWN_FAULT
+        _abandon_stdout()
+        problem = Problem("output_not_writable", f"standard output cannot be written: {error.strerror}")
+        failure.tell(OutputError(problem), manner)
+        return USAGE_STATUS
     except click.exceptions.Exit as leaving:
         return leaving.exit_code
     except click.ClickException as mistake:
@@ -113,9 +126,6 @@ def _guarded(arguments: list[str], manner: Manner) -> int:
 
 
 def _invoke(arguments: list[str], manner: Manner) -> int:
-    # A character the terminal cannot show is no reason to fail.
-    for stream in (sys.stdout, sys.stderr):
-        getattr(stream, "reconfigure", lambda **_: None)(errors="backslashreplace")
     instruction = os.environ.get(_COMPLETION_VARIABLE)
     if instruction:
         from click.shell_completion import shell_complete
@@ -125,6 +135,18 @@ def _invoke(arguments: list[str], manner: Manner) -> int:
         status = application.invoke(context)
     assert isinstance(status, int)
     return status
+
+
+def _prepare_streams() -> None:
+    """Have somewhere to write to, and write out what a terminal's encoding lacks instead of failing."""
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:  # closed by the caller
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115
+        getattr(getattr(sys, name), "reconfigure", lambda **_: None)(errors="backslashreplace")
+    if isinstance(getattr(sys.stdout, "buffer", None), io.RawIOBase):
+        # Under PYTHONUNBUFFERED a long write that is cut short would count as done.
+        number, encoding = sys.stdout.fileno(), sys.stdout.encoding
+        sys.stdout = open(number, "w", encoding=encoding, errors="backslashreplace", closefd=False)  # noqa: SIM115
 
 
 def _abandon_stdout() -> None:

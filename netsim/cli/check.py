@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from netsim.study import Engine
 
 
-@click.command("check")
+@click.command("check", short_help="Print what is past its rating, worst first.")
 @file_argument
 @click.option("--band", metavar="NAME", shell_complete=complete_band, help="Only this band.")
 @json_option

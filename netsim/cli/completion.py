@@ -11,7 +11,7 @@ _HOW = {
 }
 
 
-@click.command("completion")
+@click.command("completion", short_help="Print completion for a shell.")
 @click.argument("shell", type=click.Choice(list(_HOW)))
 @debug_option
 def command(shell: str) -> int:

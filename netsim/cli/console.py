@@ -12,6 +12,12 @@ def paper(stream: TextIO) -> "Console":
     """Give a console on a stream; rich leaves colour away for pipes and under ``NO_COLOR``."""
     from rich.console import Console
 
-    console = Console(file=stream, highlight=False, markup=False, emoji=False)
+    class Paper(Console):
+        """Lets a closed pipe through, where rich would exit with a status of its own."""
+
+        def on_broken_pipe(self) -> None:
+            raise
+
+    console = Paper(file=stream, highlight=False, markup=False, emoji=False)
     console.width = min(console.width, COLUMNS)
     return console

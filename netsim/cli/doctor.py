@@ -12,7 +12,7 @@ from netsim.errors import DisagreementError, NetsimError, Problem
 _LIBRARIES = ("numpy", "scikit-rf", "PySpice", "pint", "pydantic", "matplotlib", "schemdraw")
 
 
-@click.command("doctor")
+@click.command("doctor", short_help="Find the engine and test it.")
 @debug_option
 def command() -> int:
     """Find the engine, print versions, and solve a circuit whose answer is known, both ways."""

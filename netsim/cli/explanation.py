@@ -9,7 +9,7 @@ from netsim.cli.completion import complete_code
 from netsim.cli.manner import debug_option
 
 
-@click.command("explain")
+@click.command("explain", short_help="Explain a finding or error at length.")
 @click.argument("code", required=False, shell_complete=complete_code)
 @debug_option
 def command(code: str | None) -> int:

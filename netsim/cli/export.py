@@ -22,7 +22,7 @@ _NEXT = {
 }
 
 
-@click.command("export")
+@click.command("export", short_help="Write one band for other programs.")
 @file_argument
 @click.option("--band", metavar="NAME", required=True, shell_complete=complete_band, help="Which band.")
 @click.option(

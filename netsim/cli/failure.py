@@ -1,12 +1,21 @@
 """How a failure is told: on stderr for people, and on stdout as JSON where that was asked for."""
 
+import os
 import sys
 import traceback
-from itertools import groupby
 
 from netsim.cli.excerpt import excerpt, one_line
 from netsim.cli.manner import Manner
 from netsim.errors import DescriptionError, NetsimError, Problem
+
+_NEXT = {
+    "unknown_code": "netsim explain",
+    "file_missing": "netsim new FILE",
+    "file_empty": "netsim new FILE, for a file to start from",
+    "engine_missing": "netsim doctor",
+    "engine_failed": "netsim doctor",
+    "disagreement": "netsim doctor",
+}
 
 
 def tell(error: NetsimError, manner: Manner) -> None:
@@ -52,13 +61,12 @@ def _tell_problem(problem: Problem) -> None:
 
 def _ending(error: NetsimError) -> str:
     """Name the next useful command."""
-    codes = [code for code, _ in groupby(problem.code for problem in error.problems)]
+    code = error.problems[0].code
+    ending = f"Next: {_NEXT.get(code, f'netsim explain {code}')}"
     if isinstance(error, DescriptionError):
         count = len(error.problems)
-        return (
-            f"{count} mistake{'s' if count > 1 else ''}; nothing was solved. Next: netsim explain {codes[0]}"
-        )
-    return f"Next: netsim explain {codes[0]}"
+        return f"{count} mistake{'s' if count > 1 else ''}; nothing was solved. {ending}"
+    return ending
 
 
 def _tell_json(problems: tuple[Problem, ...], manner: Manner) -> None:
@@ -72,8 +80,6 @@ class _Colours:
     """Codes for the terminal, or nothing where stderr is none or colour is unwanted."""
 
     def __init__(self) -> None:
-        import os
-
         wanted = sys.stderr.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
         self.bold, self.dim, self.red, self.off = (
             ("\x1b[1m", "\x1b[2m", "\x1b[31m", "\x1b[0m") if wanted else ("", "", "", "")

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 FOLDER = Path("reports")
 
 
-@click.command("report")
+@click.command("report", short_help="Write the report on FILE as one page.")
 @file_argument
 @click.option(
     "-o", "--output", metavar="PATH", help="Where to; reports/NAME.html by default, - is standard output."

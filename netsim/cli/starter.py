@@ -9,7 +9,7 @@ from netsim.cli.manner import debug_option
 from netsim.errors import OutputError, Problem
 
 
-@click.command("new")
+@click.command("new", short_help="Write an amplifier file to start from.")
 @click.argument("file", type=click.Path())
 @debug_option
 def command(file: str) -> int:

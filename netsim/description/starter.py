@@ -16,4 +16,4 @@ def starter(schema: str) -> str:
     from jinja2 import Template
 
     text = files("netsim.description").joinpath(TEMPLATE).read_text(encoding="utf-8")
-    return Template(text, keep_trailing_newline=True).render(schema=schema)
+    return str(Template(text, keep_trailing_newline=True).render(schema=schema))

@@ -82,7 +82,7 @@ def _head(result: Result) -> Iterator[RenderableType]:
     )
     counts = result.counts
     over = counts["over"]
-    verdict = f"{_count(over, 'limit')} exceeded" if over else "Nothing given is exceeded"
+    verdict = "Ratings or limits are exceeded" if over else "No rating or limit given is exceeded"
     yield Text.assemble(
         "\n",
         (verdict, "bold red" if over else "bold"),
