@@ -17,6 +17,7 @@ from netsim.description.rules import Breach
 from netsim.description.text import describe
 
 _MOST_GUESSED_CHARACTERS = 64
+_ARRAYS = ("bands", "operating_points")
 
 
 def complaints(error: ValidationError) -> Iterator[Breach]:
@@ -77,7 +78,7 @@ def _homes() -> dict[str, list[str]]:
     while pending:
         path, model = pending.pop(0)
         for name, field in model.model_fields.items():
-            header = "[[bands]]" if path == "bands" else f"[{path}]" if path else "the top of the file"
+            header = f"[[{path}]]" if path in _ARRAYS else f"[{path}]" if path else "the top of the file"
             homes.setdefault(name, []).append(header)
             inner = _bare(field.annotation)
             inner = _bare(get_args(inner)[0]) if get_origin(inner) is tuple else inner
@@ -90,8 +91,8 @@ def _how_to_write(key: KeyPath) -> str:
     """Show what to write at a key that exists in the format."""
     names = [step for step in key if isinstance(step, str)]
     annotation = _annotation(key)
-    if _is_model(annotation) or names == ["bands"]:
-        header = f"[[{names[0]}]]" if names[0] == "bands" else f"[{'.'.join(names)}]"
+    if _is_model(annotation) or (len(names) == 1 and names[0] in _ARRAYS):
+        header = f"[[{names[0]}]]" if names[0] in _ARRAYS else f"[{'.'.join(names)}]"
         return f"write a table {header}"
     return f"write for example {names[-1]} = {_sample(annotation)}"
 

@@ -34,3 +34,9 @@ UnloadedQ = Annotated[float, Measure("1", 5, 1e5, "300")]
 LoadedQ = Annotated[float, Measure("1", 0.1, 1e3, "12")]
 Swr = Annotated[float, Measure("1", 1, 100, "2.0")]
 Fraction = Annotated[float, Measure("1", 0.01, 1, "0.9")]
+
+PADDING_STOCK = tuple(
+    picofarad * 1e-12
+    for picofarad in (10, 25, 50, 75, 100, 150, 200, 250, 300, 390, 470, 500, 680, 820, 1000)
+)
+"""Usual values of fixed transmitting capacitors [F] (common practice, no source)."""

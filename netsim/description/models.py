@@ -10,7 +10,7 @@ from typing import Literal, Self
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from netsim.description import measures as m
-from netsim.description import rules
+from netsim.description import operating_point, rules
 
 
 class _Table(BaseModel):
@@ -79,6 +79,10 @@ class Limits(_Table):
     )
     close_to_rating: m.Fraction = Field(
         default=0.9, description="Fraction of a rating from which use counts as close to it"
+    )
+
+    padding_stock: tuple[m.VariableFarads, ...] = Field(
+        default=m.PADDING_STOCK, min_length=1, description="Fixed capacitors at hand for paddings"
     )
 
     @model_validator(mode="after")
@@ -235,8 +239,12 @@ class Amplifier(_Table):
     limits: Limits = Field(default_factory=Limits, description="Limits from practice or rules")
     network: Network = Field(description="The output network and its parts")
     bands: tuple[Band, ...] = Field(min_length=1, description="One table per position of the band switch")
+    operating_points: tuple[operating_point.OperatingPoint, ...] = Field(
+        default=(), description="Other conditions that the same network and taps have to serve"
+    )
 
     @model_validator(mode="after")
     def _check_rules(self) -> Self:
         rules.enforce(rules.amplifier(self.network, self.bands))
+        rules.enforce(operating_point.breaches(self.operating_points, self.stage, self.bands))
         return self

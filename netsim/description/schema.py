@@ -55,11 +55,14 @@ def _property(key: str, value: dict[str, Any]) -> dict[str, Any]:
         value.update(arm)
     default = value.pop("default", None)
     unit, span = value.pop("unit", None), value.pop("range", None)
+    item_unit = value.get("items", {}).get("unit")
     _strip(value)
     if span is not None:
         value["description"] += f" ({span})"
     if default is not None and unit is not None:
         value["default"] = format_quantity(default, unit, trim=True).replace("Ω", "ohm")
+    elif default and item_unit is not None:
+        value["default"] = [format_quantity(item, item_unit, trim=True) for item in default]
     elif default not in (None, [], {}) and "$ref" not in value:
         value["default"] = default
     value["title"] = key.replace("_", " ")
