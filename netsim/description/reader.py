@@ -2,7 +2,7 @@
 
 import hashlib
 import os
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -12,6 +12,7 @@ from pydantic import ValidationError
 from netsim.description import source
 from netsim.description.complaints import complaints, leftover_rules
 from netsim.description.models import Amplifier
+from netsim.description.operating_point import OperatingPoint
 from netsim.description.positions import KeyPath, Position, index_positions
 from netsim.description.quantity import FROM_FILE
 from netsim.errors import DescriptionError, Problem
@@ -58,6 +59,11 @@ class Description:
             Line and column from 1; of the nearest table around it where the key was not written.
         """
         return _nearest(self._index, key_path)
+
+    def at(self, point: OperatingPoint) -> "Description":
+        """Give the same file with the stage as it runs at one of its operating points."""
+        stage = point.of(self.amplifier.stage)
+        return replace(self, amplifier=self.amplifier.model_copy(update={"stage": stage}))
 
 
 def read(path: str | os.PathLike[str]) -> Description:

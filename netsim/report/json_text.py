@@ -38,6 +38,8 @@ def dump_problems(problems: Iterable[Problem]) -> str:
 def as_tables(result: Result) -> dict[str, Any]:
     """Give the result as nested dicts and lists, key by key as in its dataclasses."""
     tables: dict[str, Any] = _plain(result)
+    if not result.operating_points:
+        del tables["operating_points"]
     return tables
 
 

@@ -21,8 +21,8 @@ def build_schema() -> dict[str, Any]:
     Returns
     -------
     dict
-        JSON Schema, draft 2020-12. Every key is required; more may come with later versions of netsim, so
-        none is forbidden.
+        JSON Schema, draft 2020-12. Every key is required, save ``operating_points``, which only a file
+        with such points has; more may come with later versions of netsim, so none is forbidden.
     """
     schema = TypeAdapter(Result).json_schema(mode="serialization")
     definitions = schema["$defs"]

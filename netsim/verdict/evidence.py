@@ -56,6 +56,8 @@ class Evidence:
         [dB], [dBc], shape ``(networks, 10)``; level NaN where no current of that order flows.
     stress : mapping of str to Stress
         By part name.
+    operating_point : str or None
+        Its name; None for the stage as it stands in the file.
     """
 
     description: Description
@@ -72,6 +74,7 @@ class Evidence:
     attenuation: FloatArray
     level: FloatArray
     stress: Mapping[str, Stress]
+    operating_point: str | None = None
 
     @property
     def frequency(self) -> FloatArray:

@@ -1,6 +1,8 @@
 """All findings of an amplifier, worst first, and the result they belong to."""
 
+import dataclasses
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -15,6 +17,7 @@ from .result import (
     BandResult,
     Finding,
     Harmonic,
+    OperatingPointResult,
     PartStress,
     Point,
     Provenance,
@@ -26,16 +29,36 @@ from .result import (
 STATES: tuple[State, ...] = ("over", "close", "not_rated", "pass")
 
 
-def all_findings(evidence: Evidence) -> tuple[Finding, ...]:
+Judged = tuple[Evidence, np.ndarray | None]
+"""What solving brought to light, and how far the solvers are apart; None if only one ran."""
+
+
+def all_findings(evidence: Evidence, *others: Evidence) -> tuple[Finding, ...]:
     """Collect every finding, ordered by state and then by how far the limit is used.
+
+    Parameters
+    ----------
+    evidence : Evidence
+        At the stage as it stands in the file.
+    *others : Evidence
+        At other operating points.
 
     Returns
     -------
     tuple of Finding
-        Over first; within a state what has no fraction first, then the highest fraction.
+        Over first; within a state what has no fraction first, then the highest fraction. What no
+        operating point changes (a missing rating, a resonance of the choke) is told once.
     """
-    found = [f for source in (ratings, limits, reach, feed) for f in source.findings(evidence)]
+    found = _found(evidence)
+    for other in others:
+        found += [f for f in _found(other) if f.band is not None and f.code != "choke_resonance"]
     return tuple(sorted(found, key=_severity))
+
+
+def _found(evidence: Evidence) -> list[Finding]:
+    found = [f for source in (ratings, limits, reach, feed) for f in source.findings(evidence)]
+    point = evidence.operating_point
+    return found if point is None else [dataclasses.replace(f, operating_point=point) for f in found]
 
 
 def _severity(finding: Finding) -> tuple[int, float]:
@@ -43,41 +66,55 @@ def _severity(finding: Finding) -> tuple[int, float]:
     return STATES.index(finding.state), -used
 
 
-def result(evidence: Evidence, worst_relative: np.ndarray | None, provenance: Provenance) -> Result:
+def result(base: Judged, others: Sequence[Judged], provenance: Provenance) -> Result:
     """Put everything known into one object.
 
     Parameters
     ----------
-    evidence : Evidence
-        Of all networks.
-    worst_relative : ndarray or None
-        Difference between the solvers, shape ``(networks,)``; None if only one ran.
+    base : Evidence and ndarray or None
+        Of all networks at the file's own stage, with the difference between the solvers, shape
+        ``(networks,)``.
+    others : sequence of the same
+        At other operating points.
     provenance : Provenance
         What made the result.
     """
-    description, stage = evidence.description, evidence.assembly.stage
-    findings = all_findings(evidence)
-    bands = tuple(
-        BandResult(name, tuple(_point(evidence, int(row), worst_relative) for row in rows))
-        for _, name, rows in evidence.bands()
-    )
+    evidence, apart = base
+    description = evidence.description
+    findings = all_findings(evidence, *(other for other, _ in others))
     return Result(
         schema_version=SCHEMA_VERSION,
         title=description.amplifier.title,
         topology=description.amplifier.network.topology,
-        stage=StageResult(
-            stage.plate_load,
-            stage.fundamental_current_peak,
-            stage.plate_power,
-            stage.input_power,
-            tuple(float(share) for share in stage.spectrum),
-        ),
-        bands=bands,
+        stage=_stage(evidence),
+        bands=_bands(evidence, apart),
         findings=findings,
         counts={state: sum(f.state == state for f in findings) for state in STATES},
         assumptions=tuple(assumptions(description)),
-        cross_checked=worst_relative is not None,
+        cross_checked=apart is not None,
         provenance=provenance,
+        operating_points=tuple(
+            OperatingPointResult(other.operating_point or "", _stage(other), _bands(other, difference))
+            for other, difference in others
+        ),
+    )
+
+
+def _stage(evidence: Evidence) -> StageResult:
+    stage = evidence.assembly.stage
+    return StageResult(
+        stage.plate_load,
+        stage.fundamental_current_peak,
+        stage.plate_power,
+        stage.input_power,
+        tuple(float(share) for share in stage.spectrum),
+    )
+
+
+def _bands(evidence: Evidence, worst_relative: np.ndarray | None) -> tuple[BandResult, ...]:
+    return tuple(
+        BandResult(name, tuple(_point(evidence, int(row), worst_relative) for row in rows))
+        for _, name, rows in evidence.bands()
     )
 
 

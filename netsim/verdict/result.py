@@ -104,6 +104,7 @@ class Finding:
 
     ``used_fraction`` is 1 at the limit; None where no fraction can be formed. ``line`` is where in the
     file the limit, or failing that the part, is written. ``order`` names the harmonic, if it is one.
+    ``operating_point`` is None for the stage as it stands in the file.
     """
 
     code: str
@@ -122,6 +123,16 @@ class Finding:
     fix: str
     line: int | None
     order: int | None = None
+    operating_point: str | None = None
+
+
+@dataclass(frozen=True)
+class OperatingPointResult:
+    """The same network under another condition of the stage, on the bands that it serves."""
+
+    name: str
+    stage: StageResult
+    bands: tuple[BandResult, ...]
 
 
 @dataclass(frozen=True)
@@ -150,7 +161,11 @@ class Provenance:
 
 @dataclass(frozen=True)
 class Result:
-    """Everything known of an amplifier. Findings are ordered worst first."""
+    """Everything known of an amplifier. Findings, of all operating points, are ordered worst first.
+
+    ``stage`` and ``bands`` are those of the file's own stage; ``operating_points`` is empty where the
+    file has none.
+    """
 
     schema_version: int
     title: str
@@ -162,3 +177,4 @@ class Result:
     assumptions: tuple[Assumption, ...]
     cross_checked: bool
     provenance: Provenance
+    operating_points: tuple[OperatingPointResult, ...] = ()
