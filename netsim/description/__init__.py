@@ -1,21 +1,19 @@
 """What the user wrote: models of the amplifier file, its reader, units and their formatting."""
 
+from netsim.description.capacitor_models import FixedCapacitor, Padding, VariableCapacitor
+from netsim.description.coil_models import Coil, WindingSection
 from netsim.description.formatting import format_quantity
 from netsim.description.models import (
     Amplifier,
     Antenna,
     Band,
     BandSwitch,
-    Coil,
-    FixedCapacitor,
     Limits,
     Network,
     OutputChoke,
-    Padding,
     PlateChoke,
     Stage,
     Suppressor,
-    VariableCapacitor,
 )
 from netsim.description.positions import Position
 from netsim.description.reader import Description, read
@@ -38,6 +36,7 @@ __all__ = [
     "Stage",
     "Suppressor",
     "VariableCapacitor",
+    "WindingSection",
     "format_quantity",
     "parse_quantity",
     "read",

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from functools import cache
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
-from pydantic import BaseModel, TypeAdapter, ValidationError
+from pydantic import BaseModel, StrictBool, TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails
 
-from netsim.description import rules
+from netsim.description import rules, winding_rules
 from netsim.description.models import Amplifier, Band, Network
 from netsim.description.positions import KeyPath
 from netsim.description.quantity import FROM_FILE, Measure
@@ -17,7 +17,7 @@ from netsim.description.rules import Breach
 from netsim.description.text import describe
 
 _MOST_GUESSED_CHARACTERS = 64
-_ARRAYS = ("bands", "operating_points")
+_ARRAYS = ("bands", "operating_points", "network.coil.winding", "network.output_coil.winding")
 
 
 def complaints(error: ValidationError) -> Iterator[Breach]:
@@ -35,6 +35,7 @@ def leftover_rules(table: dict[str, Any], error: ValidationError) -> Iterator[Br
         network = Network.model_validate(table["network"], context=FROM_FILE)
         bands = TypeAdapter(tuple[Band, ...]).validate_python(table["bands"], context=FROM_FILE)
         yield from rules.amplifier(network, bands)
+        yield from winding_rules.bands(network, bands)
 
 
 def _complaint(detail: ErrorDetails) -> Breach:
@@ -50,6 +51,8 @@ def _complaint(detail: ErrorDetails) -> Breach:
         return Breach(key, "wrong_length", f"{wanted} entries are wanted; {_how_to_write(key)}")
     if kind == "literal_error":
         return Breach(key, "bad_choice", f"must be {context['expected']}; found {found}")
+    if kind == "bool_type":
+        return Breach(key, "wrong_type", f"true or false is wanted, without quotes; found {found}")
     if kind in ("model_type", "tuple_type"):
         wanted = "an array" if kind == "tuple_type" else "a table"
         return Breach(key, "wrong_type", f"{wanted} is wanted, found {found}; {_how_to_write(key)}")
@@ -91,9 +94,9 @@ def _how_to_write(key: KeyPath) -> str:
     """Show what to write at a key that exists in the format."""
     names = [step for step in key if isinstance(step, str)]
     annotation = _annotation(key)
-    if _is_model(annotation) or (len(names) == 1 and names[0] in _ARRAYS):
-        header = f"[[{names[0]}]]" if names[0] in _ARRAYS else f"[{'.'.join(names)}]"
-        return f"write a table {header}"
+    path = ".".join(names)
+    if _is_model(annotation) or path in _ARRAYS:
+        return f"write a table [[{path}]]" if path in _ARRAYS else f"write a table [{path}]"
     return f"write for example {names[-1]} = {_sample(annotation)}"
 
 
@@ -102,6 +105,8 @@ def _sample(annotation: Any) -> str:
     if get_origin(annotation) is Annotated:
         measure = annotation.__metadata__[0]
         return measure.as_toml if isinstance(measure, Measure) else '"40 m"'
+    if annotation is StrictBool:
+        return "true"
     if get_origin(annotation) is Literal:
         return f'"{get_args(annotation)[0]}"'
     items = [item for item in get_args(annotation) if item is not Ellipsis]

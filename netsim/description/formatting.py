@@ -6,9 +6,9 @@ Plain ASCII hyphen for minus, so that what is printed can be pasted back into an
 import math
 
 NOTHING = "–"
-SYMBOLS = {"ohm": "Ω"}
+SYMBOLS = {"ohm": "Ω", "degC": "°C"}
 _PREFIXES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G", 12: "T"}
-_PREFIXED = {"V", "A", "W", "VA", "F", "H", "Hz", "ohm"}
+_PREFIXED = {"V", "A", "W", "VA", "F", "H", "Hz", "ohm", "m"}
 
 
 def format_quantity(
@@ -21,7 +21,7 @@ def format_quantity(
     value : float or None
         In the unit given, without prefix.
     unit : str
-        ``V``, ``A``, ``W``, ``VA``, ``F``, ``H``, ``Hz`` and ``ohm`` take prefixes; ``dB`` is given to one
+        ``V``, ``A``, ``W``, ``VA``, ``F``, ``H``, ``Hz``, ``ohm`` and ``m`` take prefixes; ``dB`` is given to one
         decimal; ``deg`` and ``1`` (a plain number) have no prefix; any other text is a unit without prefix.
     digits : int
         Significant digits.

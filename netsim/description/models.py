@@ -7,25 +7,16 @@ models directly. Rules between keys are in `rules`.
 
 from typing import Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
 from netsim.description import measures as m
-from netsim.description import operating_point, rules
+from netsim.description import operating_point, rules, winding_rules
+from netsim.description.capacitor_models import FixedCapacitor, Padding, VariableCapacitor
+from netsim.description.coil_models import Coil
+from netsim.description.tables import Part, Table
 
 
-class _Table(BaseModel):
-    """One table of the file: unknown keys are mistakes, values never change once read."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-
-class _Part(_Table):
-    """A part that may say where its figures come from."""
-
-    source: m.Text | None = Field(default=None, description="Where the figures of this part come from")
-
-
-class Stage(_Table):
+class Stage(Table):
     """The tube and its supply at full single-tone output. Volts, amperes, radians, ohms, farads, watts."""
 
     plate_voltage: m.PlateVolts = Field(description="DC plate voltage under load")
@@ -51,6 +42,9 @@ class Stage(_Table):
         default=None, description="Plate to grounded grid, socket included"
     )
     dissipation_rating: m.Watts | None = Field(default=None, description="Rated plate dissipation, all tubes")
+    duty: m.DutyFraction = Field(
+        default=1.0, description="Mean over peak power, for the heat of parts; never for voltages"
+    )
 
     @model_validator(mode="after")
     def _check_rules(self) -> Self:
@@ -58,7 +52,7 @@ class Stage(_Table):
         return self
 
 
-class Antenna(_Table):
+class Antenna(Table):
     """What the network feeds. Resistance in ohms."""
 
     resistance: m.AntennaOhms = Field(default=50.0, description="Resistance of the matched antenna or feeder")
@@ -67,7 +61,7 @@ class Antenna(_Table):
     )
 
 
-class Limits(_Table):
+class Limits(Table):
     """Limits that come from practice or from rules, not from a part. Level in dB relative to the carrier."""
 
     loaded_q: tuple[m.LoadedQ, m.LoadedQ] = Field(
@@ -91,7 +85,7 @@ class Limits(_Table):
         return self
 
 
-class Suppressor(_Part):
+class Suppressor(Part):
     """Coil and resistor in parallel in the plate lead, against parasitics. Henries, ohms, watts."""
 
     inductance: m.CoilHenries = Field(description="Inductance of the suppressor's coil")
@@ -99,7 +93,7 @@ class Suppressor(_Part):
     power_rating: m.Watts | None = Field(default=None, description="Continuous rating of the resistor")
 
 
-class PlateChoke(_Part):
+class PlateChoke(Part):
     """Feeds the plate supply to the plate. Henries, farads, hertz, amperes rms."""
 
     inductance: m.ChokeHenries = Field(description="Inductance")
@@ -111,51 +105,7 @@ class PlateChoke(_Part):
     current_rating: m.Amperes | None = Field(default=None, description="Rated current, rms, DC included")
 
 
-class FixedCapacitor(_Part):
-    """The blocking capacitor. Farads, volts peak, amperes rms, volt-amperes."""
-
-    capacitance: m.BlockingFarads = Field(description="Capacitance")
-    q: m.UnloadedQ | None = Field(default=None, description="Unloaded Q at the working frequency")
-    voltage_rating: m.RatedVolts | None = Field(default=None, description="Rated peak voltage")
-    current_rating: m.RatedAmperes | None = Field(default=None, description="Rated current, rms")
-    reactive_power_rating: m.VoltAmperes | None = Field(default=None, description="Rated reactive power")
-
-
-class VariableCapacitor(_Part):
-    """A tune or load capacitor. Farads, volts peak, amperes rms, volt-amperes."""
-
-    minimum: m.VariableFarads = Field(description="Capacitance at the low end of the range")
-    maximum: m.VariableFarads = Field(description="Capacitance at the high end of the range")
-    stray: m.SmallFarads | None = Field(default=None, description="Stray capacitance to chassis at this node")
-    q: m.UnloadedQ | None = Field(default=None, description="Unloaded Q at the working frequency")
-    voltage_rating: m.RatedVolts | None = Field(default=None, description="Rated peak voltage")
-    current_rating: m.RatedAmperes | None = Field(default=None, description="Rated current, rms")
-    reactive_power_rating: m.VoltAmperes | None = Field(default=None, description="Rated reactive power")
-
-    @model_validator(mode="after")
-    def _check_rules(self) -> Self:
-        rules.enforce(rules.variable_capacitor(self))
-        return self
-
-
-class Padding(_Part):
-    """The fixed capacitors switched across a variable one; their values stand with the bands."""
-
-    q: m.UnloadedQ | None = Field(default=None, description="Unloaded Q at the working frequency")
-    voltage_rating: m.RatedVolts | None = Field(default=None, description="Rated peak voltage")
-    current_rating: m.RatedAmperes | None = Field(default=None, description="Rated current, rms")
-    reactive_power_rating: m.VoltAmperes | None = Field(default=None, description="Rated reactive power")
-
-
-class Coil(_Part):
-    """The tank coil, or the output coil of a pi-L; their inductances stand with the bands."""
-
-    q: m.UnloadedQ | None = Field(default=None, description="Unloaded Q at the working frequency")
-    current_rating: m.RatedAmperes | None = Field(default=None, description="Rated current, rms")
-    power_rating: m.Watts | None = Field(default=None, description="Heat the coil can shed continuously")
-
-
-class OutputChoke(_Part):
+class OutputChoke(Part):
     """From the antenna terminal to chassis, against plate voltage on the antenna. Henries, amperes rms."""
 
     inductance: m.ChokeHenries = Field(description="Inductance")
@@ -163,14 +113,14 @@ class OutputChoke(_Part):
     current_rating: m.Amperes | None = Field(default=None, description="Rated current, rms")
 
 
-class BandSwitch(_Part):
+class BandSwitch(Part):
     """The switch that shorts or selects turns. Amperes rms, volts peak."""
 
     current_rating: m.RatedAmperes | None = Field(default=None, description="Rated current, rms")
     voltage_rating: m.RatedVolts | None = Field(default=None, description="Rated peak voltage")
 
 
-class Network(_Table):
+class Network(Table):
     """The output network: its topology and its parts. An absent part is a wire, or an ideal choke."""
 
     topology: Literal["pi", "pi-L"] = Field(description="pi, or pi-L with an output coil towards the antenna")
@@ -202,14 +152,22 @@ class Network(_Table):
         return self
 
 
-class Band(_Table):
+class Band(Table):
     """One position of the band switch. Hertz, henries, farads."""
 
     name: m.Text = Field(description="Name of the band, different from all others")
     frequencies: tuple[m.BandHertz, ...] = Field(min_length=1, description="Frequencies to check, any number")
-    coil: m.CoilHenries = Field(description="Inductance of the tank coil in use")
+    coil: m.CoilHenries | None = Field(
+        default=None, description="Inductance of the tank coil in use; this or coil_turns"
+    )
+    coil_turns: m.Turns | None = Field(
+        default=None, description="Turns of the tank coil in use, from the plate end; needs a winding"
+    )
     output_coil: m.CoilHenries | None = Field(
-        default=None, description="Inductance of the output coil, pi-L only"
+        default=None, description="Inductance of the output coil, pi-L only; this or output_coil_turns"
+    )
+    output_coil_turns: m.Turns | None = Field(
+        default=None, description="Turns of the output coil in use, from its network end; needs a winding"
     )
     tune_padding: m.VariableFarads | None = Field(
         default=None, description="Fixed part across the tune capacitor"
@@ -226,11 +184,11 @@ class Band(_Table):
 
     @model_validator(mode="after")
     def _check_rules(self) -> Self:
-        rules.enforce(rules.band(self))
+        rules.enforce([*rules.band(self), *winding_rules.band(self)])
         return self
 
 
-class Amplifier(_Table):
+class Amplifier(Table):
     """Everything in one amplifier file."""
 
     title: m.Text = Field(default="Untitled amplifier", description="Free text, one line")
@@ -245,6 +203,8 @@ class Amplifier(_Table):
 
     @model_validator(mode="after")
     def _check_rules(self) -> Self:
-        rules.enforce(rules.amplifier(self.network, self.bands))
+        rules.enforce(
+            [*rules.amplifier(self.network, self.bands), *winding_rules.bands(self.network, self.bands)]
+        )
         rules.enforce(operating_point.breaches(self.operating_points, self.stage, self.bands))
         return self

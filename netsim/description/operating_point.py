@@ -36,6 +36,7 @@ class OperatingPoint(BaseModel):
     plate_load: m.PlateOhms | None = Field(
         default=None, description="Instead of stage.plate_load or stage.minimum_plate_voltage"
     )
+    duty: m.DutyFraction | None = Field(default=None, description="Instead of stage.duty")
     drive_voltage_peak: m.DriveVolts | None = Field(
         default=None, description="Instead of stage.drive_voltage_peak"
     )

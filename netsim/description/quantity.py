@@ -13,7 +13,7 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from netsim.description.formatting import format_quantity
 from netsim.description.text import describe
-from netsim.description.units import KINDS, parse_quantity
+from netsim.description.units import KINDS, SCALES, parse_quantity
 from netsim.errors import DescriptionError, Problem
 
 FROM_FILE = "from_file"
@@ -30,6 +30,7 @@ _ROOT_PATTERNS = {
     "H": "(?:H|henrys?)",
     "Hz": "(?:Hz|hertz)",
     "ohm": "(?:[\u03a9\u2126]|ohms?)",
+    "m": "(?:m|metres?|meters?|in|inch|ft|foot)",
 }
 _ANGLE_PATTERN = "(?:\u00b0|deg|degrees?|rad|radians?)"
 _NUMBER_PATTERN = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
@@ -42,7 +43,8 @@ class Measure:
     Attributes
     ----------
     unit : str
-        Unit of the bounds: an SI unit, ``deg`` (held as radians), ``dB``, or ``1`` for a plain number.
+        Unit of the bounds: an SI unit, ``deg`` (held as radians), ``dB``, ``degC`` (held as such),
+        or ``1`` for a plain number.
     least, most : float
         Plausible range, both ends allowed.
     example : str
@@ -140,8 +142,8 @@ class Measure:
 
     def _with_unit(self, value: object) -> str:
         number = describe(value)
-        if self.unit == "dB":
-            return f'write it as a string, "{number} dB"'
+        if self.unit in SCALES:
+            return f'write it as a string, "{number} {self.unit}"'
         either = " or ".join(f'"{number} {unit}"' for unit in KINDS[self.unit].spellings[:2])
         return f"write it as a string with its unit, {either}"
 
@@ -155,6 +157,8 @@ class Measure:
             return {"type": "number", "minimum": self.least, "maximum": self.most, "range": self.range}
         if self.unit == "dB":
             pattern = rf"^[ \t]*-{_NUMBER_PATTERN}[ \t]*dBc?[ \t]*$"
+        elif self.unit == "degC":
+            pattern = rf"^[ \t]*[+-]?{_NUMBER_PATTERN}[ \t]*(?:deg|\u00b0)C[ \t]*$"
         else:
             word = _ANGLE_PATTERN if self.unit == "deg" else _PREFIX_PATTERN + _ROOT_PATTERNS[self.unit]
             pattern = rf"^[ \t]*\+?{_NUMBER_PATTERN}[ \t]*{word}[ \t]*$"

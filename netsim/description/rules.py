@@ -11,7 +11,7 @@ from pydantic_core import InitErrorDetails, PydanticCustomError
 from netsim.description.formatting import format_quantity
 
 if TYPE_CHECKING:
-    from netsim.description import models
+    from netsim.description import capacitor_models, models
 
 _ROUNDING = 1e-9
 
@@ -82,13 +82,29 @@ def limits(limits: "models.Limits") -> Iterator[Breach]:
         )
 
 
-def variable_capacitor(part: "models.VariableCapacitor") -> Iterator[Breach]:
+def variable_capacitor(part: "capacitor_models.VariableCapacitor") -> Iterator[Breach]:
     """Want the range the right way up."""
     if part.minimum > part.maximum:
         yield Breach(
             ("minimum",),
             "conflict",
             f"minimum {_farads(part.minimum)} is above maximum {_farads(part.maximum)}: interchange the two?",
+        )
+
+
+def air_gap(part: "capacitor_models.Ratings") -> Iterator[Breach]:
+    """Want a gap in place of a rating, and an altitude only beside a gap."""
+    if part.air_gap is not None and part.voltage_rating is not None:
+        yield Breach(
+            ("air_gap",),
+            "conflict",
+            "air_gap stands in place of voltage_rating; keep the rating if it is the maker's, else the gap",
+        )
+    if part.altitude is not None and part.air_gap is None:
+        yield Breach(
+            ("altitude",),
+            "conflict",
+            "altitude counts only beside air_gap, whose air it thins; remove it, or give the gap",
         )
 
 
@@ -130,18 +146,6 @@ def amplifier(network: "models.Network", bands: Sequence["models.Band"]) -> Iter
                 (*here, "name"), "duplicate_name", f"{band.name!r} is the name of an earlier band; change one"
             )
         seen.add(band.name)
-        if network.topology == "pi-L" and band.output_coil is None:
-            yield Breach(
-                (*here, "output_coil"),
-                "missing_key",
-                'a pi-L needs it in every band; write for example "4.2 uH"',
-            )
-        if network.topology == "pi" and band.output_coil is not None:
-            yield Breach(
-                (*here, "output_coil"),
-                "conflict",
-                'a pi has no output coil; remove this key, or write topology = "pi-L" in [network]',
-            )
         for key, part in (("tune", network.tune_capacitor), ("load", network.load_capacitor)):
             setting = getattr(band, key)
             low, high = part.minimum * (1.0 - _ROUNDING), part.maximum * (1.0 + _ROUNDING)

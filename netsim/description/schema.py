@@ -32,10 +32,15 @@ def build_schema() -> dict[str, Any]:
         table["description"] = table["description"].partition(".")[0]
     definitions["Stage"]["oneOf"] = [{"required": ["minimum_plate_voltage"]}, {"required": ["plate_load"]}]
     definitions["Band"]["dependentRequired"] = {"tune": ["load"], "load": ["tune"]}
-    absent = {"not": {"required": ["output_coil"]}}
+    definitions["Band"]["oneOf"] = [{"required": ["coil"]}, {"required": ["coil_turns"]}]
+    definitions["WindingSection"]["oneOf"] = [
+        _section("solenoid", "mean_diameter", "conductor_diameter"),
+        _section("toroid", "inductance_per_turn_squared", "unloaded_q"),
+    ]
     schema["if"] = {"properties": {"network": {"properties": {"topology": {"const": "pi-L"}}}}}
-    schema["then"] = _with_output_coil({"required": ["output_coil"]})
-    schema["else"] = _with_output_coil(absent)
+    output = [{"required": ["output_coil"]}, {"required": ["output_coil_turns"]}]
+    schema["then"] = _in_network_and_bands(output[0], {"oneOf": output})
+    schema["else"] = _in_network_and_bands({"not": output[0]}, {"not": {"anyOf": output}})
     return {
         "$schema": DIALECT,
         "title": "Amplifier file",
@@ -43,8 +48,12 @@ def build_schema() -> dict[str, Any]:
     }
 
 
-def _with_output_coil(rule: dict[str, Any]) -> dict[str, Any]:
-    return {"properties": {"network": rule, "bands": {"items": rule}}}
+def _section(kind: str, *keys: str) -> dict[str, Any]:
+    return {"properties": {"kind": {"const": kind}}, "required": list(keys)}
+
+
+def _in_network_and_bands(network: dict[str, Any], band: dict[str, Any]) -> dict[str, Any]:
+    return {"properties": {"network": network, "bands": {"items": band}}}
 
 
 def _property(key: str, value: dict[str, Any]) -> dict[str, Any]:

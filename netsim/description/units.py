@@ -19,7 +19,7 @@ MOST_CHARACTERS = 64
 _SPACES = " \t\u00a0\u2009\u202f"
 _SIGNS = "\u00b5\u03bc\u03a9\u2126"  # micro sign, mu, omega, ohm sign
 _NUMBER = r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
-_QUANTITY = re.compile(rf"({_NUMBER})[{_SPACES}]*([A-Za-z{_SIGNS}]+|[%°])")
+_QUANTITY = re.compile(rf"({_NUMBER})[{_SPACES}]*([A-Za-z{_SIGNS}]+|°C?|%)")
 _BARE_NUMBER = re.compile(_NUMBER)
 _SPELLINGS = str.maketrans(
     {"\u03a9": "ohm", "\u2126": "ohm", "\u00b5": "u", "\u03bc": "u", "%": "percent", "\u00b0": "deg"}
@@ -87,9 +87,12 @@ KINDS = {
     "Hz": Kind("frequency", "hertz", ("hertz",), ("MHz", "kHz", "Hz")),
     "ohm": Kind("resistance", "ohm", ("ohm",), ("ohm", "kohm")),
     "deg": Kind("angle", "radian", ("degree", "radian"), ("deg", "rad")),
+    "m": Kind("length", "metre", ("meter", "inch", "foot"), ("mm", "cm", "inch")),
     "1": Kind("plain number", "radian", ("percent",), ("%",)),
 }
-_LEVEL_SPELLINGS = ("dB", "dBc")
+# Scales without a factor: what they may be called; the number is kept as it is written.
+SCALES = {"dB": ("dB", "dBc"), "degC": ("degC", "°C")}
+_SCALE_NOUNS = {"dB": "level in dB", "degC": "temperature in degC"}
 
 
 @functools.cache
@@ -108,12 +111,12 @@ def parse_quantity(text: str, unit: str) -> float:
     text : str
         What the user wrote.
     unit : str
-        Kind of quantity, by its unit: a key of `KINDS`, or ``dB``.
+        Kind of quantity, by its unit: a key of `KINDS` or of `SCALES`.
 
     Returns
     -------
     float
-        Finite SI value, radians for ``deg``. Its size is not judged here.
+        Finite SI value, radians for ``deg``, degrees Celsius for ``degC``. Its size is not judged here.
 
     Raises
     ------
@@ -129,9 +132,11 @@ def parse_quantity(text: str, unit: str) -> float:
     number, word = float(match[1]), match[2]
     if number in (float("inf"), float("-inf")):
         _fail("not_a_number", f"{shown} is too large to be a number; write {_advice(unit)}")
-    if unit == "dB":
-        if word not in _LEVEL_SPELLINGS:
-            _fail("wrong_dimension", f"a level in dB is wanted, found {shown}; write {_advice(unit)}")
+    if unit in SCALES:
+        if word not in SCALES[unit]:
+            _fail(
+                "wrong_dimension", f"a {_SCALE_NOUNS[unit]} is wanted, found {shown}; write {_advice(unit)}"
+            )
         return number
     factor, divisor = _scale(word, unit)
     return number * factor / divisor
@@ -179,8 +184,8 @@ def _scale(word: str, unit: str) -> tuple[float, float]:
 
 def _advice(unit: str, number: str = "") -> str:
     """How to write a quantity of this kind, with the number that was given."""
-    spellings = ("dB",) if unit == "dB" else KINDS[unit].spellings[:2]
-    example = number or ("-43" if unit == "dB" else "1")
+    spellings = SCALES[unit][:1] if unit in SCALES else KINDS[unit].spellings[:2]
+    example = number or {"dB": "-43", "degC": "60"}.get(unit, "1")
     quoted = " or ".join(f'"{example} {spelling}"' for spelling in spellings)
     return quoted if number else f"it like {quoted}"
 

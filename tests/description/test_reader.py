@@ -212,9 +212,9 @@ def test_huge_integers_and_impossible_dates(write, plain_text):
         ),
         (
             "[network.coil]",
-            "turns = 3\n[network.coil]",
+            "width = 3\n[network.coil]",
             "unknown_key",
-            "network.load_padding.turns",
+            "network.load_padding.width",
             "one of source",
         ),
         ("[antenna]", "topology = 'pi'\n[antenna]", "unknown_key", "stage.topology", "belongs in [network]"),
