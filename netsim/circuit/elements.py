@@ -104,7 +104,38 @@ class Resistor:
     resistance: FloatArray
 
 
-Element = Capacitor | Inductor | DampedInductor | Resistor
+@dataclass(frozen=True)
+class Termination:
+    """Whatever hangs on the antenna terminal, known at whole multiples of the working frequency.
+
+    Attributes
+    ----------
+    impedance : ndarray
+        Complex, at orders 1 to m [ohm], shape ``(networks, m)``.
+    beyond : ndarray
+        Resistance at all higher orders [ohm].
+    """
+
+    impedance: ComplexArray
+    beyond: FloatArray
+
+    def impedance_at(self, orders: FloatArray) -> ComplexArray:
+        """Look the impedance [ohm] up, shape ``(networks, orders)``.
+
+        Raises
+        ------
+        ValueError
+            If an order is not a whole number above zero: nothing is known between the orders.
+        """
+        number = np.rint(orders).astype(np.intp)
+        if not np.array_equal(number, orders) or number.min() < 1:
+            raise ValueError(f"a termination is known at whole orders only; asked for {orders}")
+        known = self.impedance.shape[-1]
+        listed = self.impedance[..., np.minimum(number, known) - 1]
+        return np.where(number <= known, listed, np.asarray(self.beyond)[..., np.newaxis] + 0j)
+
+
+Element = Capacitor | Inductor | DampedInductor | Resistor | Termination
 
 
 @dataclass(frozen=True)

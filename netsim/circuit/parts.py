@@ -7,7 +7,7 @@ from typing import Any, Literal
 import numpy as np
 import numpy.typing as npt
 
-from .elements import FloatArray
+from .elements import ComplexArray, FloatArray, Termination
 
 Topology = Literal["pi", "pi-L"]
 Index = npt.NDArray[np.bool_] | npt.NDArray[np.intp]
@@ -40,6 +40,8 @@ class Parts:
         Nominal plate load [ohm].
     coil, tune_minimum, tune_maximum, load_minimum, load_maximum : ndarray
         [H] and [F].
+    termination : Termination or None
+        What hangs on the antenna terminal; None for ``antenna_resistance`` at all orders.
     """
 
     topology: Topology
@@ -72,6 +74,7 @@ class Parts:
     output_coil_q: FloatArray = field(default_factory=_infinite)
     output_choke: FloatArray = field(default_factory=_infinite)
     output_choke_q: FloatArray = field(default_factory=_infinite)
+    termination: Termination | None = None
 
     def __len__(self) -> int:
         return len(self.frequency)
@@ -97,6 +100,17 @@ class Parts:
         chosen: dict[str, Any] = {
             entry.name: np.broadcast_to(getattr(self, entry.name), (len(self),))[index]
             for entry in fields(self)
-            if entry.name != "topology"
+            if entry.name not in ("topology", "termination")
         }
+        if self.termination is not None:
+            listed, beyond = self.termination.impedance, self.termination.beyond
+            chosen["termination"] = Termination(
+                np.broadcast_to(listed, (len(self), listed.shape[-1]))[index],
+                np.broadcast_to(beyond, (len(self),))[index],
+            )
         return replace(self, **chosen)
+
+    @property
+    def antenna_impedance(self) -> FloatArray | ComplexArray:
+        """What the antenna terminal sees at the working frequency [ohm]."""
+        return self.antenna_resistance if self.termination is None else self.termination.impedance[..., 0]

@@ -139,7 +139,7 @@ def cut_open(parts: Parts, *, antenna_connected: bool = True) -> Sections:
 
     at_antenna = _choke_admittance(parts.output_choke, parts.output_choke_q, omega)
     if antenna_connected:
-        at_antenna = at_antenna + 1 / parts.antenna_resistance
+        at_antenna = at_antenna + 1 / parts.antenna_impedance
     division = 1 + coil(parts.output_coil, parts.output_coil_q) * at_antenna
     tune_unit, load_unit = (_unit_admittance(q, omega) for q in (parts.tune_q, parts.load_q))
     return Sections(
@@ -151,7 +151,7 @@ def cut_open(parts: Parts, *, antenna_connected: bool = True) -> Sections:
         + at_antenna / division,
         tune_slope=tune_unit,
         load_slope=load_unit,
-        output_to_antenna=1 / (division * parts.antenna_resistance) if antenna_connected else nothing,
+        output_to_antenna=1 / (division * parts.antenna_impedance) if antenna_connected else nothing,
     )
 
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from .elements import Branch, Capacitor, DampedInductor, FloatArray, Inductor, Resistor
+from .elements import Branch, Capacitor, DampedInductor, Element, FloatArray, Inductor, Resistor
 from .ladder import Ladder
 from .parts import Parts
 
@@ -76,6 +76,8 @@ def build_ladder(
         branches.append(Branch("output_coil", output_coil, OUTPUT, ANTENNA))
         node = ANTENNA
     branches.append(Branch("output_choke", inductor(parts.output_choke, parts.output_choke_q), node))
-    antenna = parts.antenna_resistance if antenna_connected else np.full(len(parts), np.inf)
-    branches.append(Branch("antenna", Resistor(antenna), node))
+    antenna: Element = Resistor(np.full(len(parts), np.inf))
+    if antenna_connected:
+        antenna = parts.termination or Resistor(parts.antenna_resistance)
+    branches.append(Branch("antenna", antenna, node))
     return Ladder(frequency, tuple(branches))

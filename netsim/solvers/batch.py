@@ -10,6 +10,7 @@ from netsim.circuit.elements import (
     FloatArray,
     Inductor,
     Resistor,
+    Termination,
 )
 from netsim.circuit.ladder import Ladder
 
@@ -74,7 +75,7 @@ def _admittance(element: Element, omega: FloatArray, orders: FloatArray) -> Comp
             return np.asarray((1 / reactance) / (element.resistance_at(orders) / reactance + 1j))
         case Resistor():
             return np.asarray(1 / _column(element.resistance) + 0j)
-        case DampedInductor():
+        case DampedInductor() | Termination():
             return 1 / _impedance(element, omega, orders)
 
 
@@ -90,3 +91,5 @@ def _impedance(element: Element, omega: FloatArray, orders: FloatArray) -> Compl
         case DampedInductor():
             reactance = omega * _column(element.inductance)
             return np.asarray(1j * reactance / (1 + 1j * reactance / _column(element.resistance)))
+        case Termination():
+            return element.impedance_at(orders)

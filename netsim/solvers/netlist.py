@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from netsim.circuit.elements import Branch, Capacitor, DampedInductor, Inductor, Resistor
+from netsim.circuit.elements import Branch, Capacitor, DampedInductor, Inductor, Resistor, Termination
 from netsim.circuit.ladder import Ladder
 from netsim.errors import EngineFailedError, Problem
 
@@ -70,8 +70,8 @@ def render(sub_networks: Sequence[SubNetwork], frequency: float, orders: int) ->
 
     Notes
     -----
-    A zero resistance is left out, because ngspice would silently make it 1 milliohm. The operating point
-    is not computed (``noopac``): everything is linear, and nodes between capacitors have none.
+    A zero resistance in series is left out, because ngspice would silently make it 1 milliohm; one that
+    stands alone is refused. The operating point is not computed (``noopac``): everything is linear, and nodes between capacitors have none.
     """
     lines = [TITLE]
     for sub_network in sub_networks:
@@ -113,16 +113,37 @@ def _branch(sub_network: SubNetwork, branch: Branch) -> list[str]:
             entry = f"l{prefix}_{name} {inner}"
             value = _number(element.inductance.item())
         case Resistor():
-            return [*lines, f"r{prefix}_{name} {inner} {end} {_number(element.resistance.item())}"]
+            return [*lines, f"r{prefix}_{name} {inner} {end} {_resistance(element.resistance.item())}"]
         case DampedInductor():
             return [
                 *lines,
                 f"l{prefix}_{name} {inner} {end} {_number(element.inductance.item())}",
-                f"r{prefix}_{name} {inner} {end} {_number(element.resistance.item())}",
+                f"r{prefix}_{name} {inner} {end} {_resistance(element.resistance.item())}",
             ]
+        case Termination():
+            return [*lines, *_termination(sub_network, element, (prefix, name), (inner, between, end))]
     if resistance == 0:
         return [*lines, f"{entry} {end} {value}"]
     return [*lines, f"{entry} {between} {value}", f"r{prefix}_{name} {between} {end} {_number(resistance)}"]
+
+
+def _termination(
+    sub_network: SubNetwork, element: Termination, names: tuple[str, str], nodes: tuple[str, str, str]
+) -> list[str]:
+    """Resistance and, in series, the coil or capacitor that has the reactance at this order."""
+    impedance = element.impedance_at(np.array([sub_network.order])).item()
+    omega = 2 * math.pi * sub_network.ladder.frequency.item() * sub_network.order
+    label = "_".join(names)
+    start, between, end = nodes
+    lines = []
+    if impedance.imag > 0:
+        lines.append(f"l{label} {start} {between} {_number(impedance.imag / omega)}")
+    elif impedance.imag < 0:
+        lines.append(f"c{label} {start} {between} {_number(-1 / (omega * impedance.imag))}")
+    here = between if lines else start
+    if impedance.real == 0:  # a 0 V source joins the ends, and ngspice keeps it at zero ohms
+        return [*lines, f"v{label}_end {here} {end} 0"]
+    return [*lines, f"r{label} {here} {end} {_number(impedance.real)}"]
 
 
 def _number(value: float) -> str:
@@ -130,6 +151,13 @@ def _number(value: float) -> str:
     if not math.isfinite(value):
         raise _refused(f"a value in the netlist is {value}, which is not a finite number")
     return repr(float(value))
+
+
+def _resistance(value: float) -> str:
+    """Write a resistance; a zero, which ngspice would make 1 milliohm without a word, is refused."""
+    if value == 0:
+        raise _refused("a resistance in the netlist is 0 ohm, which ngspice would replace by 1 milliohm")
+    return _number(value)
 
 
 def _name(name: str) -> str:

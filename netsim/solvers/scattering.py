@@ -36,13 +36,16 @@ def scattering(ladder: Ladder, orders: FloatArray, reference: float) -> ComplexA
     z22 = z21 / T - R. Then S = (Z - r)(Z + r)^-1 for reference r. Derived.
     """
     *_, last = ladder.branches
-    if last.name != ANTENNA or not isinstance(last.element, Resistor):
+    if last.name != ANTENNA:
         raise ValueError("the ladder does not end in its antenna")
+    # Any resistor will do in its place: none is left in the result.
+    antenna = last.element if isinstance(last.element, Resistor) else Resistor(np.full(len(ladder), 50.0))
+    ladder = replace(ladder, branches=(*ladder.branches[:-1], replace(last, element=antenna)))
     away = replace(last, element=Resistor(np.full(len(ladder), np.inf)))
     unloaded = batch.solve(replace(ladder, branches=(*ladder.branches[:-1], away)), orders)
     transfer = batch.solve(ladder, orders).branch_current[ANTENNA]
     z11, z21 = unloaded.plate_impedance, unloaded.node_voltage[ladder.nodes[-1]]
-    z22 = z21 / transfer - last.element.resistance[..., np.newaxis]
+    z22 = z21 / transfer - np.asarray(antenna.resistance)[..., np.newaxis]
     impedance = np.stack([np.stack([z11, z21], -1), np.stack([z21, z22], -1)], -2)
     match = reference * np.eye(2)
     # (Z - r)(Z + r)^-1 by solving from the right; both matrices are symmetric and commute.

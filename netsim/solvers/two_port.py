@@ -11,6 +11,7 @@ from netsim.circuit.elements import (
     FloatArray,
     Inductor,
     Resistor,
+    Termination,
 )
 from netsim.circuit.ladder import Ladder
 
@@ -98,6 +99,8 @@ def _impedance(element: Element, omega: FloatArray, orders: FloatArray) -> Compl
             return _complex(damping * reactance**2 / square, damping**2 * reactance / square)
         case Resistor(resistance=resistance):
             return _complex(resistance[..., np.newaxis], np.zeros_like(omega))
+        case Termination():
+            return element.impedance_at(orders)
 
 
 def _complex(real: FloatArray, imaginary: FloatArray) -> ComplexArray:

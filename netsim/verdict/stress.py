@@ -14,32 +14,17 @@ from netsim.circuit.elements import (
     FloatArray,
     Inductor,
     Resistor,
+    Termination,
 )
 from netsim.circuit.ladder import Ladder
 from netsim.circuit.parts import Parts
 from netsim.circuit.stage import Stage
 from netsim.solvers.solution import Solution
 
-_SAMPLES = 512  # a peak of the tenth order is still met within 2e-3 of its own height
+from .placement import across, placements, through
 
-
-@dataclass(frozen=True)
-class Placement:
-    """Where a part's voltage and current are found in the ladder.
-
-    Attributes
-    ----------
-    branches : tuple of str
-        Its branches; the first one gives the part's terminals, the currents add.
-    carries_plate_current : bool
-        Whether the DC plate current flows in it.
-    holds_supply : bool
-        Whether the plate supply stands across it.
-    """
-
-    branches: tuple[str, ...]
-    carries_plate_current: bool = False
-    holds_supply: bool = False
+SAMPLES = 512
+"""Of one period, for peaks of waveforms."""
 
 
 @dataclass(frozen=True)
@@ -63,36 +48,6 @@ class Stress:
     current_rms: FloatArray
     loss: FloatArray
     reactive_power: FloatArray
-
-
-def placements(parts: Parts) -> dict[str, Placement]:
-    """Give every part that the ladder holds, by name.
-
-    Without a blocking capacitor the plate supply stands on everything behind it that leads to ground.
-    """
-    behind = not parts.has_blocking_capacitor
-    table = {
-        "suppressor": Placement(("suppressor",), carries_plate_current=True),
-        "plate_choke": Placement(
-            ("plate_choke", "plate_choke_capacitance"), carries_plate_current=True, holds_supply=True
-        ),
-        "blocking_capacitor": Placement(("blocking_capacitor",), holds_supply=True),
-        "tune_capacitor": Placement(("tune_capacitor",), holds_supply=behind),
-        "tune_padding": Placement(("tune_padding",), holds_supply=behind),
-        "coil": Placement(("coil",)),
-        "load_capacitor": Placement(("load_capacitor",), holds_supply=behind),
-        "load_padding": Placement(("load_padding",), holds_supply=behind),
-        "output_coil": Placement(("output_coil",)),
-        "output_choke": Placement(("output_choke",), holds_supply=behind),
-    }
-    absent = set()
-    if not parts.has_suppressor:
-        absent.add("suppressor")
-    if not parts.has_blocking_capacitor:
-        absent.add("blocking_capacitor")
-    if parts.topology != "pi-L":
-        absent.add("output_coil")
-    return {name: place for name, place in table.items() if name not in absent}
 
 
 def stresses(
@@ -132,17 +87,17 @@ def stresses(
     for name, place in placements(parts).items():
         branch = ladder[place.branches[0]]
         direct = stage.supply_voltage if place.holds_supply else 0.0
-        voltage = _across(branch, loaded) * drive
-        current = _total(place, loaded) * drive
+        voltage = across(branch, loaded) * drive
+        current = through(place, loaded) * drive
         mean_square = (np.abs(current) ** 2).sum(axis=1) / 2
         if place.carries_plate_current:
             mean_square = mean_square + (scale * stage.direct_current) ** 2
         branch_current = loaded.branch_current[branch.name] * drive
         found[name] = Stress(
             present=_present(branch, len(parts)),
-            voltage_peak=_peak(voltage, direct),
-            rf_voltage_peak=_peak(voltage, 0.0),
-            unloaded_voltage_peak=direct + np.abs(_across(branch, unloaded) * swing)[:, 0],
+            voltage_peak=peak(voltage, direct),
+            rf_voltage_peak=peak(voltage, 0.0),
+            unloaded_voltage_peak=direct + np.abs(across(branch, unloaded) * swing)[:, 0],
             current_rms=np.sqrt(mean_square),
             loss=_loss(branch, branch_current, voltage, loaded.orders),
             reactive_power=_reactive_power(branch, branch_current, ladder.frequency, loaded.orders),
@@ -191,20 +146,11 @@ def stored_energy_q(ladder: Ladder, solution: Solution) -> FloatArray:
                 present = np.isfinite(inductance)
                 reactive = reactive + np.where(present, square * omega * np.where(present, inductance, 0), 0)
             case DampedInductor(inductance=inductance):
-                voltage = np.abs(_across(branch, solution)[:, 0])
+                voltage = np.abs(across(branch, solution)[:, 0])
                 reactive = reactive + voltage**2 / (omega * inductance)
-            case Resistor():
+            case Resistor() | Termination():
                 pass
     return np.asarray(reactive / 4 / (np.real(solution.plate_impedance[:, 0]) / 2))
-
-
-def _across(branch: Branch, solution: Solution) -> ComplexArray:
-    far = 0 if branch.to is None else solution.node_voltage[branch.to]
-    return np.asarray(solution.node_voltage[branch.node] - far)
-
-
-def _total(place: Placement, solution: Solution) -> ComplexArray:
-    return np.asarray(sum(solution.branch_current[name] for name in place.branches))
 
 
 def _present(branch: Branch, networks: int) -> npt.NDArray[np.bool_]:
@@ -218,10 +164,20 @@ def _present(branch: Branch, networks: int) -> npt.NDArray[np.bool_]:
     return np.broadcast_to(present, (networks,))
 
 
-def _peak(phasors: ComplexArray, direct: float) -> FloatArray:
-    """Largest magnitude over a period of DC plus the sum of all orders, shape ``(networks,)``."""
+def peak(phasors: ComplexArray, direct: float, samples: int = SAMPLES) -> FloatArray:
+    """Give the largest magnitude over a period of DC plus the sum of all orders, shape ``(networks,)``.
+
+    Parameters
+    ----------
+    phasors : ndarray
+        Complex peak values of orders 1 to n, shape ``(networks, n)``.
+    direct : float
+        DC, in the unit of the phasors.
+    samples : int
+        How many a period; 512 meet a peak of the tenth order within 2e-3 of its own height.
+    """
     orders = np.arange(1, phasors.shape[1] + 1)
-    angle = np.outer(orders, np.linspace(0, 2 * np.pi, _SAMPLES, endpoint=False))
+    angle = np.outer(orders, np.linspace(0, 2 * np.pi, samples, endpoint=False))
     wave = phasors.real @ np.cos(angle) - phasors.imag @ np.sin(angle)
     return np.asarray(np.abs(direct + wave).max(axis=1))
 
@@ -235,6 +191,8 @@ def _loss(branch: Branch, current: ComplexArray, voltage: ComplexArray, orders: 
             power = np.abs(voltage) ** 2 / (2 * np.asarray(resistance)[..., np.newaxis])
         case Capacitor(resistance=resistance) | Resistor(resistance=resistance):
             power = np.abs(current) ** 2 * np.asarray(resistance)[..., np.newaxis] / 2
+        case Termination():
+            power = np.abs(current) ** 2 * branch.element.impedance_at(orders).real / 2
     return np.asarray(power.sum(axis=1))
 
 
