@@ -71,7 +71,8 @@ def render(sub_networks: Sequence[SubNetwork], frequency: float, orders: int) ->
     Notes
     -----
     A zero resistance in series is left out, because ngspice would silently make it 1 milliohm; one that
-    stands alone is refused. The operating point is not computed (``noopac``): everything is linear, and nodes between capacitors have none.
+    stands alone is refused. The operating point is not computed (``noopac``): everything is linear, and
+    nodes between capacitors have none.
     """
     lines = [TITLE]
     for sub_network in sub_networks:

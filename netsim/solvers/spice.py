@@ -1,10 +1,12 @@
 """ngspice, in this process, through PySpice: guarded against the ways in which it fails silently."""
 
+import locale
 import logging
 import re
 import threading
 import warnings
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from functools import cache
 
 import numpy as np
@@ -36,6 +38,22 @@ _BENIGN = re.compile(
 _FATAL = re.compile(r"resistance to low|singular|error|can't|cannot|unknown|failed|aborted", re.IGNORECASE)
 
 _lock = threading.Lock()
+
+
+@contextmanager
+def _session() -> "Iterator[_Engine]":
+    """Have the engine alone, and numbers with a decimal point.
+
+    The engine reads numbers by the process's locale, and sets it to C when it is loaded: a program with
+    a decimal comma would get a refusal, and lose its commas. So it is set here and put back.
+    """
+    with _lock:
+        before = locale.setlocale(locale.LC_NUMERIC)
+        try:
+            locale.setlocale(locale.LC_NUMERIC, "C")
+            yield _engine()
+        finally:
+            locale.setlocale(locale.LC_NUMERIC, before)
 
 
 def is_harmless(line: str) -> bool:
@@ -140,8 +158,8 @@ def _engine() -> _Engine:
 
 def version() -> str:
     """Give the engine's version, such as ``"39"``."""
-    with _lock:
-        return str(_engine().ngspice_version)
+    with _session() as engine:
+        return str(engine.ngspice_version)
 
 
 def solve(ladder: Ladder, orders: FloatArray, drive: Sequence[complex] | None = None) -> Solution:
@@ -184,8 +202,8 @@ def solve(ladder: Ladder, orders: FloatArray, drive: Sequence[complex] | None = 
         subs = [SubNetwork(f"n{n + 1}", single, float(orders[n]), drives[n]) for n in range(count)]
         frequency = float(single.frequency[0])
         netlist = render(subs, frequency, count)
-        with _lock:
-            vectors = _engine().analyse(netlist, frequency * orders)
+        with _session() as engine:
+            vectors = engine.analyse(netlist, frequency * orders)
         for column, sub in enumerate(subs):
             for node in single.nodes:
                 voltages[node][row, column] = vectors[sub.node(node)][column]

@@ -1,0 +1,107 @@
+"""Networks and amplifiers that several tests use, and random ones."""
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from hypothesis import strategies as st
+
+from netsim.circuit.parts import Parts
+from netsim.description.reader import Description, read
+from netsim.study import Study, study
+
+TEXT = {"topology"}
+
+
+def network(**values: Any) -> Parts:
+    """Lossless pi of one network, 2000 ohm at 7 MHz with free capacitors, unless told otherwise."""
+    free = {
+        "topology": "pi",
+        "frequency": 7e6,
+        "plate_load": 2000.0,
+        "coil": 5e-6,
+        "tune_minimum": 1e-15,
+        "tune_maximum": 1e-6,
+        "load_minimum": 1e-15,
+        "load_maximum": 1e-6,
+    }
+    merged = free | values
+    length = max(np.size(v) for k, v in merged.items() if k not in TEXT)
+    arrays = {
+        k: v if k in TEXT else np.broadcast_to(np.asarray(v, dtype=float), (length,))
+        for k, v in merged.items()
+    }
+    return Parts(**arrays)
+
+
+@st.composite
+def networks(draw: st.DrawFn, *, topology: str | None = None) -> Parts:
+    """Random network of any topology with any of the optional parts, lossy or not, near a sensible pi."""
+    between = lambda low, high: np.exp(draw(st.floats(np.log(low), np.log(high))))  # noqa: E731
+    perhaps = st.booleans()
+    frequency, plate_load, antenna = between(1.8e6, 30e6), between(500.0, 8e3), between(10.0, 300.0)
+    omega = 2 * np.pi * frequency
+    values: dict[str, Any] = {
+        "topology": topology or draw(st.sampled_from(["pi", "pi-L"])),
+        "frequency": frequency,
+        "plate_load": plate_load,
+        "antenna_resistance": antenna,
+    }
+    middle = antenna
+    if values["topology"] == "pi-L":
+        middle = antenna * between(1.5, 10.0)
+        values["output_coil"] = np.sqrt(antenna * (middle - antenna)) / omega
+    q1 = max(between(6.0, 20.0), 1.05 * np.sqrt(max(plate_load / middle - 1, 0.1)))
+    virtual = plate_load / (1 + q1**2)
+    q2 = np.sqrt(max(middle / virtual - 1, 0.05))
+    values["coil"] = virtual * (q1 + q2) / omega * between(0.7, 1.2)
+    tune, load = q1 / (omega * plate_load), q2 / (omega * middle)
+    values |= {
+        "tune_minimum": tune * between(0.02, 0.8),
+        "tune_maximum": tune * between(0.9, 4.0),
+        "load_minimum": load * between(0.02, 0.8),
+        "load_maximum": load * between(0.9, 4.0),
+    }
+    options = {
+        "output_capacitance": lambda: tune * between(0.01, 0.5),
+        "tune_stray": lambda: tune * between(0.01, 0.3),
+        "load_stray": lambda: load * between(0.01, 0.3),
+        "tune_padding": lambda: tune * between(0.05, 0.8),
+        "load_padding": lambda: load * between(0.05, 0.8),
+        "blocking_capacitance": lambda: between(3.0, 300.0) / (omega * plate_load),
+        "output_choke": lambda: antenna * between(3.0, 100.0) / omega,
+    }
+    values |= {name: make() for name, make in options.items() if draw(perhaps)}
+    if draw(perhaps):
+        values |= {
+            "suppressor_inductance": between(1e-8, 2e-7),
+            "suppressor_resistance": between(20.0, 200.0),
+        }
+    if draw(perhaps):
+        values |= {"plate_choke": plate_load * between(1.0, 20.0) / omega}
+        values |= {"plate_choke_capacitance": between(1e-12, 6e-12)} if draw(perhaps) else {}
+    lossy = ["tune", "load", "tune_padding", "load_padding", "coil", "output_coil", "blocking"]
+    lossy += [name for name in ("plate_choke", "output_choke") if name in values]
+    values |= {f"{name}_q": between(60.0, 3000.0) for name in lossy if draw(perhaps)}
+    return network(**values)
+
+
+def amplifier(text: str, folder: Path) -> Description:
+    """Read an amplifier file with this text."""
+    path = folder / "amplifier.toml"
+    path.write_text(text)
+    return read(path)
+
+
+def edited(plain: Path, *changes: tuple[str, str]) -> str:
+    """Text of an amplifier file with some pieces replaced, each of which must be there."""
+    text = plain.read_text()
+    for old, new in changes:
+        assert old in text, old
+        text = text.replace(old, new)
+    return text
+
+
+def judged(text: str, folder: Path) -> Study:
+    """Judge an amplifier text without ngspice, which the numbers do not depend on."""
+    return study(amplifier(text, folder), engine="two-port")

@@ -1,0 +1,89 @@
+"""Where the engine is looked for, and what is said when it is not there."""
+
+import os
+import subprocess
+import sys
+
+import pytest
+
+from netsim.errors import UNSOLVED_STATUS, EngineMissingError
+from netsim.solvers import library
+
+
+@pytest.fixture
+def nothing_set(monkeypatch):
+    monkeypatch.delenv(library.VARIABLE, raising=False)
+    monkeypatch.setattr(library.ctypes.util, "find_library", lambda name: None)
+    library.find_library.cache_clear()
+    yield monkeypatch
+    library.find_library.cache_clear()
+
+
+def test_order_of_the_search(nothing_set):
+    # Common practice: the run-time package has only the numbered name, the -dev package the plain one.
+    nothing_set.setattr(sys, "platform", "linux")
+    assert library.candidates() == ["libngspice.so.0", "libngspice.so"]
+    nothing_set.setattr(sys, "platform", "darwin")
+    assert library.candidates()[0] == "libngspice.dylib"
+    assert "/opt/homebrew/lib/libngspice.dylib" in library.candidates()
+    nothing_set.setattr(sys, "platform", "win32")
+    assert library.candidates()[0] == "ngspice.dll"
+    nothing_set.setattr(library.ctypes.util, "find_library", lambda name: f"lib{name}-found")
+    assert library.candidates()[-1] == "libngspice-found"
+
+
+def test_variable_goes_before_everything(nothing_set):
+    nothing_set.setenv(library.VARIABLE, "/somewhere/libngspice.so.0")
+    assert library.candidates() == ["/somewhere/libngspice.so.0"]
+
+
+@pytest.mark.parametrize(
+    ("system", "install"),
+    [("linux", "apt-get install libngspice0"), ("darwin", "brew"), ("win32", "ngspice.dll")],
+)
+def test_message_names_what_was_tried_and_how_to_install(nothing_set, system, install):
+    nothing_set.setattr(sys, "platform", system)
+    places = ["/no/such/place.so", "libnosuch.so.7"]
+    nothing_set.setattr(library, "_NAMES", {"linux": places, system: places})
+    with pytest.raises(EngineMissingError) as caught:
+        library.find_library()
+    (problem,) = caught.value.problems
+    assert problem.code == "engine_missing"
+    assert caught.value.status == UNSOLVED_STATUS == 3
+    for piece in ("/no/such/place.so", "libnosuch.so.7", install, library.VARIABLE, "--engine two-port"):
+        assert piece in problem.message
+
+
+def test_first_name_that_loads_is_taken(nothing_set):
+    nothing_set.setattr(library, "_NAMES", {sys.platform: ["/no/such/place.so", "libngspice.so.0", "other"]})
+    assert library.find_library() == "libngspice.so.0"
+
+
+RUN = """
+import sys
+from netsim.description.reader import read
+from netsim.errors import NetsimError
+from netsim.study import study
+description = read(sys.argv[1])
+print(study(description, engine="two-port").result.cross_checked)
+try:
+    study(description)
+except NetsimError as error:
+    print(error.status, error)
+"""
+
+
+def test_without_the_library_only_the_two_port_analysis_runs(plain):
+    run = subprocess.run(
+        [sys.executable, "-c", RUN, str(plain)],
+        env=os.environ | {library.VARIABLE: "/nowhere/libngspice.so.0"},
+        capture_output=True,
+        text=True,
+        timeout=60,
+    )
+    first, second = run.stdout.splitlines()
+    assert first == "False"
+    assert second.startswith("3 the ngspice library was not found")
+    assert "/nowhere/libngspice.so.0" in second
+    assert "libngspice0" in second
+    assert run.stderr == ""
