@@ -88,10 +88,15 @@ def run(arguments: Sequence[str]) -> int:
     manner = Manner()
     _prepare_streams()
     try:
-        return _guarded(list(arguments), manner)
+        status = _guarded(list(arguments), manner)
+        sys.stdout.flush()
     except BrokenPipeError:
+        status = CLOSED_PIPE
         _abandon_stdout()
-        return CLOSED_PIPE
+    except OSError:  # nowhere to tell a failure to; the failure's status stands
+        status = USAGE_STATUS
+        _abandon_stdout()
+    return status
 
 
 def _guarded(arguments: list[str], manner: Manner) -> int:

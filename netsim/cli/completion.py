@@ -32,7 +32,8 @@ def complete_band(context: click.Context, parameter: click.Parameter, incomplete
     import tomllib
     from pathlib import Path
 
-    file = context.params.get("file")
+    # While --band still wants its value, click has not come to the arguments yet.
+    file = context.params.get("file") or next(iter(context.args), None)
     if not isinstance(file, str):
         return []
     try:

@@ -1,0 +1,216 @@
+"""What each command does beside failing."""
+
+import json
+import re
+import subprocess
+import sys
+import tomllib
+import types
+
+import jsonschema
+import pytest
+
+import netsim.report as report_package
+from netsim.description.schema import SCHEMA_PATH, build_schema
+from netsim.report.explanations import explanations
+
+
+@pytest.fixture
+def stub_page(monkeypatch):
+    stub = types.ModuleType("netsim.report.page")
+    stub.render = lambda walked: f"<!doctype html>\n<title>{walked.result.title}</title>\n"
+    monkeypatch.setitem(sys.modules, "netsim.report.page", stub)
+    monkeypatch.setattr(report_package, "page", stub, raising=False)
+
+
+def test_check_of_one_band_solves_only_that(netsim, circuits):
+    run = netsim("check", circuits / "new-tube.toml", "--band", "10 m", "--json")
+    result = json.loads(run.out)
+    assert [band["name"] for band in result["bands"]] == ["10 m"]
+    assert {finding["band"] for finding in result["findings"]} <= {"10 m", None}
+
+
+def test_check_prints_one_json_object_and_nothing_else(netsim, plain):
+    run = netsim("check", plain, "--json")
+    assert isinstance(json.loads(run.out), dict)
+    assert run.err == ""
+    assert run.out.isascii()
+
+
+def test_check_without_ngspice_has_no_agreement(netsim, plain):
+    run = netsim("check", plain, "--json", "--engine", "two-port")
+    result = json.loads(run.out)
+    assert result["cross_checked"] is False
+    assert result["provenance"]["ngspice"] is None
+    assert all(p["agreement"]["worst_relative"] is None for b in result["bands"] for p in b["points"])
+
+
+def test_tables_have_80_columns_and_no_colour_in_a_pipe(netsim, circuits):
+    for name in ("new-tube.toml", "new-tube-pi-l.toml", "old-tubes.toml"):
+        run = netsim("check", circuits / name)
+        assert max(map(len, run.out.splitlines())) <= 80
+        assert "\x1b" not in run.out
+        assert run.err == ""
+        assert "Next: netsim " in run.out.splitlines()[-1] + run.out.splitlines()[-2]
+
+
+def test_colour_on_a_terminal_unless_unwanted(program, circuits):
+    """FORCE_COLOR stands in for a terminal."""
+    import os
+
+    def out(**variables):
+        environment = {k: v for k, v in os.environ.items() if k not in ("NO_COLOR", "FORCE_COLOR")}
+        return subprocess.run(
+            [*program, "check", str(circuits / "new-tube.toml")],
+            capture_output=True,
+            env={**environment, "TERM": "xterm-256color", **variables},
+            timeout=60,
+        ).stdout
+
+    colours = re.compile(rb"\x1b\[[0-9;]*3[0-9]m")
+    assert colours.search(out(FORCE_COLOR="1"))
+    assert not colours.search(out(FORCE_COLOR="1", NO_COLOR="1"))
+    assert b"\x1b" not in out()
+
+
+def test_a_terminal_that_knows_only_ascii(program, circuits):
+    import os
+
+    done = subprocess.run(
+        [*program, "check", str(circuits / "new-tube.toml")],
+        capture_output=True,
+        env={**os.environ, "PYTHONIOENCODING": "ascii"},
+        timeout=60,
+    )
+    assert done.returncode == 1
+    assert done.stdout.isascii()
+
+
+def test_report_goes_to_reports_by_default(netsim, plain, tmp_path, monkeypatch, stub_page):
+    monkeypatch.chdir(tmp_path)
+    run = netsim("report", plain)
+    assert run.status == 0
+    page = tmp_path / "reports" / "plain.html"
+    assert page.read_text().startswith("<!doctype html>")
+    assert "reports/plain.html" in run.err
+
+
+def test_report_exits_0_whatever_it_found(netsim, circuits, tmp_path, stub_page):
+    run = netsim("report", circuits / "new-tube.toml", "-o", tmp_path / "page.html")
+    assert run.status == 0
+    assert re.search(r"\d+ over", run.err)
+
+
+def test_new_writes_a_valid_starter_and_its_schema(netsim, tmp_path):
+    target = tmp_path / "mine.toml"
+    run = netsim("new", target)
+    assert run.status == 0
+    text = target.read_text()
+    assert text.startswith(f"#:schema {SCHEMA_PATH.name}\n")
+    assert (tmp_path / SCHEMA_PATH.name).read_text() == SCHEMA_PATH.read_text()
+    jsonschema.validate(tomllib.loads(text), build_schema())
+    assert sum("#" in line for line in text.splitlines()) > 30
+    checked = netsim("check", target, "--json")
+    assert checked.status == 0
+    assert json.loads(checked.out)["counts"]["over"] == 0
+    assert f"netsim check {target}" in run.err
+
+
+def test_new_never_writes_over_a_file(netsim, tmp_path):
+    (tmp_path / "mine.toml").write_text("mine")
+    (tmp_path / SCHEMA_PATH.name).write_text("my schema")
+    run = netsim("new", tmp_path / "mine.toml")
+    assert run.status == 2
+    assert "[output_exists]" in run.err
+    assert (tmp_path / "mine.toml").read_text() == "mine"
+    assert netsim("new", tmp_path / "other.toml").status == 0
+    assert (tmp_path / SCHEMA_PATH.name).read_text() == "my schema"
+
+
+@pytest.mark.parametrize("name", ["none/mine.toml", SCHEMA_PATH.name, "file/mine.toml", "x" * 300])
+def test_new_where_it_cannot_be(netsim, tmp_path, name):
+    (tmp_path / "file").write_text("")
+    run = netsim("new", tmp_path / name)
+    assert run.status == 2
+    assert "Traceback" not in run.err
+    assert "[output_" in run.err
+
+
+def test_explain_every_code(netsim):
+    for code, explanation in explanations().items():
+        run = netsim("explain", code)
+        assert run.status == 0
+        assert run.out.startswith(code)
+        assert "What to do" in run.out
+        assert max(map(len, run.out.splitlines())) <= 80
+        words = " ".join(run.out.split())
+        assert all(" ".join(remedy.split()) in words for remedy in explanation.remedies)
+
+
+def test_explain_lists_all_codes(netsim):
+    run = netsim("explain")
+    assert run.status == 0
+    assert set(explanations()) <= set(run.out.split())
+
+
+def test_explain_offers_the_nearest_code(netsim):
+    assert netsim("explain", "Tuning-Range").status == 0
+    run = netsim("explain", "tunning_range")
+    assert run.status == 2
+    assert "did you mean tuning_range?" in run.err
+
+
+def test_doctor_solves_a_known_circuit_both_ways(netsim):
+    run = netsim("doctor")
+    assert run.status == 0
+    assert len(re.findall(r"500\.000000 [+-] j0\.000000 ohm", run.out)) == 2
+    assert re.search(r"ngspice \d+ from ", run.out)
+    assert "PySpice 1.5" in run.out
+
+
+def test_doctor_without_an_engine_says_what_works(netsim_process):
+    run = netsim_process("doctor", NGSPICE_LIBRARY_PATH="/nowhere/libngspice.so")
+    assert run.status == 3
+    assert "scikit-rf: an L network to 500 ohm" in run.out
+    assert "libngspice0" in run.err
+
+
+def test_doctor_does_not_believe_a_wrong_solver(netsim, monkeypatch):
+    monkeypatch.setattr("netsim.solvers.known_answer.solve", lambda solver: 500 + 1e-3j)
+    run = netsim("doctor")
+    assert run.status == 3
+    assert "[wrong_answer]" in run.err
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_completion_prints_what_the_shell_reads(netsim, shell):
+    run = netsim("completion", shell)
+    assert run.status == 0
+    assert "_NETSIM_COMPLETE" in run.out
+
+
+@pytest.mark.parametrize(
+    ("words", "offered"),
+    [
+        (["netsim", "che"], "check"),
+        (["netsim", "explain", "tun"], "tuning_range"),
+        (["netsim", "check", "PLAIN", "--band", "4"], "40 m"),
+        (["netsim", "check", "PLAIN", "--eng"], "--engine"),
+    ],
+)
+def test_completion_offers_commands_codes_and_bands(netsim, plain, monkeypatch, words, offered):
+    words = [str(plain) if word == "PLAIN" else word for word in words]
+    monkeypatch.setenv("_NETSIM_COMPLETE", "zsh_complete")
+    monkeypatch.setenv("COMP_WORDS", " ".join(words))
+    monkeypatch.setenv("COMP_CWORD", str(len(words) - 1))
+    assert offered in netsim().out.splitlines()
+
+
+def test_completion_of_bands_of_an_unreadable_file_is_silent(netsim, write, monkeypatch):
+    monkeypatch.setenv("_NETSIM_COMPLETE", "zsh_complete")
+    for content in ("bands = 3", "[[bands]]", "x = [", b"\xff\xfe"):
+        monkeypatch.setenv("COMP_WORDS", f"netsim check {write(content)} --band x")
+        monkeypatch.setenv("COMP_CWORD", "4")
+        run = netsim()
+        assert run.out.strip() == ""
+        assert run.err == ""

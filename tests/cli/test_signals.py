@@ -1,0 +1,129 @@
+"""Ctrl-C and pipes whose reader has gone, in processes of their own."""
+
+import os
+import pty
+import signal
+import subprocess
+
+import pytest
+
+ENDLESS = ", ".join(f'"{3.5 + 0.0001 * n:.4f} MHz"' for n in range(6000))
+
+
+@pytest.fixture
+def endless(write, plain_text):
+    """Write an amplifier that takes many seconds to solve."""
+    return write(plain_text.replace('"3.5 MHz", "3.8 MHz"', ENDLESS))
+
+
+@pytest.mark.parametrize("command", ["check", "report"])
+def test_ctrl_c_leaves_at_once_without_a_traceback(program, endless, tmp_path, command):
+    """The terminal shows progress meanwhile, which tells the test when solving has begun."""
+    master, slave = pty.openpty()
+    page = tmp_path / "page.html"
+    page.write_text("old")
+    extra = ["-o", str(page)] if command == "report" else ["--json"]
+    process = subprocess.Popen(
+        [*program, command, str(endless), *extra],
+        stdout=subprocess.PIPE,
+        stderr=slave,
+        env={**os.environ, "TERM": "xterm"},
+    )
+    os.close(slave)
+    seen = b""
+    while b"solving" not in seen:
+        seen += os.read(master, 1000)
+    process.send_signal(signal.SIGINT)
+    out, _ = process.communicate(timeout=60)
+    try:
+        while more := os.read(master, 1000):
+            seen += more
+    except OSError:  # how a terminal says that its other end is closed
+        pass
+    os.close(master)
+    assert process.returncode == 130
+    assert out == b""
+    assert b"Interrupted" in seen
+    assert b"Traceback" not in seen
+    assert page.read_text() == "old"
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["amplifier.toml", "page.html"]
+
+
+def test_ctrl_c_is_left_alone_where_the_caller_ignores_it(program, plain):
+    done = subprocess.run(
+        [
+            "sh",
+            "-c",
+            'trap "" INT; "$@" & child=$!; kill -INT $child; wait $child',
+            "sh",
+            *program,
+            "--version",
+        ],
+        capture_output=True,
+        text=True,
+        timeout=60,
+    )
+    assert done.returncode == 0, done.stderr
+
+
+@pytest.mark.parametrize("buffering", ["", "1"])
+@pytest.mark.parametrize("extra", [["--json"], []])
+def test_141_a_reader_that_has_gone_is_no_news(program, circuits, extra, buffering):
+    process = subprocess.Popen(
+        [*program, "check", str(circuits / "new-tube.toml"), *extra],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        env={**os.environ, "PYTHONUNBUFFERED": buffering},
+    )
+    assert process.stdout is not None
+    process.stdout.close()
+    assert process.stderr is not None
+    assert process.stderr.read() == b""
+    process.stderr.close()
+    assert process.wait(timeout=60) == 141
+
+
+@pytest.mark.parametrize("buffering", ["", "1"])
+def test_141_a_reader_that_takes_one_byte(program, circuits, buffering):
+    """The result is larger than a pipe holds, so the writer is in the middle of it."""
+    process = subprocess.Popen(
+        [*program, "check", str(circuits / "new-tube.toml"), "--json"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        env={**os.environ, "PYTHONUNBUFFERED": buffering},
+    )
+    assert process.stdout is not None
+    assert os.read(process.stdout.fileno(), 1) == b"{"
+    process.stdout.close()
+    assert process.stderr is not None
+    assert process.stderr.read() == b""
+    process.stderr.close()
+    assert process.wait(timeout=60) == 141
+
+
+def test_head_takes_the_first_line(program, circuits):
+    line = " ".join([*program, "check", str(circuits / "new-tube.toml")])
+    done = subprocess.run(["sh", "-c", f"{line} | head -n 1"], capture_output=True, text=True, timeout=60)
+    assert done.stdout.startswith("Refitted")
+    assert done.stderr == ""
+
+
+def test_a_full_disk_behind_stdout(program, circuits):
+    with open("/dev/full", "w") as full:
+        done = subprocess.run(
+            [*program, "check", str(circuits / "new-tube.toml"), "--json"],
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+            timeout=60,
+        )
+    assert done.returncode == 2
+    assert "No space left" in done.stderr
+    assert "Traceback" not in done.stderr
+    assert "Exception ignored" not in done.stderr
+
+
+def test_stdout_and_stderr_that_are_closed(program, circuits):
+    line = " ".join([*program, "check", str(circuits / "old-tubes.toml")])
+    done = subprocess.run(["sh", "-c", f"{line} >&- 2>&-"], timeout=60)
+    assert done.returncode == 0
