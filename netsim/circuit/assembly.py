@@ -5,13 +5,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from netsim.description.coil_models import Coil, WindingSection
 from netsim.description.models import Amplifier, Band
 from netsim.description.reader import Description
 from netsim.errors import DescriptionError, Problem
 
+from .conductor_loss import resistivity
 from .elements import FloatArray
 from .parts import ABSENT_SERIES_CAPACITANCE, ABSENT_SHUNT_INDUCTANCE, LOSSLESS, Parts
 from .stage import Stage, largest_plate_load, plate_load, pulse_spectrum
+from .winding import Section, Solenoid, Toroid, Winding
+from .wound_coils import Rows, WoundCoil, wound_coil
 
 
 @dataclass(frozen=True)
@@ -28,6 +32,8 @@ class Assembly:
         Which of the description's bands each network belongs to, shape ``(networks,)``.
     tune_given, load_given : ndarray
         Settings that the file prescribes [F], NaN where it leaves them to be found; ``(networks,)``.
+    coil, output_coil : WoundCoil or None
+        The windings, where any band counts in turns.
     """
 
     stage: Stage
@@ -35,6 +41,8 @@ class Assembly:
     band_index: np.ndarray
     tune_given: FloatArray
     load_given: FloatArray
+    coil: WoundCoil | None = None
+    output_coil: WoundCoil | None = None
 
 
 def assemble(description: Description, bands: Sequence[int] | None = None) -> Assembly:
@@ -63,12 +71,15 @@ def assemble(description: Description, bands: Sequence[int] | None = None) -> As
     stage = _stage(description)
     rows = [amplifier.bands[i] for i in index]
     frequency = np.array([f for i in chosen for f in amplifier.bands[i].frequencies])
+    coil, output_coil = (_wound(amplifier, name, index, frequency) for name in ("coil", "output_coil"))
     return Assembly(
         stage,
-        _parts(amplifier, rows, frequency, stage),
+        _parts(amplifier, rows, frequency, stage, coil, output_coil),
         index,
         np.array([np.nan if band.tune is None else band.tune for band in rows]),
         np.array([np.nan if band.load is None else band.load for band in rows]),
+        coil,
+        output_coil,
     )
 
 
@@ -108,7 +119,47 @@ def _stage(description: Description) -> Stage:
     )
 
 
-def _parts(amplifier: Amplifier, rows: Sequence[Band], frequency: FloatArray, stage: Stage) -> Parts:
+def _wound(amplifier: Amplifier, name: str, index: Rows, frequency: FloatArray) -> WoundCoil | None:
+    """Work out the winding of a coil in the networks that count in turns; None if none does."""
+    coil: Coil | None = getattr(amplifier.network, name)
+    by_band = [getattr(band, f"{name}_turns") for band in amplifier.bands]
+    # Every band has its contact on the switch, whichever bands are looked at.
+    places = np.array([np.nan if place is None else place for place in by_band])
+    if coil is None or np.isnan(places[index]).all():
+        return None
+    winding = Winding(
+        tuple(_section(section, coil.temperature) for section in coil.winding),
+        coil.unused_turns,
+        coil.taps,
+        coil.lead_inductance,
+    )
+    contacts = np.array([*coil.taps, *places[~np.isnan(places)]])
+    return wound_coil(winding, places[index], frequency, contacts, coil.q_allowance, coil.unloaded_q)
+
+
+def _section(section: WindingSection, temperature: float) -> Section:
+    # What is None here cannot be, by the rules of the file; `or` only tells so.
+    if section.kind == "toroid":
+        return Toroid(section.turns, section.inductance_per_turn_squared or 0.0, section.unloaded_q or 0.0)
+    return Solenoid(
+        section.turns,
+        section.mean_diameter or 0.0,
+        section.turn_pitch,
+        section.conductor_diameter or 0.0,
+        section.gap or 0.0,
+        section.perpendicular,
+        float(resistivity(section.metal or "copper", temperature)),
+    )
+
+
+def _parts(
+    amplifier: Amplifier,
+    rows: Sequence[Band],
+    frequency: FloatArray,
+    stage: Stage,
+    wound: WoundCoil | None,
+    wound_output: WoundCoil | None,
+) -> Parts:
     network = amplifier.network
     tune, load = network.tune_capacitor, network.load_capacitor
     suppressor, choke = network.suppressor, network.plate_choke
@@ -121,6 +172,19 @@ def _parts(amplifier: Amplifier, rows: Sequence[Band], frequency: FloatArray, st
     def by_band(values: list[float | None]) -> FloatArray:
         return np.array([0.0 if value is None else value for value in values])
 
+    def coil(
+        part: Coil | None, wound: WoundCoil | None, values: list[float | None]
+    ) -> tuple[FloatArray, FloatArray]:
+        plain = by_band(values), fixed(part.q if part else None, LOSSLESS)
+        if wound is None:
+            return plain
+        return (
+            np.where(wound.used, wound.spread(wound.tapped.inductance), plain[0]),
+            np.where(wound.used, wound.spread(wound.tapped.q), plain[1]),
+        )
+
+    tank = coil(network.coil, wound, [band.coil for band in rows])
+    output = coil(network.output_coil, wound_output, [band.output_coil for band in rows])
     return Parts(
         topology=network.topology,
         frequency=frequency,
@@ -146,10 +210,10 @@ def _parts(amplifier: Amplifier, rows: Sequence[Band], frequency: FloatArray, st
         load_stray=fixed(load.stray, 0.0),
         load_padding=by_band([band.load_padding for band in rows]),
         load_padding_q=fixed(load_padding.q if load_padding else None, LOSSLESS),
-        coil=by_band([band.coil for band in rows]),
-        coil_q=fixed(network.coil.q, LOSSLESS),
-        output_coil=by_band([band.output_coil for band in rows]),
-        output_coil_q=fixed(network.output_coil.q if network.output_coil else None, LOSSLESS),
+        coil=tank[0],
+        coil_q=tank[1],
+        output_coil=output[0],
+        output_coil_q=output[1],
         output_choke=fixed(output_choke.inductance if output_choke else None, ABSENT_SHUNT_INDUCTANCE),
         output_choke_q=fixed(output_choke.q if output_choke else None, LOSSLESS),
     )

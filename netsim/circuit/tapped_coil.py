@@ -5,15 +5,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from netsim.circuit.conductor_loss import skin_depth, wire_resistance
+from netsim.circuit.conductor_loss import skin_depth
 from netsim.circuit.medhurst import (
     Reservations,
-    proximity_factor,
     reservations,
     self_capacitance,
     self_resonance,
 )
 from netsim.circuit.stretch_inductance import cumulative_inductance, inductance_matrix
+from netsim.circuit.stretch_resistance import stretch_resistance
 from netsim.circuit.winding import Solenoid, Winding, place_runs
 
 Floats = NDArray[np.float64]
@@ -73,23 +73,6 @@ class TappedCoil:
     outside_measurements: Reservations
 
 
-def _stretch_resistance(winding: Winding, begin: Floats, end: Floats, frequency: Floats) -> Floats:
-    """Resistance of the turns from begin to end [ohm]; a solenoid's factor by the length of the stretch."""
-    total = np.zeros(np.broadcast_shapes(begin.shape, end.shape, frequency.shape))
-    for item in place_runs(winding):
-        run, turns = item.run, item.local(end) - item.local(begin)
-        if isinstance(run, Solenoid):
-            wire = np.hypot(np.pi * run.mean_diameter, run.pitch)
-            straight = wire_resistance(wire, run.conductor_diameter, run.resistivity, frequency)
-            shape = turns * run.pitch / run.mean_diameter
-            total += turns * straight * proximity_factor(shape, run.pitch / run.conductor_diameter)
-        else:
-            # Core and wire loss in proportion to the turns: the section's Q falls where it is tapped.
-            whole = 2.0 * np.pi * frequency * run.inductance_per_turn_squared * run.turns**2
-            total += whole / run.unloaded_q * turns / run.turns
-    return total
-
-
 def _reservations(winding: Winding, turns: Floats, frequency: Floats) -> Reservations:
     """Gather, over the runs in use, why the resistance stands outside the measurements."""
     found = Reservations(*(np.zeros(turns.shape, dtype=bool) for _ in Reservations._fields))
@@ -131,7 +114,7 @@ def _free_end(
     far = np.full(turns.shape, end)
     capacitance = np.where(used_up, 0.0, _stretch_capacitance(winding, turns, far))
     omega = 2.0 * np.pi * frequency
-    loss = _stretch_resistance(winding, turns, far, frequency) / share
+    loss = stretch_resistance(winding, turns, far, frequency) / share
     divider = 1.0 - omega**2 * own * capacitance + 1j * omega * capacitance * loss
     ratio = np.where(used_up, 0.0, np.abs(omega * mutual / (across * divider)))
     return ratio, self_resonance(own, capacitance)
@@ -193,8 +176,8 @@ def tapped_coil(
     reached = np.maximum(edges, active[:, None])
     begin, end = reached[:, :-1], reached[:, 1:]
     share = 1.0 if measured_q is not None else q_allowance
-    own = _stretch_resistance(winding, np.zeros(1), active, at) / share
-    loop_resistance = _stretch_resistance(winding, begin, end, at[:, None]) / share
+    own = stretch_resistance(winding, np.zeros(1), active, at) / share
+    loop_resistance = stretch_resistance(winding, begin, end, at[:, None]) / share
 
     impedance = 1j * omega[:, None, None] * inductances
     loops = np.arange(1, inductances.shape[-1])
