@@ -93,10 +93,11 @@ def stresses(
         if place.carries_plate_current:
             mean_square = mean_square + (scale * stage.direct_current) ** 2
         branch_current = loaded.branch_current[branch.name] * drive
+        swing_peak = peak(voltage, 0.0)
         found[name] = Stress(
             present=_present(branch, len(parts)),
-            voltage_peak=peak(voltage, direct),
-            rf_voltage_peak=peak(voltage, 0.0),
+            voltage_peak=peak(voltage, direct) if direct else swing_peak,
+            rf_voltage_peak=swing_peak,
             unloaded_voltage_peak=direct + np.abs(across(branch, unloaded) * swing)[:, 0],
             current_rms=np.sqrt(mean_square),
             loss=_loss(branch, branch_current, voltage, loaded.orders),
@@ -178,8 +179,9 @@ def peak(phasors: ComplexArray, direct: float, samples: int = SAMPLES) -> FloatA
     """
     orders = np.arange(1, phasors.shape[1] + 1)
     angle = np.outer(orders, np.linspace(0, 2 * np.pi, samples, endpoint=False))
-    wave = phasors.real @ np.cos(angle) - phasors.imag @ np.sin(angle)
-    return np.asarray(np.abs(direct + wave).max(axis=1))
+    # One product and its two extremes: the searches spend most of their time here.
+    wave = np.hstack([phasors.real, -phasors.imag]) @ np.vstack([np.cos(angle), np.sin(angle)])
+    return np.maximum(direct + wave.max(axis=1), -direct - wave.min(axis=1))
 
 
 def _loss(branch: Branch, current: ComplexArray, voltage: ComplexArray, orders: FloatArray) -> FloatArray:
