@@ -69,7 +69,7 @@ def findings(evidence: Evidence) -> Iterator[Finding]:
         if stress is None or not stress.present.any() or (part is None and not padding):
             continue
         for rule in RULES:
-            if rule.rating not in _ratings_of(name):
+            if rule.rating not in ratings_of(name):
                 continue
             rating = getattr(part, rule.rating, None)
             if rating is not None:
@@ -78,7 +78,7 @@ def findings(evidence: Evidence) -> Iterator[Finding]:
                 yield _not_rated(evidence, name, rule, stress)
 
 
-def _ratings_of(name: str) -> tuple[str, ...]:
+def ratings_of(name: str) -> tuple[str, ...]:
     """Keys of the ratings that a part can have."""
     if name.endswith(("_capacitor", "_padding")):
         return "voltage_rating", "current_rating", "reactive_power_rating"
