@@ -92,3 +92,7 @@ class EngineFailedError(SolveError):
 
 class DisagreementError(SolveError):
     """The two solvers differ by more than rounding can explain, so neither is believed."""
+
+
+class BalanceError(SolveError):
+    """Tube and network found no common steady state."""
