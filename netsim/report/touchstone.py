@@ -14,7 +14,7 @@ LOWEST = 0.5
 POINTS = 501
 
 
-def dump(study: Study, row: int) -> str:
+def dump(study: Study, row: int, points: int = POINTS) -> str:
     """Write the scattering parameters of the network of one band and frequency.
 
     Parameters
@@ -23,6 +23,8 @@ def dump(study: Study, row: int) -> str:
         A solved amplifier.
     row : int
         Which network, see `Study.row`.
+    points : int
+        How many frequencies, beside the whole multiples.
 
     Returns
     -------
@@ -39,7 +41,7 @@ def dump(study: Study, row: int) -> str:
     import skrf
 
     ladder = study.ladder.single(row)
-    orders = np.union1d(np.geomspace(LOWEST, ORDERS, POINTS), np.arange(1.0, ORDERS + 1))
+    orders = np.union1d(np.geomspace(LOWEST, ORDERS, points), np.arange(1.0, ORDERS + 1))
     axis = skrf.Frequency.from_f(orders * ladder.frequency[0], unit="Hz")
     matrix = scattering(ladder, orders, REFERENCE)[0]
     two_port = skrf.Network(frequency=axis, s=matrix, z0=REFERENCE, name="network")

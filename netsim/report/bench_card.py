@@ -1,0 +1,106 @@
+"""The bench card: what to set and what to expect, to print and take to the amplifier."""
+
+from dataclasses import dataclass
+
+from netsim.description.capacitor_models import VariableCapacitor
+from netsim.description.formatting import NOTHING, format_quantity
+from netsim.study import Study
+from netsim.verdict.result import Point
+
+
+@dataclass(frozen=True)
+class BenchRow:
+    """One frequency; capacitances in pF and inductances in uH, as dials and meters are marked."""
+
+    band: str
+    first_of_band: int
+    frequency: str
+    plate_load: str
+    loaded_q: str
+    tune: str
+    tune_dial: str
+    load: str
+    load_dial: str
+    coil: str
+    output_coil: str
+    output: str
+    dissipation: str
+    tuned: bool
+
+
+@dataclass(frozen=True)
+class BenchCard:
+    """All rows, and whether there is an output coil."""
+
+    rows: tuple[BenchRow, ...]
+    pi_l: bool
+    wanted_plate_load: str
+    tune_range: str
+    load_range: str
+    any_untuned: bool
+
+
+def bench_card(study: Study) -> BenchCard:
+    """Collect the settings and expectations of every frequency."""
+    result, network = study.result, study.description.amplifier.network
+    rows = []
+    for band in result.bands:
+        for place, point in enumerate(band.points):
+            span = len(band.points) if place == 0 else 0
+            rows.append(_row(band.name, span, point, network.tune_capacitor, network.load_capacitor))
+    return BenchCard(
+        rows=tuple(rows),
+        pi_l=result.topology == "pi-L",
+        wanted_plate_load=format_quantity(result.stage.plate_load_ohm, "ohm"),
+        tune_range=_range(network.tune_capacitor),
+        load_range=_range(network.load_capacitor),
+        any_untuned=any(not row.tuned for row in rows),
+    )
+
+
+def dial(setting: float, capacitor: VariableCapacitor) -> str:
+    """Give where in its range a capacitor stands, 0 % at its minimum; a fixed one has no dial."""
+    span = capacitor.maximum - capacitor.minimum
+    if span <= 0:
+        return NOTHING
+    return f"{100 * (setting - capacitor.minimum) / span:.0f} %"
+
+
+def _row(band: str, span: int, point: Point, tune: VariableCapacitor, load: VariableCapacitor) -> BenchRow:
+    return BenchRow(
+        band=band,
+        first_of_band=span,
+        frequency=plain(point.frequency_hertz * 1e-6, 4),
+        plate_load=_impedance(point),
+        loaded_q=plain(point.loaded_q),
+        tune=plain(point.tune_farad * 1e12),
+        tune_dial=dial(point.tune_farad, tune),
+        load=plain(point.load_farad * 1e12),
+        load_dial=dial(point.load_farad, load),
+        coil=plain(point.coil_henry * 1e6),
+        output_coil="" if point.output_coil_henry is None else plain(point.output_coil_henry * 1e6),
+        output=format_quantity(point.output_watt, "W"),
+        dissipation=format_quantity(point.plate_dissipation_watt, "W"),
+        tuned=point.tuned,
+    )
+
+
+def _impedance(point: Point) -> str:
+    """Write what the plate sees [ohm]: a resistance where tuned, resistance and reactance elsewhere."""
+    real, imaginary = point.plate_impedance_ohm
+    if point.tuned:
+        return plain(real)
+    return f"{plain(real)} {'+' if imaginary >= 0 else '-'} j{plain(abs(imaginary))}"
+
+
+def _range(capacitor: VariableCapacitor) -> str:
+    return f"{plain(capacitor.minimum * 1e12)} to {plain(capacitor.maximum * 1e12)} pF"
+
+
+def plain(value: float, digits: int = 3) -> str:
+    """Write a number with so many significant digits, without prefix or exponent."""
+    if value == 0:
+        return "0"
+    rounded = float(f"{value:.{digits - 1}e}")
+    exponent = int(f"{value:.{digits - 1}e}".partition("e")[2])
+    return f"{rounded:.{max(digits - 1 - exponent, 0)}f}"

@@ -1,0 +1,176 @@
+"""How values, parts, findings and states are written on the page."""
+
+from collections.abc import Iterator
+
+from netsim.description.formatting import NOTHING, format_quantity
+from netsim.verdict.result import BandResult, Finding, Result
+
+MARKS = {"over": "▲", "close": "◆", "not_rated": "○", "pass": "✓"}
+"""A shape for each state, so that colour never stands alone."""
+
+WORDS = {"over": "over", "close": "close", "not_rated": "not rated", "pass": "pass"}
+
+_KINDS = {
+    "voltage_peak": "pk",
+    "rf_voltage_peak": "pk",
+    "unloaded_voltage_peak": "pk",
+    "current_rms": "rms",
+    "dc_voltage": "DC",
+}
+
+_TITLES = {
+    "plate_dissipation": "Plate dissipation",
+    "loaded_q": "Loaded Q",
+    "harmonic_level": "Harmonic level",
+    "plate_match": "Plate match",
+    "second_match": "Second match",
+    "antenna_dc": "Plate supply on the antenna",
+    "output_choke": "Output choke",
+}
+
+_ASPECTS = {
+    "part_voltage": "peak voltage",
+    "part_unloaded_voltage": "peak voltage, antenna off",
+    "part_current": "rms current",
+    "part_power": "heat",
+    "part_reactive_power": "reactive power",
+    "tuning_range": "range",
+    "choke_reactance": "reactance",
+    "choke_resonance": "series resonance",
+}
+
+_WINDOWS = {"loaded_q", "tuning_range", "choke_reactance"}
+"""Codes whose limit may be a lowest or a highest one."""
+
+
+def part_label(name: str) -> str:
+    """Write a part's name for people: ``tune_capacitor`` as "Tune capacitor"."""
+    return name.replace("_", " ").capitalize()
+
+
+def aspect(finding: Finding) -> str:
+    """Name what of a part is judged; a code that this page does not know is named by its own words."""
+    return _ASPECTS.get(finding.code, finding.code.replace("_", " "))
+
+
+def finding_title(finding: Finding) -> str:
+    """Name a finding by part and aspect, such as "Coil: heat"."""
+    if finding.code in _TITLES:
+        return _TITLES[finding.code]
+    return f"{part_label(finding.part)}: {aspect(finding)}"
+
+
+def amount(value: float | None, unit: str, quantity: str = "") -> str:
+    """Write a value with three digits, unit, and pk, rms or DC where the amplitude needs it.
+
+    Parameters
+    ----------
+    value : float or None
+        In the unit given; None gives a dash.
+    unit : str
+        As in a finding.
+    quantity : str
+        Name of the value in the result.
+    """
+    if value is None:
+        return NOTHING
+    if quantity == "level":
+        return f"{value:.1f} dBc"
+    text = format_quantity(value, unit)
+    kind = _KINDS.get(quantity, "")
+    return f"{text} {kind}".rstrip()
+
+
+def value_of(finding: Finding) -> str:
+    """Write what was found."""
+    shown = amount(finding.value, finding.unit, finding.quantity)
+    return f"SWR {shown}" if finding.quantity == "swr" else shown
+
+
+def limit_of(finding: Finding) -> str:
+    """Write what the value is held against, with the word that tells which way."""
+    if finding.limit is None:
+        return ""
+    shown = amount(finding.limit, finding.unit, finding.quantity)
+    if finding.code == "choke_resonance":
+        return f"band edge {shown}"
+    if finding.code in _WINDOWS and finding.value is not None:
+        return f"at {'least' if _is_lower_limit(finding) else 'most'} {shown}"
+    return f"{'rated' if finding.code.startswith('part_') else 'limit'} {shown}"
+
+
+def _is_lower_limit(finding: Finding) -> bool:
+    """Tell which end of a window the limit is: from inside it lies on the other side than from outside."""
+    if finding.code == "choke_reactance":
+        return True
+    assert finding.value is not None
+    assert finding.limit is not None
+    outside = finding.used_fraction is None or finding.used_fraction > 1
+    return (finding.value < finding.limit) == outside
+
+
+def percent(used: float | None) -> str:
+    """Write a used fraction; never as 100 % unless it is exactly that.
+
+    Returns
+    -------
+    str
+        Three significant digits, more where rounding would hide which side of the limit it is; nothing
+        finer than a tenth; ``–`` for None.
+    """
+    if used is None:
+        return NOTHING
+    if used < 0.001:
+        return "< 0.1 %"
+    for digits in range(3, 9):
+        text = format_quantity(100 * used, "1", digits=digits)
+        if used == 1 or float(text) != 100:
+            break
+    return f"{text} %"
+
+
+def band_anchor(index: int) -> str:
+    """Give the id of a band's section; never made from the user's text."""
+    return f"band-{index + 1}"
+
+
+def finding_anchor(index: int) -> str:
+    """Give the id of a finding by its place in the result."""
+    return f"finding-{index + 1}"
+
+
+def line_anchor(line: int) -> str:
+    """Give the id of a line of the input."""
+    return f"line-{line}"
+
+
+def numbered(result: Result) -> Iterator[tuple[int, Finding]]:
+    """Walk over the findings with their place in the result."""
+    return enumerate(result.findings)
+
+
+def worst_of_band(result: Result, band: str) -> tuple[int, Finding] | None:
+    """Find the judged finding of a band that uses most of its limit, over before close before pass.
+
+    Findings without a fraction count only where nothing else of their state exists, unless they are over.
+    """
+    judged = [(i, f) for i, f in numbered(result) if f.band == band and f.state != "not_rated"]
+    for wanted in ("over", "close", "pass"):
+        # The result is sorted worst first, so the first with a number is the highest.
+        of_state = [(i, f) for i, f in judged if f.state == wanted]
+        if wanted != "over":
+            of_state.sort(key=lambda entry: entry[1].used_fraction is None)
+        if of_state:
+            return of_state[0]
+    return None
+
+
+def frequencies_of(band: BandResult) -> str:
+    """List a band's frequencies, such as "3.50, 3.65 and 3.80 MHz"."""
+    shown = [format_quantity(point.frequency_hertz, "Hz") for point in band.points]
+    if len(shown) == 1:
+        return shown[0]
+    numbers, units = zip(*(text.split(" ") for text in shown), strict=True)
+    if len(set(units)) == 1:
+        shown = [*numbers[:-1], shown[-1]]
+    return f"{', '.join(shown[:-1])} and {shown[-1]}"

@@ -1,0 +1,134 @@
+"""The whole report as one HTML page: no network, no script, the same bytes every time."""
+
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import TYPE_CHECKING
+
+from markupsafe import Markup
+
+from netsim.description.formatting import NOTHING, format_quantity
+from netsim.study import Study
+from netsim.verdict.result import Result
+
+from .band_section import band_sections
+from .bench_card import bench_card
+from .cards import cards
+from .downloads import downloads, file_name
+from .headline import headline
+from .matrix import matrix
+from .notation import MARKS, WORDS, line_anchor, percent
+from .tuning_reach import tuning_reach
+from .unknowns import assumed, not_rated
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of the input."""
+
+    number: int
+    anchor: str
+    text: str
+
+
+@dataclass(frozen=True)
+class BandAgreement:
+    """How far the two solvers are apart in one band."""
+
+    band: str
+    worst: str
+
+
+def render(study: Study) -> str:
+    """Render the report of a solved amplifier.
+
+    Parameters
+    ----------
+    study : Study
+        Of all bands, or of some.
+
+    Returns
+    -------
+    str
+        One self-contained HTML document. Everything the user wrote is escaped; the file appears by its
+        name alone; nothing depends on the time or place of rendering.
+    """
+    result = study.result
+    return (
+        _environment()
+        .get_template("page.html.j2")
+        .render(
+            style=Markup(_read("style.css")),
+            title=result.title,
+            file_name=file_name(study.description.path),
+            result=result,
+            stage=_stage_facts(study),
+            headline=headline(result),
+            failing=cards(result, "over"),
+            close=cards(result, "close"),
+            passing=cards(result, "pass"),
+            matrix=matrix(result),
+            not_rated=not_rated(result),
+            assumed=assumed(result),
+            bench=bench_card(study),
+            bands=band_sections(study),
+            reach=tuning_reach(study),
+            limits=study.description.amplifier.limits,
+            agreement=_agreement(result),
+            lines=_lines(study.description.text),
+            downloads=downloads(study),
+            marks=MARKS,
+            words=WORDS,
+            percent=percent,
+        )
+    )
+
+
+@cache
+def _environment() -> "Environment":
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    return Environment(
+        loader=PackageLoader("netsim.report", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def _read(name: str) -> str:
+    return files("netsim.report").joinpath("templates", name).read_text(encoding="utf-8")
+
+
+def _stage_facts(study: Study) -> tuple[tuple[str, str], ...]:
+    """Give what the tube was told to do, in a line of figures."""
+    given, nominal = study.description.amplifier.stage, study.result.stage
+    antenna = study.description.amplifier.antenna
+    facts = [
+        ("plate voltage", f"{format_quantity(given.plate_voltage, 'V')} DC"),
+        ("plate current", f"{format_quantity(given.plate_current, 'A')} DC"),
+        ("plate load", format_quantity(nominal.plate_load_ohm, "ohm")),
+        ("fundamental current", f"{format_quantity(nominal.fundamental_current_ampere_peak, 'A')} pk"),
+        ("DC input", format_quantity(nominal.dc_input_watt, "W")),
+        ("plate power", format_quantity(nominal.plate_power_watt, "W")),
+        ("antenna", format_quantity(antenna.resistance, "ohm")),
+    ]
+    return tuple(facts)
+
+
+def _agreement(result: Result) -> tuple[BandAgreement, ...]:
+    lines = []
+    for band in result.bands:
+        apart = [a for point in band.points if (a := point.agreement.worst_relative) is not None]
+        lines.append(BandAgreement(band.name, f"{max(apart):.1e}" if apart else NOTHING))
+    return tuple(lines)
+
+
+def _lines(text: str) -> tuple[Line, ...]:
+    """Split the input where positions in it are counted: at line feeds alone."""
+    lines = text.replace("\r\n", "\n").removesuffix("\n").split("\n")
+    return tuple(Line(number, line_anchor(number), line) for number, line in enumerate(lines, start=1))

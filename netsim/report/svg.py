@@ -1,0 +1,103 @@
+"""The last touches on a drawn figure before it goes into the page.
+
+Drawing libraries fix colours, fonts and ids; a page wants colours that follow light and dark, the page's
+own font, ids that are unique across all figures, and a title and a description for those who listen.
+"""
+
+import re
+
+from markupsafe import Markup, escape
+
+INK, MUTED, FAINT, PANEL = "#010203", "#040506", "#070809", "#0a0b0c"
+OVER, CLOSE, ACCENT, SECOND = "#0d0e0f", "#101112", "#131415", "#161718"
+
+VARIABLES = {
+    INK: "var(--ink)",
+    MUTED: "var(--muted)",
+    FAINT: "var(--rule)",
+    PANEL: "var(--panel)",
+    OVER: "var(--over)",
+    CLOSE: "var(--close)",
+    ACCENT: "var(--accent)",
+    SECOND: "var(--second)",
+    "fill:white": "fill:var(--panel)",
+}
+"""Colours to draw in, none of which is ever seen, and what the page replaces them with."""
+
+_TAG = re.compile(r"<[^>]*>")
+_NUMBER = re.compile(r"-?\d+\.\d{2,}(?:e-?\d+)?")
+_UNWANTED = re.compile(
+    r"<\?xml.*?\?>|<!DOCTYPE.*?>|<!--.*?-->|<metadata>.*?</metadata>|<style.*?</style>"
+    r"|\s*stroke-dasharray:-;|\s*stroke-line(?:cap|join): ?[a-z]+;?"
+    r"|\s*font-family: [^;\"]*;?|\sfont-family=\"[^\"]*\"| transform=\"rotate\(-0 [^\"]*\"",
+    re.DOTALL,
+)
+_FONT = re.compile(r"(font:[^;\"]*?px )[^;\"]*")
+_IDENTIFIER = re.compile(r"\sid=\"([^\"]*)\"")
+_REFERENCE = re.compile(r"(url\(#|href=\"#)([^\")]*)")
+_POLYLINE = re.compile(r"L ([^A-Za-z\"]+(?:L [^A-Za-z\"]+)+)")
+_BARE_GROUP = re.compile(r"<g>\s*(<(?:path|text|use)\b[^>]*(?:/>|>[^<]*</text>))\s*</g>")
+
+
+def finish(
+    drawn: str, prefix: str, title: str, description: str, css_class: str, view_box: str | None = None
+) -> Markup:
+    """Make a drawn SVG fit for the page.
+
+    Parameters
+    ----------
+    drawn : str
+        As the library wrote it. Trusted to hold no user text.
+    prefix : str
+        Goes before every id; unique on the page, made of letters, digits and hyphens.
+    title, description : str
+        May hold user text; escaped here.
+    css_class : str
+        Of the ``svg`` element.
+    view_box : str, optional
+        Instead of the library's own, where that cuts text off.
+
+    Returns
+    -------
+    Markup
+        One ``svg`` element with relative size.
+    """
+    text = _UNWANTED.sub("", drawn)
+    text = _TAG.sub(lambda tag: _NUMBER.sub(_shortened, tag[0]), text)
+    text = _own_identifiers(text, prefix)
+    text = _FONT.sub(r"\1var(--sans)", text)
+    for colour, variable in VARIABLES.items():
+        text = text.replace(colour, variable)
+    start, end = text.index("<svg"), text.index("</svg>")
+    opening_end = text.index(">", start)
+    if view_box is None:
+        found = re.search(r"viewBox=\"([^\"]*)\"", text[start:opening_end])
+        assert found is not None  # the libraries write one
+        view_box = found[1]
+    body = re.sub(r"\s+", " ", text[opening_end + 1 : end]).replace("> <", "><").strip()
+    body = _POLYLINE.sub(lambda run: "L " + run[1].replace("L ", ""), body)
+    body = _BARE_GROUP.sub(r"\1", body.replace("<defs></defs>", ""))
+    return Markup(
+        f'<svg class="{css_class}" xmlns="http://www.w3.org/2000/svg" '
+        f'xmlns:xlink="http://www.w3.org/1999/xlink" viewBox="{view_box}" role="img" '
+        f'aria-labelledby="{prefix}-title {prefix}-desc">'
+        f'<title id="{prefix}-title">{escape(title)}</title>'
+        f'<desc id="{prefix}-desc">{escape(description)}</desc>{body}</svg>'
+    )
+
+
+def _own_identifiers(text: str, prefix: str) -> str:
+    """Put the prefix before every id that is referred to, and take the others away."""
+    wanted = {reference[2] for reference in _REFERENCE.finditer(text)}
+
+    def renamed(match: re.Match[str]) -> str:
+        return f' id="{prefix}-{match[1]}"' if match[1] in wanted else ""
+
+    text = _IDENTIFIER.sub(renamed, text)
+    return _REFERENCE.sub(rf"\1{prefix}-\2", text)
+
+
+def _shortened(match: re.Match[str]) -> str:
+    """Round to a tenth of a pixel, as no eye sees more."""
+    text = f"{float(match[0]):.1f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
