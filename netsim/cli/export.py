@@ -13,6 +13,7 @@ from netsim.cli.manner import announce, debug_option, engine_option, file_argume
 
 if TYPE_CHECKING:
     from netsim.study import Engine, Study
+    from netsim.verdict.result import BandResult
 
 _NEXT = {
     "netlist": "ngspice -b {path}",
@@ -104,8 +105,13 @@ def _rendering(form: str) -> "Callable[[Study, int], str]":
 def _narrowed(walked: "Study", row: int) -> "Study":
     """Leave one point in the result; findings are the band's and stay."""
     frequency = float(walked.evidence.frequency[row])
-    bands = tuple(
-        replace(band, points=tuple(p for p in band.points if p.frequency_hertz == frequency))
-        for band in walked.result.bands
-    )
-    return replace(walked, result=replace(walked.result, bands=bands))
+
+    def kept(bands: "tuple[BandResult, ...]") -> "tuple[BandResult, ...]":
+        return tuple(
+            replace(band, points=tuple(p for p in band.points if p.frequency_hertz == frequency))
+            for band in bands
+        )
+
+    others = tuple(replace(point, bands=kept(point.bands)) for point in walked.result.operating_points)
+    result = replace(walked.result, bands=kept(walked.result.bands), operating_points=others)
+    return replace(walked, result=result)

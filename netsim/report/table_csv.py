@@ -5,9 +5,19 @@ import io
 from collections.abc import Iterator
 
 from netsim.study import Study
-from netsim.verdict.result import Point
+from netsim.verdict.result import BandResult, Point, Result
 
-COLUMNS = ("band", "frequency_hertz", "part", "quantity", "order", "value", "unit", "cross_check")
+COLUMNS = (
+    "band",
+    "frequency_hertz",
+    "part",
+    "quantity",
+    "order",
+    "value",
+    "unit",
+    "operating_point",
+    "cross_check",
+)
 CHECKED = "ngspice against scikit-rf"
 UNCHECKED = "not cross-checked"
 
@@ -27,7 +37,8 @@ def dump(study: Study) -> str:
     str
         Comma-separated values with the header `COLUMNS`, lines ending in newline. A number that does not
         exist is an empty field. ``order`` is the multiple of the working frequency, for harmonics only;
-        ``part`` is ``network`` or ``stage`` for what belongs to no single part.
+        ``part`` is ``network`` or ``stage`` for what belongs to no single part; ``operating_point`` is empty
+        for the stage as it stands in the file.
 
     Notes
     -----
@@ -37,11 +48,18 @@ def dump(study: Study) -> str:
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(COLUMNS)
     check = CHECKED if study.result.cross_checked else UNCHECKED
-    for band in study.result.bands:
+    for where, band in _bands(study.result):
         for point in band.points:
-            for part, quantity, order, value, unit in _rows(point):
-                writer.writerow((band.name, point.frequency_hertz, part, quantity, order, value, unit, check))
+            place = (band.name, point.frequency_hertz)
+            writer.writerows((*place, *row, where, check) for row in _rows(point))
     return text.getvalue()
+
+
+def _bands(result: Result) -> Iterator[tuple[str, BandResult]]:
+    """Give every band, with the name of its operating point."""
+    yield from (("", band) for band in result.bands)
+    for point in result.operating_points:
+        yield from ((point.name, band) for band in point.bands)
 
 
 def _rows(point: Point) -> Iterator[Row]:

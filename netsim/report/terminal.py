@@ -1,7 +1,7 @@
 """The result in 80 columns: what fails first, then the bands, then what it rests on."""
 
 import shlex
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from rich import box
 from rich.console import Group, RenderableType
@@ -103,15 +103,22 @@ def _findings(result: Result, state: State) -> Iterator[RenderableType]:
     table.add_column("used", justify="right", no_wrap=True, width=6)
     table.add_column("finding", ratio=1)
     for worst, *others in _grouped(found):
-        lines = [Text(worst.message, style if state == "over" else "")]
+        lines = [Text(worst.message + _at(worst), style if state == "over" else "")]
         lines.append(Text(f"why: {worst.why}", "dim"))
         if worst.fix:
             lines.append(Text(f"fix: {worst.fix}"))
         if others:
-            also = ", ".join(f"{other.band} {_used(other)}".rstrip() for other in others)
+            also = ", ".join(
+                f"{other.band or 'all'} {_used(other)}".rstrip() + _at(other) for other in others
+            )
             lines.append(Text(f"also: {also}"))
         table.add_row(Text(worst.band or "all"), _used(worst), Group(*lines))
     yield table
+
+
+def _at(finding: Finding) -> str:
+    """Say at which operating point; nothing for the stage as it stands in the file."""
+    return "" if finding.operating_point is None else f" (at {finding.operating_point})"
 
 
 def _grouped(findings: list[Finding]) -> list[list[Finding]]:
@@ -131,16 +138,26 @@ def _used(finding: Finding) -> str:
 
 
 def _bands(result: Result) -> Iterator[RenderableType]:
+    yield _table(result.bands)
+    for point in result.operating_points:
+        yield Text(
+            f"At {point.name}, plate load {format_quantity(point.stage.plate_load_ohm, 'ohm')}:", "bold"
+        )
+        yield _table(point.bands)
+    every = [band for bands in (result, *result.operating_points) for band in bands.bands]
+    if not all(point.tuned for band in every for point in band.points):
+        yield Text("* no match within the capacitors' ranges; as it stands, or peaked for most output")
+
+
+def _table(bands: Sequence[BandResult]) -> Table:
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
     table.add_column("Band", no_wrap=True, max_width=_BAND_COLUMNS, overflow="ellipsis")
     for heading in ("MHz", "tune", "load", "loaded Q", "output", "plate heat", "worst harm."):
         table.add_column(heading, justify="right", no_wrap=True)
-    for band in result.bands:
+    for band in bands:
         for row in _band_rows(band):
             table.add_row(*row)
-    yield table
-    if not all(point.tuned for band in result.bands for point in band.points):
-        yield Text("* no match within the capacitors' ranges; as it stands, or peaked for most output")
+    return table
 
 
 def _band_rows(band: BandResult) -> Iterator[tuple[Text | str, ...]]:

@@ -1,0 +1,26 @@
+"""Solved amplifiers, shared by the tests of all renderings."""
+
+from pathlib import Path
+
+import pytest
+
+from netsim.description.reader import read
+from netsim.study import Study, study
+
+
+@pytest.fixture(scope="session")
+def solved_plain(plain: Path) -> Study:
+    """Solve the plain example both ways."""
+    return study(read(plain))
+
+
+@pytest.fixture(scope="session", params=["new-tube.toml", "new-tube-pi-l.toml"])
+def solved(request: pytest.FixtureRequest, circuits: Path) -> Study:
+    """Solve a demonstration amplifier: a pi with much past its rating, and a pi-L."""
+    return study(read(circuits / request.param))
+
+
+@pytest.fixture(scope="session")
+def unchecked_plain(plain: Path) -> Study:
+    """Solve the plain example without ngspice."""
+    return study(read(plain), engine="two-port")
