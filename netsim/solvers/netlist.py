@@ -77,17 +77,22 @@ def render(sub_networks: Sequence[SubNetwork], frequency: float, orders: int) ->
     lines = [TITLE]
     for sub_network in sub_networks:
         phasor = complex(sub_network.drive)
-        magnitude, phase = _number(abs(phasor)), _number(math.degrees(math.atan2(phasor.imag, phasor.real)))
-        prefix = _name(sub_network.prefix)
+        magnitude, phase = number(abs(phasor)), number(math.degrees(math.atan2(phasor.imag, phasor.real)))
+        prefix = checked_name(sub_network.prefix)
         lines.append(f"i{prefix} 0 {sub_network.node('plate')} ac {magnitude} {phase}")
         for branch in sub_network.ladder.branches:
             lines += _branch(sub_network, branch)
     last = frequency * orders
     lines += [
         ".options noopac",
-        f".ac lin {orders} {_number(frequency)} {_number(last)}",
+        f".ac lin {orders} {number(frequency)} {number(last)}",
         ".end",
     ]
+    return text(lines)
+
+
+def text(lines: Sequence[str]) -> str:
+    """Join the lines of a netlist; EngineFailedError if one holds what is not printable ASCII."""
     for line in lines:
         if not _LINE.fullmatch(line):
             raise _refused(f"the netlist line {line!r} holds a character that is not printable ASCII")
@@ -96,10 +101,10 @@ def render(sub_networks: Sequence[SubNetwork], frequency: float, orders: int) ->
 
 def _branch(sub_network: SubNetwork, branch: Branch) -> list[str]:
     """Lines of one branch: a sense source, then its elements in a row."""
-    name = _name(branch.name)
+    name = checked_name(branch.name)
     prefix = sub_network.prefix
-    start = sub_network.node(_name(branch.node))
-    end = "0" if branch.to is None else sub_network.node(_name(branch.to))
+    start = sub_network.node(checked_name(branch.node))
+    end = "0" if branch.to is None else sub_network.node(checked_name(branch.to))
     inner, between = sub_network.node(f"{name}_a"), sub_network.node(f"{name}_b")
     lines = [f"{sub_network.sense(name)} {start} {inner} 0"]
     element = branch.element
@@ -108,24 +113,24 @@ def _branch(sub_network: SubNetwork, branch: Branch) -> list[str]:
         case Capacitor():
             resistance = element.resistance.item()
             entry = f"c{prefix}_{name} {inner}"
-            value = _number(element.capacitance.item())
+            value = number(element.capacitance.item())
         case Inductor():
             resistance = element.resistance_at(order).item()
             entry = f"l{prefix}_{name} {inner}"
-            value = _number(element.inductance.item())
+            value = number(element.inductance.item())
         case Resistor():
             return [*lines, f"r{prefix}_{name} {inner} {end} {_resistance(element.resistance.item())}"]
         case DampedInductor():
             return [
                 *lines,
-                f"l{prefix}_{name} {inner} {end} {_number(element.inductance.item())}",
+                f"l{prefix}_{name} {inner} {end} {number(element.inductance.item())}",
                 f"r{prefix}_{name} {inner} {end} {_resistance(element.resistance.item())}",
             ]
         case Termination():
             return [*lines, *_termination(sub_network, element, (prefix, name), (inner, between, end))]
     if resistance == 0:
         return [*lines, f"{entry} {end} {value}"]
-    return [*lines, f"{entry} {between} {value}", f"r{prefix}_{name} {between} {end} {_number(resistance)}"]
+    return [*lines, f"{entry} {between} {value}", f"r{prefix}_{name} {between} {end} {number(resistance)}"]
 
 
 def _termination(
@@ -138,16 +143,16 @@ def _termination(
     start, between, end = nodes
     lines = []
     if impedance.imag > 0:
-        lines.append(f"l{label} {start} {between} {_number(impedance.imag / omega)}")
+        lines.append(f"l{label} {start} {between} {number(impedance.imag / omega)}")
     elif impedance.imag < 0:
-        lines.append(f"c{label} {start} {between} {_number(-1 / (omega * impedance.imag))}")
+        lines.append(f"c{label} {start} {between} {number(-1 / (omega * impedance.imag))}")
     here = between if lines else start
     if impedance.real == 0:  # a 0 V source joins the ends, and ngspice keeps it at zero ohms
         return [*lines, f"v{label}_end {here} {end} 0"]
-    return [*lines, f"r{label} {here} {end} {_number(impedance.real)}"]
+    return [*lines, f"r{label} {here} {end} {number(impedance.real)}"]
 
 
-def _number(value: float) -> str:
+def number(value: float) -> str:
     """Write a float so that it reads back as the same float."""
     if not math.isfinite(value):
         raise _refused(f"a value in the netlist is {value}, which is not a finite number")
@@ -158,10 +163,11 @@ def _resistance(value: float) -> str:
     """Write a resistance; a zero, which ngspice would make 1 milliohm without a word, is refused."""
     if value == 0:
         raise _refused("a resistance in the netlist is 0 ohm, which ngspice would replace by 1 milliohm")
-    return _number(value)
+    return number(value)
 
 
-def _name(name: str) -> str:
+def checked_name(name: str) -> str:
+    """Give a name that ngspice reads as it stands back."""
     if not _NAME.fullmatch(name):
         raise _refused(f"the name {name!r} is not lower-case letters, digits and underscores")
     return name

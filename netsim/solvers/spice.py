@@ -113,6 +113,14 @@ class _Engine(NgSpiceShared):  # type: ignore[misc]
         EngineFailedError
             If the engine complains, or its frequencies are not those asked for.
         """
+        vectors = self.run_alone(netlist)
+        got = np.real(vectors.get("frequency", np.empty(0)))
+        if got.shape != frequencies.shape or not np.allclose(got, frequencies, rtol=1e-9):
+            raise self._failure(f"asked for the frequencies {frequencies} Hz and got {got} Hz")
+        return vectors
+
+    def run_alone(self, netlist: str) -> dict[str, ComplexArray]:
+        """Load a netlist, run what it asks for, take the vectors and leave nothing behind."""
         self.complaints.clear()
         loaded = False
         try:
@@ -128,9 +136,6 @@ class _Engine(NgSpiceShared):  # type: ignore[misc]
             raise self._failure(str(refusal)) from refusal
         finally:
             self._clean(loaded)
-        got = np.real(vectors.get("frequency", np.empty(0)))
-        if got.shape != frequencies.shape or not np.allclose(got, frequencies, rtol=1e-9):
-            raise self._failure(f"asked for the frequencies {frequencies} Hz and got {got} Hz")
         return vectors
 
     def _clean(self, loaded: bool) -> None:
@@ -160,6 +165,39 @@ def version() -> str:
     """Give the engine's version, such as ``"39"``."""
     with _session() as engine:
         return str(engine.ngspice_version)
+
+
+def transient(netlist: str, stop: float) -> dict[str, FloatArray]:
+    """Run a netlist's transient analysis.
+
+    Parameters
+    ----------
+    netlist : str
+        With a ``.tran`` line that ends at `stop` [s].
+
+    Returns
+    -------
+    dict of str to ndarray
+        Every vector by its lower-case name, ``time`` [s] among them; all of one length, not evenly spaced.
+
+    Raises
+    ------
+    EngineMissingError, EngineFailedError
+        As in `solve`; also if the analysis ended early or a value is not finite.
+    """
+    with _lock:
+        vectors = _engine().run_alone(netlist)
+    found = {name: np.real(values) for name, values in vectors.items()}
+    time = found.get("time", np.empty(0))
+    if not time.size or abs(time[-1] - stop) > 1e-6 * stop:
+        raise EngineFailedError(
+            Problem("engine_failed", f"ngspice ended the transient analysis before its end at {stop:.4g} s")
+        )
+    if not all(np.isfinite(values).all() for values in found.values()):
+        raise EngineFailedError(
+            Problem("engine_failed", "ngspice gave a transient with values that are no numbers")
+        )
+    return found
 
 
 def solve(ladder: Ladder, orders: FloatArray, drive: Sequence[complex] | None = None) -> Solution:
