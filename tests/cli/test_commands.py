@@ -214,3 +214,12 @@ def test_completion_of_bands_of_an_unreadable_file_is_silent(netsim, write, monk
         run = netsim()
         assert run.out.strip() == ""
         assert run.err == ""
+
+
+def test_report_writes_the_real_page(netsim_process, circuits, tmp_path):
+    run = netsim_process("report", circuits / "new-tube.toml", "-o", tmp_path / "page.html")
+    assert run.status == 0, run.err
+    page = (tmp_path / "page.html").read_text()
+    assert page.lower().startswith("<!doctype html>")
+    assert page.rstrip().endswith("</html>")
+    assert run.out == ""

@@ -31,6 +31,11 @@ def test_the_mark_stands_under_the_word(line, column, token):
     assert shown.number == 7
 
 
+def test_a_tab_is_one_blank_so_that_columns_stay_columns():
+    assert one_line("\tq\t= 1") == " q = 1"
+    assert cut("\tq = 1", 1, 2).mark == " ^"
+
+
 def test_wide_characters_take_two_columns():
     shown = cut('名前 = "x", q = 1', 1, 11)
     assert shown.mark == " " * 12 + "^"

@@ -73,6 +73,16 @@ def test_permissions_of_what_was_there_are_kept(write_result, tmp_path):
     assert target.read_text() != "old"
 
 
+def test_who_reads_the_old_result_meanwhile_reads_it_whole(write_result, tmp_path):
+    """One step puts the new one in its place; the old one is never written into."""
+    target = tmp_path / "out"
+    target.write_text("old")
+    with target.open() as reader:
+        assert write_result(target).status == 0
+        assert reader.read() == "old"
+    assert target.read_text() != "old"
+
+
 def test_a_link_is_followed(write_result, tmp_path):
     (tmp_path / "real").write_text("old")
     (tmp_path / "link").symlink_to("real")

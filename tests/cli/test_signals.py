@@ -4,8 +4,11 @@ import os
 import pty
 import signal
 import subprocess
+import sys
 
 import pytest
+
+from netsim.__main__ import main
 
 ENDLESS = ", ".join(f'"{3.5 + 0.0001 * n:.4f} MHz"' for n in range(6000))
 
@@ -47,6 +50,43 @@ def test_ctrl_c_leaves_at_once_without_a_traceback(program, endless, tmp_path, c
     assert b"Traceback" not in seen
     assert page.read_text() == "old"
     assert sorted(p.name for p in tmp_path.iterdir()) == ["amplifier.toml", "page.html"]
+
+
+IN_A_CALLBACK = """
+import ctypes, os, signal, sys
+from netsim.cli import interruption
+interruption.take_over()
+interruption.unfinished.add(sys.argv[1])
+compare = ctypes.CFUNCTYPE(ctypes.c_int, ctypes.c_void_p, ctypes.c_void_p)
+def interrupted(one, other):
+    os.kill(os.getpid(), signal.SIGINT)
+    return 0
+ctypes.CDLL(None).qsort((ctypes.c_int * 2)(2, 1), 2, 4, compare(interrupted))
+print("went on")
+"""
+
+
+def test_ctrl_c_is_not_swallowed_inside_a_callback_of_the_engine(tmp_path):
+    """An exception there would be printed and forgotten; a half-written file is taken away."""
+    half = tmp_path / ".netsim-half"
+    half.write_text("half")
+    done = subprocess.run(
+        [sys.executable, "-c", IN_A_CALLBACK, str(half)], capture_output=True, text=True, timeout=60
+    )
+    assert done.returncode == 130
+    assert done.stdout == ""
+    assert done.stderr == "\nInterrupted; nothing was written.\n"
+    assert not half.exists()
+
+
+def test_the_command_takes_ctrl_c_over(monkeypatch):
+    taken = []
+    monkeypatch.setattr("netsim.cli.interruption.take_over", lambda: taken.append(True))
+    monkeypatch.setattr("netsim.cli.application.run", lambda arguments: 0)
+    with pytest.raises(SystemExit) as leaving:
+        main()
+    assert leaving.value.code == 0
+    assert taken == [True]
 
 
 def test_ctrl_c_is_left_alone_where_the_caller_ignores_it(program, plain):
