@@ -7,6 +7,7 @@ from netsim.description.formatting import format_quantity
 
 from .evidence import Evidence
 from .judgement import Rows
+from .remedies import at_least
 from .result import Finding, State
 
 NEAR_RESONANCE = 0.1
@@ -49,7 +50,7 @@ def _reactance(evidence: Evidence, band: str, rows: Rows, inductance: float) -> 
         message=f"plate choke: {format_quantity(reactance, 'ohm')} at {format_quantity(frequency, 'Hz')}, "
         f"plate load {format_quantity(load, 'ohm')}",
         why="2 pi f L at the band's lowest frequency; below the plate load the choke carries much of the RF",
-        fix=f"{format_quantity(load / (2 * math.pi * frequency), 'H')} or more" if low else "",
+        fix=f"{at_least(load / (2 * math.pi * frequency), 'H')} or more" if low else "",
         line=evidence.line("network", "plate_choke", "inductance"),
     )
 

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from netsim.circuit.elements import FloatArray
 from netsim.description.formatting import format_quantity
 
 from . import remedies
@@ -27,7 +28,7 @@ def _tuning_range(evidence: Evidence, index: int, band: str, rows: Rows, quantit
     maximum = float(getattr(parts, f"{quantity}_maximum"))
     needed = getattr(evidence.settings, f"{quantity}_needed")
     used = fraction_of_range(needed, np.asarray(minimum), np.asarray(maximum))
-    row = worst(used, rows)
+    row = _worst(needed, used, rows)
     value, fraction = number(needed[row]), number(used[row])
     state = state_of(fraction, evidence.description.amplifier.limits.close_to_rating)
     frequency = float(evidence.frequency[row])
@@ -57,6 +58,14 @@ def _tuning_range(evidence: Evidence, index: int, band: str, rows: Rows, quantit
         fix="" if state == "pass" else remedies.for_tuning_range(evidence, quantity, row),
         line=evidence.line("network", f"{quantity}_capacitor", "minimum" if limit == minimum else "maximum"),
     )
+
+
+def _worst(needed: FloatArray, used: FloatArray, rows: Rows) -> int:
+    """Row that is furthest out; of settings below nothing, which have no fraction, the lowest."""
+    values = needed[rows]
+    if np.isnan(values).any() or (values > 0).all():
+        return worst(used, rows)
+    return int(rows[np.argmin(values)])
 
 
 def _breakdown(evidence: Evidence, quantity: str, row: int) -> str:

@@ -16,6 +16,9 @@ from .judgement import HARMONIC_MARGIN_DB
 _CLEAR = 1.02
 """A setting this far inside its stop is taken as reachable."""
 
+_ROUNDING = 1.006
+"""Numbers are shown with three digits; what is to be a bound is moved first by what rounding may take."""
+
 
 def for_rating(evidence: Evidence, name: str, code: str, rating: float, value: float, row: int) -> str:
     """Suggest how to bring a part's stress within its rating.
@@ -33,7 +36,7 @@ def for_rating(evidence: Evidence, name: str, code: str, rating: float, value: f
     """
     match code:
         case "part_voltage" | "part_unloaded_voltage":
-            needed = format_quantity(_ask(evidence, value), "V")
+            needed = at_least(_ask(evidence, value), "V")
             if code == "part_unloaded_voltage":
                 return f"a part rated {needed} pk or more; until then never tune at full supply with the antenna off"
             if value <= rating:
@@ -41,21 +44,21 @@ def for_rating(evidence: Evidence, name: str, code: str, rating: float, value: f
             return f"a part rated {needed} pk or more, or a plate voltage lower by {1 - rating / value:.0%}"
         case "part_power" if name == "suppressor":
             present = float(evidence.assembly.parts.suppressor_inductance)
-            smaller = present * math.sqrt(rating / value)
+            smaller = present * math.sqrt(rating / _ask(evidence, value))
             return (
-                f"a suppressor coil of {format_quantity(smaller, 'H')} instead of "
+                f"a suppressor coil of {at_most(smaller, 'H')} instead of "
                 f"{format_quantity(present, 'H')} (loss goes as f^4 L^2), or a resistor rated "
-                f"{format_quantity(_ask(evidence, value), 'W')}"
+                f"{at_least(_ask(evidence, value), 'W')}"
             )
         case "part_power":
             part = getattr(evidence.description.amplifier.network, name)
-            better = f", or a coil of q {part.q * value / rating:.0f} or more" if part.q else ""
-            return f"a coil that sheds {format_quantity(_ask(evidence, value), 'W')}{better}, or a lower loaded Q"
+            # ``unloaded_q`` where the winding's Q was measured; a computed Q is not for the owner to choose.
+            present_q = part.unloaded_q or (None if part.winding else part.q)
+            better = f", or a coil of q {present_q * value / rating:.0f} or more" if present_q else ""
+            return f"a coil that sheds {at_least(_ask(evidence, value), 'W')}{better}, or a lower loaded Q"
         case "part_reactive_power":
-            return (
-                f"a part rated {format_quantity(_ask(evidence, value), 'VA')} or more, or several in parallel"
-            )
-    needed = format_quantity(_ask(evidence, value), "A")
+            return f"a part rated {at_least(_ask(evidence, value), 'VA')} or more, or several in parallel"
+    needed = at_least(_ask(evidence, value), "A")
     if name == "plate_choke":
         return f"a choke rated {needed} rms or more"
     return f"a part rated {needed} rms or more, or a lower loaded Q (now {evidence.loaded_q[row]:.1f})"
@@ -72,7 +75,7 @@ def for_loaded_q(evidence: Evidence, row: int) -> str:
         surplus = (least - limits.loaded_q[1]) / omega / float(parts.plate_load[0])
         return (
             f"no coil helps while the plate side cannot go lower: at its minimum it already gives {least:.1f} "
-            f"at {frequency}; take away {format_quantity(surplus, 'F')} of minimum, stray or padding"
+            f"at {frequency}; take away {at_least(surplus, 'F')} of minimum, stray or padding"
         )
     aim, reason = limits.target_loaded_q, "the target"
     if least * _CLEAR > aim:
@@ -87,33 +90,33 @@ def for_loaded_q(evidence: Evidence, row: int) -> str:
 
 
 def for_tuning_range(evidence: Evidence, quantity: str, row: int) -> str:
-    """Suggest the coil or padding that brings a capacitor's setting into its range."""
+    """Suggest the padding that brings a capacitor's setting into its range, or a coil for the whole band."""
     parts = evidence.assembly.parts.take(np.array([row]))
     needed = float(getattr(evidence.settings, f"{quantity}_needed")[row])
     if math.isnan(needed):
         return for_no_match(evidence, row)
     minimum, maximum = (float(getattr(parts, f"{quantity}_{end}")[0]) for end in ("minimum", "maximum"))
     if needed > maximum:
-        short = format_quantity(needed - maximum, "F")
-        return f"{short} or more of {quantity} padding{_or_coil(parts)}"
+        short = at_least(needed - maximum, "F")
+        return f"{short} or more of {quantity} padding{_or_coil(evidence, row)}"
     surplus = minimum - needed
     removable = float(getattr(parts, f"{quantity}_padding")[0])
     if minimum <= needed:
-        return f"no change needed yet; the setting is near its stop{_or_coil(parts)}"
+        return f"no change needed yet; the setting is near its stop{_or_coil(evidence, row)}"
     what = "padding" if removable >= surplus else "stray or minimum capacitance"
-    return f"{format_quantity(surplus, 'F')} less {what} on the {quantity} side{_or_coil(parts)}"
+    return f"{at_least(surplus, 'F')} less {what} on the {quantity} side{_or_coil(evidence, row)}"
 
 
 def for_no_match(evidence: Evidence, row: int) -> str:
-    """Name the largest coil for which the capacitors could match at all."""
-    parts = evidence.assembly.parts.take(np.array([row]))
-    largest = float(largest_coil(parts)[0])
+    """Name the largest coil for which the capacitors could match at all, on the whole band."""
+    parts = _band(evidence, row)
+    largest = float(largest_coil(parts).min())
     load = format_quantity(float(parts.plate_load[0]), "ohm")
     if not math.isfinite(largest):
         return f"no coil near {_present_coil(parts)} transforms the antenna to {load}: check antenna and plate load"
     if largest < float(parts.coil[0]):
-        return f"a coil of {format_quantity(largest, 'H')} at most (now {_present_coil(parts)}) for {load}"
-    return f"a larger coil than {_present_coil(parts)}, up to {format_quantity(largest, 'H')}, for {load}"
+        return f"a coil of {at_most(largest, 'H')} at most (now {_present_coil(parts)}) for {load}"
+    return f"a larger coil than {_present_coil(parts)}, up to {at_most(largest, 'H')}, for {load}"
 
 
 def for_harmonic_level(excess: float, topology: str, present_q: float) -> str:
@@ -127,6 +130,16 @@ def for_harmonic_level(excess: float, topology: str, present_q: float) -> str:
     )
 
 
+def at_least(value: float, unit: str) -> str:
+    """Write a lower bound, with enough to spare that rounding does not break it."""
+    return format_quantity(value * _ROUNDING, unit)
+
+
+def at_most(value: float, unit: str) -> str:
+    """Write an upper bound in the same way."""
+    return format_quantity(value / _ROUNDING, unit)
+
+
 def _ask(evidence: Evidence, value: float) -> float:
     """Rating to ask for, so that the part ends below the mark for close."""
     return value / evidence.description.amplifier.limits.close_to_rating
@@ -136,12 +149,19 @@ def _present_coil(parts: Parts) -> str:
     return format_quantity(float(parts.coil[0]), "H")
 
 
-def _or_coil(parts: Parts) -> str:
+def _band(evidence: Evidence, row: int) -> Parts:
+    """Take all frequencies of the row's band: they share one coil."""
+    index = evidence.assembly.band_index
+    return evidence.assembly.parts.take(index == index[row])
+
+
+def _or_coil(evidence: Evidence, row: int) -> str:
+    parts = _band(evidence, row)
     reach = coils_in_range(parts)
-    low, high, present = float(reach.low[0]), float(reach.high[0]), float(parts.coil[0])
-    if math.isnan(low):
-        return "; no coil alone brings both capacitors into range"
+    low, high, present = float(reach.low.max()), float(reach.high.min()), float(parts.coil[0])
+    if math.isnan(low) or low > high:
+        return "; no coil alone brings both capacitors into range on the whole band"
     if low <= present <= high:
         return ""
-    nearest = low if present < low else high
-    return f", or a coil of {format_quantity(nearest, 'H')} instead of {_present_coil(parts)}"
+    nearest = at_least(low, "H") if present < low else at_most(high, "H")
+    return f", or a coil of {nearest} instead of {_present_coil(parts)}"
