@@ -44,6 +44,11 @@ class Assembly:
     coil: WoundCoil | None = None
     output_coil: WoundCoil | None = None
 
+    @property
+    def wound(self) -> dict[str, WoundCoil | None]:
+        """The windings by part name."""
+        return {"coil": self.coil, "output_coil": self.output_coil}
+
 
 def assemble(description: Description, bands: Sequence[int] | None = None) -> Assembly:
     """Turn a description into a stage and its networks.

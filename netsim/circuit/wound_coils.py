@@ -84,6 +84,19 @@ class WoundCoil:
         total = self.tapped.open_resistance + self.tapped.loop_resistance.sum(axis=1)
         return self.spread(self.tapped.loop_resistance / total[:, np.newaxis])
 
+    @property
+    def conductor_share(self) -> FloatArray:
+        """Share of the coil's loss that heats its own conductor, loops included, shape ``(networks,)``.
+
+        Notes
+        -----
+        What is computed for the wire over what the allowance or a measured Q makes of it; the rest is lost
+        in leads, switch and cabinet.
+        """
+        computed = self.tapped.open_resistance + self.tapped.loop_resistance.sum(axis=1)
+        wire = computed * (self.q_allowance if self.measured_q is None else 1.0)
+        return self.spread(np.minimum(1.0, wire / self.tapped.resistance))
+
     def at(self, turns: FloatArray, frequency: FloatArray) -> TappedCoil:
         """Work the winding out at other taps and frequencies [Hz]; see `tapped_coil`."""
         return tapped_coil(self.winding, turns, frequency, self.q_allowance, self.measured_q)

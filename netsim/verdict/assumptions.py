@@ -31,6 +31,8 @@ def assumptions(description: Description) -> Iterator[Assumption]:
     for name in _LOSSY:
         part = getattr(description.amplifier.network, name)
         if _is_used(description, name) and (part is None or part.q is None):
+            if name in ("coil", "output_coil") and _wound_everywhere(description, name):
+                continue
             yield _missing(description, name, "q", "lossless", "q = ...")
     for name in ("tune_capacitor", "load_capacitor"):
         if getattr(description.amplifier.network, name).stray is None:
@@ -74,6 +76,11 @@ def _missing(
     entry = entry or f'{key} = "..."'
     line = description.position("network", name).line
     return Assumption(name, key, assumed, f"{entry} under [network.{name}]", line)
+
+
+def _wound_everywhere(description: Description, name: str) -> bool:
+    """Tell whether every band counts the coil in turns, so that its winding gives the Q."""
+    return all(getattr(band, f"{name}_turns") is not None for band in description.amplifier.bands)
 
 
 def _is_used(description: Description, name: str) -> bool:

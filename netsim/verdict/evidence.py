@@ -15,6 +15,7 @@ from netsim.circuit.tuning import Match
 from netsim.description.reader import Description
 from netsim.solvers.solution import Solution
 
+from .band_switch import switch_stress
 from .stress import Stress, stored_energy_q, stresses
 
 NO_CURRENT = 1e-9
@@ -97,6 +98,15 @@ class Evidence:
         """Line of a key in the file, or of the nearest table that holds it."""
         return self.description.position(*key_path).line
 
+    def is_wound(self, row: int) -> bool:
+        """Whether the network counts either of its coils in turns."""
+        return any(coil is not None and row in coil.rows for coil in self.assembly.wound.values())
+
+    def coil_line(self, band: int) -> int:
+        """Line where a band says how much of the tank coil it uses."""
+        wound = self.description.amplifier.bands[band].coil_turns is not None
+        return self.line("bands", band, "coil_turns" if wound else "coil")
+
 
 def gather(
     description: Description,
@@ -135,6 +145,7 @@ def gather(
     relative = np.full(share.shape, np.nan)
     flows = share >= NO_CURRENT
     relative[flows] = 20 * np.log10(share[flows] / share[0])
+    stress = stresses(parts, stage, scale, ladder, loaded, unloaded)
     return Evidence(
         description=description,
         assembly=assembly,
@@ -149,5 +160,5 @@ def gather(
         plate_dissipation=stage.dissipation(plate_power, scale),
         attenuation=attenuation,
         level=relative - attenuation,
-        stress=stresses(parts, stage, scale, ladder, loaded, unloaded),
+        stress={**stress, "band_switch": switch_stress(assembly.wound, stress)},
     )

@@ -3,10 +3,11 @@
 import dataclasses
 import math
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 
-from . import feed, limits, ratings, reach
+from . import coil_assumptions, coil_loops, coils, feed, limits, ratings, reach
 from .assumptions import assumptions
 from .evidence import Evidence
 from .judgement import number
@@ -26,6 +27,7 @@ from .result import (
     State,
 )
 
+_WHATEVER_THE_STAGE = ("choke_resonance", "self_resonance", "tube_wall")
 STATES: tuple[State, ...] = ("over", "close", "not_rated", "pass")
 
 
@@ -51,12 +53,12 @@ def all_findings(evidence: Evidence, *others: Evidence) -> tuple[Finding, ...]:
     """
     found = _found(evidence)
     for other in others:
-        found += [f for f in _found(other) if f.band is not None and f.code != "choke_resonance"]
+        found += [f for f in _found(other) if f.band is not None and f.code not in _WHATEVER_THE_STAGE]
     return tuple(sorted(found, key=_severity))
 
 
 def _found(evidence: Evidence) -> list[Finding]:
-    found = [f for source in (ratings, limits, reach, feed) for f in source.findings(evidence)]
+    found = [f for source in (ratings, limits, reach, feed, coils) for f in source.findings(evidence)]
     point = evidence.operating_point
     return found if point is None else [dataclasses.replace(f, operating_point=point) for f in found]
 
@@ -90,7 +92,7 @@ def result(base: Judged, others: Sequence[Judged], provenance: Provenance) -> Re
         bands=_bands(evidence, apart),
         findings=findings,
         counts={state: sum(f.state == state for f in findings) for state in STATES},
-        assumptions=tuple(assumptions(description)),
+        assumptions=(*assumptions(description), *coil_assumptions.assumptions(evidence)),
         cross_checked=apart is not None,
         provenance=provenance,
         operating_points=tuple(
@@ -142,7 +144,23 @@ def _point(evidence: Evidence, row: int, worst_relative: np.ndarray | None) -> P
         ),
         parts={name: _part(evidence, name, row) for name in PART_NAMES},
         agreement=Agreement(None if worst_relative is None else float(worst_relative[row])),
+        **_wound(evidence, "coil", row),
+        **_wound(evidence, "output_coil", row),
     )
+
+
+def _wound(evidence: Evidence, name: str, row: int) -> dict[str, Any]:
+    """Give what a point says of a coil that is wound; nothing of one given by its inductance."""
+    wound = evidence.assembly.wound[name]
+    if wound is None or row not in wound.rows:
+        return {}
+    stress = evidence.stress[name]
+    return {
+        f"{name}_turns": float(wound.spread(wound.tapped.turns)[row]),
+        f"{name}_q": float(wound.spread(wound.tapped.q)[row]),
+        f"{name}_loops": coil_loops.loops(wound, stress, row),
+        f"{name}_free_end_voltage_peak_volt": coil_loops.free_end_voltage(wound, stress, row),
+    }
 
 
 def _part(evidence: Evidence, name: str, row: int) -> PartStress | None:

@@ -129,7 +129,7 @@ def _loaded_q(evidence: Evidence, band: _Band) -> Finding:
         f"{value / evidence.assembly.stage.plate_load * 1e3:.3g} mS "
         f"(by stored energy: {evidence.stored_energy_q[row]:.1f})",
         fix="" if state == "pass" else remedies.for_loaded_q(evidence, row),
-        line=evidence.line("bands", band.index, "coil"),
+        line=evidence.coil_line(band.index),
     )
 
 

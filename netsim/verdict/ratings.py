@@ -9,6 +9,7 @@ from netsim.circuit.elements import FloatArray
 from netsim.description.formatting import format_quantity
 
 from . import remedies
+from .air_gap import gap_is_listed, gap_voltage
 from .evidence import Evidence
 from .judgement import Rows, state_of, worst
 from .result import PART_NAMES, Case, Finding
@@ -71,11 +72,30 @@ def findings(evidence: Evidence) -> Iterator[Finding]:
         for rule in RULES:
             if rule.rating not in ratings_of(name):
                 continue
-            rating = getattr(part, rule.rating, None)
+            rating = effective_rating(part, rule.rating)
             if rating is not None:
                 yield from _judge(evidence, name, rule, rating, stress)
             elif rule.case == "matched":
                 yield _not_rated(evidence, name, rule, stress)
+
+
+def effective_rating(part: object, key: str) -> float | None:
+    """Give a part's rating, a capacitor's voltage from its air gap where no maker gave one; None if unknown."""
+    rating: float | None = getattr(part, key, None)
+    gap = getattr(part, "air_gap", None)
+    if key == "voltage_rating" and rating is None and gap is not None:
+        return float(gap_voltage(gap, getattr(part, "altitude", None) or 0.0))
+    return rating
+
+
+def _gap_words(evidence: Evidence, name: str, rule: Rule) -> tuple[str, str]:
+    """Say that a rating comes from an air gap, and give the key that holds it."""
+    part = getattr(evidence.description.amplifier.network, name)
+    gap = getattr(part, "air_gap", None)
+    if rule.rating != "voltage_rating" or gap is None:
+        return "", rule.rating
+    beyond = "" if gap_is_listed(gap) else ", outside its table"
+    return f" by its gap of {format_quantity(gap, 'm')} (handbook practice{beyond})", "air_gap"
 
 
 def ratings_of(name: str) -> tuple[str, ...]:
@@ -92,7 +112,10 @@ def ratings_of(name: str) -> tuple[str, ...]:
 
 def _judge(evidence: Evidence, name: str, rule: Rule, rating: float, stress: Stress) -> Iterator[Finding]:
     close = evidence.description.amplifier.limits.close_to_rating
-    values = rule.values(stress)
+    duty = evidence.description.amplifier.stage.duty if rule.code == "part_power" else 1.0
+    values = rule.values(stress) * duty
+    mean = "" if duty == 1.0 else f" averaged over a duty of {duty:g}"
+    source, key = _gap_words(evidence, name, rule)
     label = name.replace("_", " ")
     for _, band, rows in evidence.bands():
         rows = rows[stress.present[rows]]
@@ -102,7 +125,7 @@ def _judge(evidence: Evidence, name: str, rule: Rule, rating: float, stress: Str
         value, used = float(values[row]), float(values[row] / rating)
         state = state_of(used, close)
         frequency = float(evidence.frequency[row])
-        carried = f"{label}: {rule.shown(value)} at {format_quantity(frequency, 'Hz')}"
+        carried = f"{label}: {rule.shown(value)}{mean} at {format_quantity(frequency, 'Hz')}"
         yield Finding(
             code=rule.code,
             state=state,
@@ -115,10 +138,10 @@ def _judge(evidence: Evidence, name: str, rule: Rule, rating: float, stress: Str
             limit=rating,
             unit=rule.unit,
             used_fraction=used,
-            message=f"{carried}{_case_words(rule)}, rated {rule.shown(rating)} ({used:.0%})",
+            message=f"{carried}{_case_words(rule)}, rated {rule.shown(rating)}{source} ({used:.0%})",
             why=_why(evidence, name, rule, stress, row),
             fix="" if state == "pass" else remedies.for_rating(evidence, name, rule.code, rating, value, row),
-            line=evidence.line("network", name, rule.rating),
+            line=evidence.line("network", name, key),
         )
 
 
@@ -161,6 +184,13 @@ def _why(evidence: Evidence, name: str, rule: Rule, stress: Stress, row: int) ->
     stage = evidence.assembly.stage
     supply = format_quantity(stage.supply_voltage, "V")
     value = format_quantity(float(rule.values(stress)[row]), rule.unit)
+    if name == "band_switch" and evidence.is_wound(row):
+        what = (
+            "the larger of the current through the closed contact (the coil's) and through the largest shorted loop"
+            if rule.code == "part_current"
+            else "from the tap in use to the contact, or free end, with the highest voltage against it"
+        )
+        return f"{what}: {value} {rule.kind}"
     match rule.code:
         case "part_voltage":
             rf = format_quantity(float(stress.rf_voltage_peak[row]), "V")

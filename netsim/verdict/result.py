@@ -68,8 +68,21 @@ class Agreement:
 
 
 @dataclass(frozen=True)
+class CoilLoop:
+    """A shorted loop of unused turns; its loss is part of the coil's."""
+
+    turns: float
+    current_rms_ampere: float
+    loss_watt: float
+
+
+@dataclass(frozen=True)
 class Point:
-    """One frequency of one band. Settings are those of the variable parts alone."""
+    """One frequency of one band. Settings are those of the variable parts alone.
+
+    ``coil_`` and ``output_coil_`` turns, Q and free-end voltage (tap to free end, open turns alone) are None
+    where a coil is given by its inductance, and its loops empty.
+    """
 
     frequency_hertz: float
     tuned: bool
@@ -88,6 +101,14 @@ class Point:
     harmonics: tuple[Harmonic, ...]
     parts: dict[str, PartStress | None]
     agreement: Agreement
+    coil_turns: float | None = None
+    coil_q: float | None = None
+    coil_loops: tuple[CoilLoop, ...] = ()
+    coil_free_end_voltage_peak_volt: float | None = None
+    output_coil_turns: float | None = None
+    output_coil_q: float | None = None
+    output_coil_loops: tuple[CoilLoop, ...] = ()
+    output_coil_free_end_voltage_peak_volt: float | None = None
 
 
 @dataclass(frozen=True)

@@ -73,7 +73,7 @@ def stresses(
     Returns
     -------
     mapping of str to Stress
-        By part name, the band switch included.
+        By part name; the band switch is in `band_switch`.
 
     Notes
     -----
@@ -103,17 +103,6 @@ def stresses(
             loss=_loss(branch, branch_current, voltage, loaded.orders),
             reactive_power=_reactive_power(branch, branch_current, ladder.frequency, loaded.orders),
         )
-    coil = found["coil"]
-    nothing = np.zeros(len(parts))
-    found["band_switch"] = Stress(
-        coil.present,
-        coil.voltage_peak,
-        coil.rf_voltage_peak,
-        coil.unloaded_voltage_peak,
-        coil.current_rms,
-        nothing,
-        nothing * np.nan,
-    )
     return found
 
 

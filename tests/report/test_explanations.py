@@ -20,6 +20,7 @@ MAKERS = {
     "_unjudged": 1,
     "PydanticCustomError": 0,
     "Finding": 0,
+    "finding": 0,
 }
 
 

@@ -1,0 +1,70 @@
+"""What the contacts of the band switch carry."""
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+import numpy as np
+
+from netsim.circuit.elements import FloatArray
+from netsim.circuit.wound_coils import WoundCoil
+
+from .stress import Stress
+
+
+def switch_stress(wound: Mapping[str, WoundCoil | None], found: Mapping[str, Stress]) -> Stress:
+    """Give the stress of the band switch.
+
+    Parameters
+    ----------
+    wound : mapping of str to WoundCoil or None
+        The windings of ``coil`` and ``output_coil``.
+    found : mapping of str to Stress
+        Of the coils themselves, by part name.
+
+    Returns
+    -------
+    Stress
+        Without a winding: the tank coil's rms current and the voltage across it. With one: the larger of the
+        current through the closed contact (the coil's) and the largest loop current, and the peak voltage
+        from the tap to any other contact or to the free end of open turns; of two wound coils the higher
+        values. No loss.
+
+    Notes
+    -----
+    Loop currents and contact voltages go with the coil's, order by order: their ratio hardly depends on the
+    frequency while inductance rules.
+    """
+    tank = found["coil"]
+    winding = wound.get("coil")
+    # Where a band gives an inductance, nothing is known of the contacts but what the coil carries.
+    plain = np.ones(len(tank.current_rms)) if winding is None else (~winding.used).astype(np.float64)
+    decks = [_Deck(tank, plain, plain)]
+    decks += [_deck(coil, found[name]) for name, coil in wound.items() if coil is not None]
+
+    def highest(name: str) -> FloatArray:
+        return np.asarray(np.max([getattr(deck.coil, name) * deck.voltage for deck in decks], axis=0))
+
+    nothing = np.zeros(len(tank.current_rms))
+    return Stress(
+        present=tank.present,
+        voltage_peak=highest("voltage_peak"),
+        rf_voltage_peak=highest("rf_voltage_peak"),
+        unloaded_voltage_peak=highest("unloaded_voltage_peak"),
+        current_rms=np.asarray(np.max([deck.coil.current_rms * deck.current for deck in decks], axis=0)),
+        loss=nothing,
+        reactive_power=nothing * np.nan,
+    )
+
+
+class _Deck(NamedTuple):
+    """A coil, and what its contacts have of its voltage and of its current, shape ``(networks,)``."""
+
+    coil: Stress
+    voltage: FloatArray
+    current: FloatArray
+
+
+def _deck(wound: WoundCoil, coil: Stress) -> _Deck:
+    largest = wound.loop_current_ratio.max(axis=1, initial=0.0)
+    closed = wound.used.astype(np.float64)
+    return _Deck(coil, wound.spread(wound.open_contact_ratio), np.maximum(closed, largest))
