@@ -26,15 +26,14 @@ def used_bar(used: float | None, state: str, spoken: str) -> Markup:
     length = min(max(fraction, 0.0), FULL) / FULL * _LENGTH
     beyond = fraction > FULL
     body = length - 6 if beyond else length
-    shapes = [
-        f'<rect class="track" width="{_LIMIT:g}" height="8" y="2"/>',
-        f'<rect class="beyond" x="{_LIMIT:g}" width="{_LENGTH - _LIMIT:g}" height="8" y="2"/>',
-        f'<rect class="fill-{state}" width="{body:.1f}" height="8" y="2"/>',
-    ]
+    shape = f"M0 2H{body:.1f}V10H0Z"
     if beyond:
-        shapes.append(f'<path class="fill-{state}" d="M{body:.1f} 0 L{_LENGTH:g} 6 L{body:.1f} 12 Z"/>')
-    shapes.append(f'<path class="limit" d="M{_LIMIT:g} 0 V12"/>')
-    title = Markup("<title>{}</title><desc>{}</desc>").format(spoken, "Scale 0 to 150 %, mark at 100 %")
+        shape += f"M{body:.1f} 0L{_LENGTH:g} 6L{body:.1f} 12Z"
+    shapes = (
+        f'<path class="track" d="M0 2H{_LENGTH:g}V10H0Z"/><path class="fill-{state}" d="{shape}"/>'
+        f'<path class="limit" d="M{_LIMIT:g} 0V12"/>'
+    )
+    title = Markup("<title>{}</title><desc>{}</desc>").format(spoken, "Scale to 150 %, mark at 100 %")
     return Markup('<svg class="bar" viewBox="0 0 {} 12" aria-hidden="true">{}{}</svg>').format(
-        f"{_LENGTH:g}", title, Markup("".join(shapes))
+        f"{_LENGTH:g}", title, Markup(shapes)
     )

@@ -18,6 +18,7 @@ from .downloads import downloads, file_name
 from .headline import headline
 from .matrix import matrix
 from .notation import MARKS, WORDS, line_anchor, percent
+from .smith import smith_grid
 from .tuning_reach import tuning_reach
 from .unknowns import assumed, not_rated
 
@@ -74,6 +75,7 @@ def render(study: Study) -> str:
             not_rated=not_rated(result),
             assumed=assumed(result),
             bench=bench_card(study),
+            smith_grid=smith_grid(),
             bands=band_sections(study),
             reach=tuning_reach(study),
             limits=study.description.amplifier.limits,

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from markupsafe import Markup
 
 from . import svg
+from .svg import NOTHING
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -56,7 +57,9 @@ def new_figure(width: float, height: float) -> tuple["Figure", "Axes"]:
     return figure, axes
 
 
-def to_svg(figure: "Figure", prefix: str, title: str, description: str) -> Markup:
+def to_svg(
+    figure: "Figure", prefix: str, title: str, description: str, *, underlay: Markup = NOTHING
+) -> Markup:
     """Write a figure for the page.
 
     Parameters
@@ -67,6 +70,8 @@ def to_svg(figure: "Figure", prefix: str, title: str, description: str) -> Marku
         Unique on the page.
     title, description : str
         For those who listen.
+    underlay : Markup
+        Shapes to go behind it.
     """
     import matplotlib
 
@@ -75,4 +80,4 @@ def to_svg(figure: "Figure", prefix: str, title: str, description: str) -> Marku
     with matplotlib.rc_context({**_STYLE, "svg.hashsalt": prefix}):
         nothing = {"Date": None, "Creator": None, "Format": None, "Type": None}
         figure.savefig(drawn, format="svg", metadata=nothing)
-    return svg.finish(drawn.getvalue(), prefix, title, description, "plot")
+    return svg.finish(drawn.getvalue(), prefix, title, description, "plot", underlay=underlay)

@@ -35,12 +35,27 @@ _UNWANTED = re.compile(
 _FONT = re.compile(r"(font:[^;\"]*?px )[^;\"]*")
 _IDENTIFIER = re.compile(r"\sid=\"([^\"]*)\"")
 _REFERENCE = re.compile(r"(url\(#|href=\"#)([^\")]*)")
+_DEFAULT_STROKE = f' style="stroke:{VARIABLES[INK]};fill:none;stroke-width:1.5;"'
+"""Of most lines of a schematic; the page gives it to all of them at once."""
+
 _POLYLINE = re.compile(r"L ([^A-Za-z\"]+(?:L [^A-Za-z\"]+)+)")
 _BARE_GROUP = re.compile(r"<g>\s*(<(?:path|text|use)\b[^>]*(?:/>|>[^<]*</text>))\s*</g>")
 
 
+NOTHING = Markup("")
+"""No shapes."""
+
+
 def finish(
-    drawn: str, prefix: str, title: str, description: str, css_class: str, view_box: str | None = None
+    drawn: str,
+    prefix: str,
+    title: str,
+    description: str,
+    css_class: str,
+    *,
+    view_box: str | None = None,
+    underlay: Markup = NOTHING,
+    overlay: Markup = NOTHING,
 ) -> Markup:
     """Make a drawn SVG fit for the page.
 
@@ -56,6 +71,8 @@ def finish(
         Of the ``svg`` element.
     view_box : str, optional
         Instead of the library's own, where that cuts text off.
+    underlay, overlay : Markup
+        Shapes to draw before and after, fit for the page already.
 
     Returns
     -------
@@ -76,13 +93,14 @@ def finish(
         view_box = found[1]
     body = re.sub(r"\s+", " ", text[opening_end + 1 : end]).replace("> <", "><").strip()
     body = _POLYLINE.sub(lambda run: "L " + run[1].replace("L ", ""), body)
+    body = body.replace(_DEFAULT_STROKE, "")
     body = _BARE_GROUP.sub(r"\1", body.replace("<defs></defs>", ""))
     return Markup(
         f'<svg class="{css_class}" xmlns="http://www.w3.org/2000/svg" '
         f'xmlns:xlink="http://www.w3.org/1999/xlink" viewBox="{view_box}" role="img" '
         f'aria-labelledby="{prefix}-title {prefix}-desc">'
         f'<title id="{prefix}-title">{escape(title)}</title>'
-        f'<desc id="{prefix}-desc">{escape(description)}</desc>{body}</svg>'
+        f'<desc id="{prefix}-desc">{escape(description)}</desc>{underlay}{body}{overlay}</svg>'
     )
 
 
