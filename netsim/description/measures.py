@@ -6,10 +6,13 @@ is not thereby sensible. A key that needs another range gets another name here.
 
 from typing import Annotated
 
+from netsim.description.beside import FileNameRule
 from netsim.description.quantity import Measure
 from netsim.description.text import TextRule
 
 Text = Annotated[str, TextRule()]
+OnePortFile = Annotated[str, FileNameRule(".s1p")]
+TwoPortFile = Annotated[str, FileNameRule(".s2p")]
 PlateVolts = Annotated[float, Measure("V", 100, 20e3, "2.6 kV")]
 MinimumVolts = Annotated[float, Measure("V", 1, 20e3, "380 V")]
 DriveVolts = Annotated[float, Measure("V", 0, 5e3, "85 V")]

@@ -14,6 +14,7 @@ from netsim.description import operating_point, rules, winding_rules
 from netsim.description.capacitor_models import FixedCapacitor, Padding, VariableCapacitor
 from netsim.description.coil_models import Coil
 from netsim.description.tables import Part, Table
+from netsim.description.tube_models import Tube
 
 
 class Stage(Table):
@@ -58,6 +59,12 @@ class Antenna(Table):
     resistance: m.AntennaOhms = Field(default=50.0, description="Resistance of the matched antenna or feeder")
     worst_swr: m.Swr = Field(
         default=1.0, description="Worst standing wave ratio the amplifier is to work into"
+    )
+    measured: m.OnePortFile | None = Field(
+        default=None, description="Touchstone file of the antenna's own impedance, instead of worst_swr"
+    )
+    filter: m.TwoPortFile | None = Field(
+        default=None, description="Touchstone file of a filter between network and antenna"
     )
 
 
@@ -193,6 +200,7 @@ class Amplifier(Table):
 
     title: m.Text = Field(default="Untitled amplifier", description="Free text, one line")
     stage: Stage = Field(description="The tube and its supply at full single-tone output")
+    tube: Tube | None = Field(default=None, description="The tube's own law, for large-signal results")
     antenna: Antenna = Field(default_factory=Antenna, description="What the network feeds")
     limits: Limits = Field(default_factory=Limits, description="Limits from practice or rules")
     network: Network = Field(description="The output network and its parts")

@@ -161,7 +161,8 @@ class Measure:
             pattern = rf"^[ \t]*[+-]?{_NUMBER_PATTERN}[ \t]*(?:deg|\u00b0)C[ \t]*$"
         else:
             word = _ANGLE_PATTERN if self.unit == "deg" else _PREFIX_PATTERN + _ROOT_PATTERNS[self.unit]
-            pattern = rf"^[ \t]*\+?{_NUMBER_PATTERN}[ \t]*{word}[ \t]*$"
+            sign = "[+-]?" if self.least < 0 else r"\+?"
+            pattern = rf"^[ \t]*{sign}{_NUMBER_PATTERN}[ \t]*{word}[ \t]*$"
         return {
             "type": "string",
             "pattern": pattern,

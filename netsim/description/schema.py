@@ -83,6 +83,8 @@ def _strip(value: dict[str, Any]) -> None:
     for item in [value.get("items", {}), *value.get("prefixItems", [])]:
         item.pop("unit", None)
         item.pop("range", None)
+        if "items" in item or "prefixItems" in item:
+            _strip(item)
 
 
 def render_schema() -> str:

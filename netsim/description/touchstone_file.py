@@ -1,0 +1,157 @@
+"""Measured scattering parameters: a strict reader of Touchstone files, version 1, of one or two ports."""
+
+import math
+import re
+from typing import TYPE_CHECKING, NoReturn
+
+from netsim.description.measurement import Measurement, hertz
+from netsim.errors import DescriptionError, Problem
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+_SCALES = {"HZ": 1.0, "KHZ": 1e3, "MHZ": 1e6, "GHZ": 1e9}
+_FORMATS = ("RI", "MA", "DB")
+_NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eEdD][+-]?[0-9]+)?")
+_GAIN = 1.01
+"""Largest singular value of a passive two-port that noise of a measurement may feign."""
+
+
+def parse(text: str, shown: str, ports: int) -> Measurement:
+    """Read scattering parameters out of the text of a Touchstone file.
+
+    Parameters
+    ----------
+    text : str
+        Version 1: an option line, then one line a frequency.
+    shown : str
+        Path, for messages.
+    ports : int
+        1 or 2.
+
+    Raises
+    ------
+    DescriptionError
+        ``touchstone_syntax``, ``wrong_port_count`` or ``not_passive``.
+    """
+    import numpy as np
+
+    (scale, form, reference), rows = _lines(text, shown)
+    _demand_ports(rows, shown, ports)
+    if not rows:
+        _fail("touchstone_syntax", "there is no line of data", shown)
+    table = np.array([values for _, values in rows])
+    frequency = table[:, 0] * scale
+    steps = np.flatnonzero(np.diff(frequency) <= 0)
+    if steps.size or frequency[0] < 0:
+        place = rows[int(steps[0]) + 1][0] if steps.size else rows[0][0]
+        _fail("touchstone_syntax", "frequencies must rise from line to line, from 0 Hz on", shown, place)
+    pairs = table[:, 1:].reshape(len(rows), ports * ports, 2)
+    scattering = _complex(pairs, form).reshape(len(rows), ports, ports)
+    if ports == 2:  # S11 S21 S12 S22 in a file
+        scattering = np.swapaxes(scattering, 1, 2)
+    _demand_passive(scattering, frequency, shown, [number for number, _ in rows])
+    return Measurement(shown, frequency, scattering, reference)
+
+
+_Rows = list[tuple[int, list[float]]]
+
+
+def _lines(text: str, shown: str) -> tuple[tuple[float, str, float], _Rows]:
+    """Take the options and the numbers of every line, with the line's number."""
+    options = None
+    rows: _Rows = []
+    for number, line in enumerate(text.splitlines(), start=1):
+        content = line.partition("!")[0].strip()
+        if content.startswith("["):
+            _fail("touchstone_syntax", "version 2 is not read; export it as version 1", shown, number)
+        if content.startswith("#"):
+            options = options or _options(content, shown, number)
+        elif content:
+            rows.append((number, [_float(word, shown, number) for word in content.split()]))
+    return options or (1e9, "MA", 50.0), rows
+
+
+def _demand_ports(rows: _Rows, shown: str, ports: int) -> None:
+    wanted = 1 + 2 * ports * ports
+    for number, values in rows:
+        if len(values) != wanted:
+            found = {3: "one port", 9: "two ports"}.get(len(values), f"no {ports}-port of version 1")
+            _fail(
+                "wrong_port_count",
+                f"a {ports}-port has {wanted} numbers a line, this line has {len(values)} ({found}); "
+                f"export the measurement as .s{ports}p",
+                shown,
+                number,
+            )
+
+
+def _options(content: str, shown: str, number: int) -> tuple[float, str, float]:
+    """Read ``# MHz S RI R 50``, parts in any order, each with its default."""
+    scale, form, reference = 1e9, "MA", 50.0
+    words = content[1:].upper().split()
+    while words:
+        word = words.pop(0)
+        if word in _SCALES:
+            scale = _SCALES[word]
+        elif word in _FORMATS:
+            form = word
+        elif word == "R" and words:
+            reference = _float(words.pop(0), shown, number)
+            if not reference > 0:
+                _fail("touchstone_syntax", "the reference resistance must be above 0 ohm", shown, number)
+        elif word != "S":
+            _fail("touchstone_syntax", f"{word!r} is not read; export S parameters", shown, number)
+    return scale, form, reference
+
+
+def _complex(pairs: "npt.NDArray[np.float64]", form: str) -> "npt.NDArray[np.complex128]":
+    import numpy as np
+
+    if form == "RI":
+        return np.asarray(pairs[..., 0] + 1j * pairs[..., 1])
+    size = 10 ** (pairs[..., 0] / 20) if form == "DB" else pairs[..., 0]
+    return np.asarray(size * np.exp(1j * np.radians(pairs[..., 1])))
+
+
+def _demand_passive(
+    scattering: "npt.NDArray[np.complex128]",
+    frequency: "npt.NDArray[np.float64]",
+    shown: str,
+    lines: list[int],
+) -> None:
+    import numpy as np
+
+    size = np.abs(scattering)
+    for port in range(scattering.shape[-1]):
+        worst = int(np.argmax(size[:, port, port]))
+        if not size[worst, port, port] < 1:
+            _fail(
+                "not_passive",
+                f"|S{port + 1}{port + 1}| is {size[worst, port, port]:.4g} at {hertz(float(frequency[worst]))}; it "
+                "must be below 1, what is passive gives back less than it gets: calibrate and measure again",
+                shown,
+                lines[worst],
+            )
+    gain = np.linalg.norm(scattering, 2, axis=(1, 2))
+    worst = int(np.argmax(gain))
+    if gain[worst] > _GAIN:
+        _fail(
+            "not_passive",
+            f"at {hertz(float(frequency[worst]))} more power comes out than goes in (by {gain[worst] ** 2 - 1:.1%}): "
+            "calibrate and measure again",
+            shown,
+            lines[worst],
+        )
+
+
+def _float(word: str, shown: str, number: int) -> float:
+    value = float(word.replace("d", "e").replace("D", "e")) if _NUMBER.fullmatch(word) else math.nan
+    if not math.isfinite(value):
+        _fail("touchstone_syntax", f"{word[:40]!r} is not a number", shown, number)
+    return value
+
+
+def _fail(code: str, message: str, file: str, line: int | None = None) -> NoReturn:
+    raise DescriptionError(Problem(code, message, file, line))
