@@ -1,0 +1,201 @@
+"""Every number of a point, worked out again from the file by nodal admittance matrices.
+
+Cross-solver: nothing of the circuit, the solvers or the verdict is used; waveforms are summed in time.
+"""
+
+import cmath
+import math
+
+import numpy as np
+import pytest
+from samples import amplifier, edited
+from scipy.optimize import brentq
+
+from netsim.study import study
+
+SAMPLES = 2048
+
+
+class Network:
+    """One frequency of one band; elements are rows of name, nodes, impedance, loss, inductance, capacitance."""
+
+    def __init__(self, amplifier, band, frequency):
+        self.a, self.n, self.band = amplifier, amplifier.network, band
+        self.w = 2 * math.pi * frequency
+
+    def elements(self, tune, load, order, antenna=True):
+        w, n, band, rows = self.w, self.n, self.band, []
+
+        def coil(name, one, other, value, q):
+            loss = w * value / q * math.sqrt(order) if q else 0.0
+            rows.append((name, one, other, 1j * order * w * value + loss, loss, value, None))
+
+        def capacitor(name, one, other, value, q=None):
+            if value:
+                loss = 1 / (w * value * q) if q else 0.0
+                rows.append((name, one, other, 1 / (1j * order * w * value) + loss, loss, None, value))
+
+        capacitor("tube", "p", "0", self.a.stage.output_capacitance)
+        here = "p"
+        if n.suppressor:
+            rows.append(
+                ("suppressor", "p", "j", n.suppressor.resistance, n.suppressor.resistance, None, None)
+            )
+            coil("suppressor coil", "p", "j", n.suppressor.inductance, None)
+            here = "j"
+        if n.plate_choke:
+            coil("plate_choke", here, "0", n.plate_choke.inductance, n.plate_choke.q)
+            capacitor("choke capacitance", here, "0", n.plate_choke.self_capacitance)
+        if n.blocking_capacitor:
+            capacitor(
+                "blocking_capacitor", here, "t", n.blocking_capacitor.capacitance, n.blocking_capacitor.q
+            )
+            here = "t"
+        capacitor("tune_capacitor", here, "0", tune, n.tune_capacitor.q)
+        capacitor("tune stray", here, "0", n.tune_capacitor.stray)
+        capacitor("tune_padding", here, "0", band.tune_padding, n.tune_padding and n.tune_padding.q)
+        coil("coil", here, "o", band.coil, n.coil.q)
+        capacitor("load_capacitor", "o", "0", load, n.load_capacitor.q)
+        capacitor("load stray", "o", "0", n.load_capacitor.stray)
+        capacitor("load_padding", "o", "0", band.load_padding, n.load_padding and n.load_padding.q)
+        here = "o"
+        if n.output_coil:
+            coil("output_coil", "o", "a", band.output_coil, n.output_coil.q)
+            here = "a"
+        if n.output_choke:
+            coil("output_choke", here, "0", n.output_choke.inductance, n.output_choke.q)
+        if antenna:
+            rows.append(("antenna", here, "0", self.a.antenna.resistance, 0.0, None, None))
+        return rows
+
+    def solve(self, tune, load, order=1, antenna=True):
+        """Voltage across and current through every element, and V_P, for 1 A drawn out of the plate."""
+        rows = self.elements(tune, load, order, antenna)
+        names = sorted({node for row in rows for node in row[1:3]} - {"0"})
+        matrix = np.zeros((len(names) + 1,) * 2, dtype=complex)
+        at = {name: k for k, name in enumerate([*names, "0"])}
+        for _, one, other, impedance, *_ in rows:
+            y, i, k = 1 / impedance, at[one], at[other]
+            matrix[[i, k], [i, k]] += y
+            matrix[[i, k], [k, i]] -= y
+        source = np.zeros(len(names), dtype=complex)
+        source[at["p"]] = -1
+        volts = np.append(np.linalg.solve(matrix[:-1, :-1], source), 0)
+        across = {row[0]: volts[at[row[1]]] - volts[at[row[2]]] for row in rows}
+        return across, {row[0]: across[row[0]] / row[3] for row in rows}, volts[at["p"]], rows
+
+
+SETTINGS = {"coil": 'coil = "5.8 uH"\ntune = "95 pF"\nload = "300 pF"'}
+PI_L = [
+    ('topology = "pi"', 'topology = "pi-L"\n[network.output_coil]\nq = 250'),
+    ('coil = "11.2 uH"', 'coil = "12.5 uH"\noutput_coil = "4.6 uH"'),
+    ('coil = "5.8 uH"', 'coil = "6.4 uH"\noutput_coil = "2.3 uH"'),
+    ('coil = "2.9 uH"', 'coil = "3.2 uH"\noutput_coil = "1.15 uH"'),
+]
+SCENARIOS = {
+    "plain": [],
+    "pi-L": PI_L,
+    "grounded grid": [('drive_voltage_peak = "0 V"', 'drive_voltage_peak = "85 V"')],
+    "settings given": [('coil = "5.8 uH"', SETTINGS["coil"])],
+    "tune capacitor stuck": [('minimum = "15 pF"', 'minimum = "60 pF"')],
+    "coil too large": [('coil = "5.8 uH"', 'coil = "15 uH"')],
+    "no blocking capacitor": [
+        ('[network.blocking_capacitor]\ncapacitance = "1 nF"\nq = 2000\nvoltage_rating = "7.5 kV"\n', ""),
+        (
+            'current_rating = "10 A"\nreactive_power_rating = "20 kVA"\n\n[network.tune_cap',
+            "[network.tune_cap",
+        ),
+    ],
+    "other antenna, poor parts": [('resistance = "50 ohm"', 'resistance = "22 ohm"'), ("q = 2000", "q = 40")],
+}
+
+
+@pytest.mark.parametrize("name", SCENARIOS)
+def test_every_number_of_every_point(name, plain, tmp_path):
+    description = amplifier(edited(plain, *SCENARIOS[name]), tmp_path)
+    result = study(description, engine="two-port").result
+    for band, solved in zip(description.amplifier.bands, result.bands, strict=True):
+        for point in solved.points:
+            check(Network(description.amplifier, band, point.frequency_hertz), point, result.stage)
+
+
+def check(network, point, stage):
+    tune, load, given = point.tune_farad, point.load_farad, network.a.stage
+    orders = [network.solve(tune, load, order) for order in range(1, 11)]
+    across, through, plate, rows = orders[0]
+    impedance = -plate
+    nominal = stage.plate_load_ohm
+    scale = min(1.0, nominal / abs(impedance))
+    current = np.array(stage.current_spectrum) * given.plate_current * scale
+    assert complex(*point.plate_impedance_ohm) == pytest.approx(impedance, rel=1e-9)
+    assert point.tuned == (abs(impedance - nominal) <= 1e-3 * nominal)
+
+    side = ("tube", "plate_choke", "choke capacitance", "tune_capacitor", "tune stray", "tune_padding")
+    susceptance = sum(network.w * c if c else -1 / (network.w * ind) for n, *_, ind, c in rows if n in side)
+    assert point.loaded_q == pytest.approx(nominal * susceptance, rel=1e-9)
+    stored = 0.0
+    for name, *_, inductance, capacitance in rows:
+        if inductance:
+            stored += inductance * abs(through[name]) ** 2 / 4
+        if capacitance:
+            stored += capacitance * abs(through[name] / (network.w * capacitance)) ** 2 / 4
+    assert point.stored_energy_q == pytest.approx(network.w * stored / (impedance.real / 2), rel=1e-9)
+
+    plate_power = current[0] ** 2 * impedance.real / 2
+    delivered = abs(through["antenna"] * current[0]) ** 2 * network.a.antenna.resistance / 2
+    assert point.output_watt == pytest.approx(delivered, rel=1e-9)
+    assert point.efficiency == pytest.approx(delivered / plate_power, rel=1e-9)
+    feed = given.plate_voltage * given.plate_current * scale + current[0] * given.drive_voltage_peak / 2
+    assert point.plate_dissipation_watt == pytest.approx(feed - plate_power, rel=1e-9)
+    for harmonic in point.harmonics:
+        ratio = abs(through["antenna"] / orders[harmonic.order - 1][1]["antenna"])
+        assert harmonic.attenuation_db == pytest.approx(20 * math.log10(ratio), abs=1e-8)
+        share = abs(current[harmonic.order - 1] / current[0])
+        assert harmonic.level_dbc == pytest.approx(20 * math.log10(share / ratio), abs=1e-8)
+
+    supply = given.no_load_plate_voltage
+    behind = 0.0 if network.n.blocking_capacitor else supply
+    dc = {"plate_choke": supply, "blocking_capacitor": supply} | dict.fromkeys(
+        ["tune_capacitor", "tune_padding", "load_capacitor", "load_padding", "output_choke"], behind
+    )
+    tuned_off = unloaded(network, tune, load)
+    time = np.exp(2j * np.pi * np.outer(np.arange(1, 11), np.arange(SAMPLES) / SAMPLES))
+    for name, stress in point.parts.items():
+        place = "coil" if name == "band_switch" else name
+        if place not in across:
+            assert stress is None
+            continue
+        volts = np.array([solved[0][place] for solved in orders]) * current
+        wave = (volts[:, np.newaxis] * time).real.sum(axis=0)
+        assert stress.rf_voltage_peak_volt == pytest.approx(np.abs(wave).max(), rel=1e-3)
+        assert stress.voltage_peak_volt == pytest.approx(np.abs(wave + dc.get(name, 0)).max(), rel=1e-3)
+        quiet = abs(tuned_off[place]) * supply + dc.get(name, 0.0)
+        assert stress.unloaded_voltage_peak_volt == pytest.approx(quiet, rel=1e-6)
+        beside = {"suppressor": "suppressor coil", "plate_choke": "choke capacitance"}.get(name)
+        amperes = np.array([s[1][place] + (s[1][beside] if beside else 0) for s in orders]) * current
+        direct = given.plate_current * scale if name in ("suppressor", "plate_choke") else 0.0
+        rms = math.sqrt((np.abs(amperes) ** 2).sum() / 2 + direct**2)
+        assert stress.current_rms_ampere == pytest.approx(rms, rel=1e-9)
+        loss = [next(r[4] for r in s[3] if r[0] == place) for s in orders]
+        own = np.array([s[1][place] for s in orders]) * current
+        heat = 0.0 if name == "band_switch" else (np.abs(own) ** 2 * loss).sum() / 2
+        assert stress.loss_watt == pytest.approx(heat, rel=1e-9)
+
+
+def unloaded(network, tune, load):
+    """Voltages per volt at the plate, antenna off, at the tune setting nearest the dip of the plate current."""
+
+    def reactive(setting):
+        return (1 / network.solve(setting, load, antenna=False)[2]).imag
+
+    grid = np.linspace(-15.0, 15.0, 601) / (network.w**2 * network.band.coil)
+    values = [reactive(g) for g in grid]
+    dips = [
+        brentq(reactive, grid[k], grid[k + 1], xtol=1e-24, rtol=1e-14)
+        for k in range(len(grid) - 1)
+        if values[k] * values[k + 1] < 0
+    ]
+    best = max(dips, key=lambda s: abs(network.solve(s, load, antenna=False)[2]))
+    across, _, plate, _ = network.solve(best, load, antenna=False)
+    assert abs(cmath.phase(-plate)) < 1e-3
+    return {name: volts / plate for name, volts in across.items()}
