@@ -1,5 +1,6 @@
 """One band at length: its operating points, its figures, its parts."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -53,6 +54,7 @@ class BandSection:
     frequencies: str
     drawn_at: str
     points: tuple[PointRow, ...]
+    wound: tuple[str, ...]
     parts: tuple[PartRow, ...]
     schematic: SchematicFigure
     response: ResponseFigure
@@ -83,6 +85,7 @@ def band_sections(study: Study) -> tuple[BandSection, ...]:
                 frequencies=frequencies_of(band),
                 drawn_at=format_quantity(points[row].frequency_hertz, "Hz"),
                 points=tuple(_point(point) for point in band.points),
+                wound=tuple(_wound(points[row])),
                 parts=part_table(study, index, rows[index]),
                 schematic=schematic_figure(
                     study, row, f"{anchor}-schematic", band.name, worst_by_part(study, band.name)
@@ -116,6 +119,33 @@ def _summary(study: Study, band: BandResult) -> str:
         return counts
     used = "" if found[1].used_fraction is None else f" ({percent(found[1].used_fraction)})"
     return f"{counts}; most used: {finding_title(found[1]).lower()}, {value_of(found[1])}{used}"
+
+
+def _wound(point: Point) -> Iterator[str]:
+    """Tell what is known of wound coils beyond their inductance."""
+    for label, turns, q, loops, free_end in (
+        ("Coil", point.coil_turns, point.coil_q, point.coil_loops, point.coil_free_end_voltage_peak_volt),
+        (
+            "Output coil",
+            point.output_coil_turns,
+            point.output_coil_q,
+            point.output_coil_loops,
+            point.output_coil_free_end_voltage_peak_volt,
+        ),
+    ):
+        if turns is None:
+            continue
+        words = [f"{label}: {format_quantity(turns, '1', trim=True)} turns in use"]
+        if q is not None:
+            words.append(f"unloaded Q {format_quantity(q, '1')}")
+        words += [
+            f"shorted loop of {format_quantity(loop.turns, '1', trim=True)} turns with "
+            f"{format_quantity(loop.current_rms_ampere, 'A')} rms and {format_quantity(loop.loss_watt, 'W')}"
+            for loop in loops
+        ]
+        if free_end is not None:
+            words.append(f"{format_quantity(free_end, 'V')} pk from tap to free end")
+        yield "; ".join(words)
 
 
 def _point(point: Point) -> PointRow:

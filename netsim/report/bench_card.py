@@ -5,12 +5,15 @@ from dataclasses import dataclass
 from netsim.description.capacitor_models import VariableCapacitor
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.study import Study
-from netsim.verdict.result import Point
+from netsim.verdict.result import BandResult, Point
 
 
 @dataclass(frozen=True)
 class BenchRow:
-    """One frequency; capacitances in pF and inductances in uH, as dials and meters are marked."""
+    """One frequency; capacitances in pF and inductances in uH, as dials and meters are marked.
+
+    ``first_of_band`` is the number of the band's rows in the first of them, else 0.
+    """
 
     band: str
     first_of_band: int
@@ -22,6 +25,7 @@ class BenchRow:
     load: str
     load_dial: str
     coil: str
+    turns: str
     output_coil: str
     output: str
     dissipation: str
@@ -29,29 +33,48 @@ class BenchRow:
 
 
 @dataclass(frozen=True)
-class BenchCard:
-    """All rows, and whether there is an output coil."""
+class BenchTable:
+    """All frequencies at one condition of the stage; `condition` is empty for the stage of the file."""
 
-    rows: tuple[BenchRow, ...]
-    pi_l: bool
+    condition: str
     wanted_plate_load: str
+    rows: tuple[BenchRow, ...]
+
+
+@dataclass(frozen=True)
+class BenchCard:
+    """The tables, and what holds for all of them."""
+
+    tables: tuple[BenchTable, ...]
+    pi_l: bool
+    wound: bool
     tune_range: str
     load_range: str
     any_untuned: bool
 
 
 def bench_card(study: Study) -> BenchCard:
-    """Collect the settings and expectations of every frequency."""
+    """Collect the settings and expectations of every frequency, at the stage and at each operating point."""
     result, network = study.result, study.description.amplifier.network
-    rows = []
-    for band in result.bands:
-        for place, point in enumerate(band.points):
-            span = len(band.points) if place == 0 else 0
-            rows.append(_row(band.name, span, point, network.tune_capacitor, network.load_capacitor))
+    conditions = [("", result.stage, result.bands)]
+    conditions += [(point.name, point.stage, point.bands) for point in result.operating_points]
+    tables = tuple(
+        BenchTable(
+            name,
+            format_quantity(stage.plate_load_ohm, "ohm"),
+            tuple(
+                _row(band, place, network.tune_capacitor, network.load_capacitor)
+                for band in bands
+                for place in range(len(band.points))
+            ),
+        )
+        for name, stage, bands in conditions
+    )
+    rows = [row for table in tables for row in table.rows]
     return BenchCard(
-        rows=tuple(rows),
+        tables=tables,
         pi_l=result.topology == "pi-L",
-        wanted_plate_load=format_quantity(result.stage.plate_load_ohm, "ohm"),
+        wound=any(row.turns for row in rows),
         tune_range=_range(network.tune_capacitor),
         load_range=_range(network.load_capacitor),
         any_untuned=any(not row.tuned for row in rows),
@@ -66,10 +89,11 @@ def dial(setting: float, capacitor: VariableCapacitor) -> str:
     return f"{100 * (setting - capacitor.minimum) / span:.0f} %"
 
 
-def _row(band: str, span: int, point: Point, tune: VariableCapacitor, load: VariableCapacitor) -> BenchRow:
+def _row(band: BandResult, place: int, tune: VariableCapacitor, load: VariableCapacitor) -> BenchRow:
+    point = band.points[place]
     return BenchRow(
-        band=band,
-        first_of_band=span,
+        band=band.name,
+        first_of_band=len(band.points) if place == 0 else 0,
         frequency=plain(point.frequency_hertz * 1e-6, 4),
         plate_load=_impedance(point),
         loaded_q=plain(point.loaded_q),
@@ -78,6 +102,7 @@ def _row(band: str, span: int, point: Point, tune: VariableCapacitor, load: Vari
         load=plain(point.load_farad * 1e12),
         load_dial=dial(point.load_farad, load),
         coil=plain(point.coil_henry * 1e6),
+        turns="" if point.coil_turns is None else plain(point.coil_turns),
         output_coil="" if point.output_coil_henry is None else plain(point.output_coil_henry * 1e6),
         output=format_quantity(point.output_watt, "W"),
         dissipation=format_quantity(point.plate_dissipation_watt, "W"),

@@ -1,4 +1,4 @@
-"""What fails and what is close, as cards: one for each part and aspect, one row for each band."""
+"""What fails and what is close, as cards: one for each part and aspect, one row for each place."""
 
 from dataclasses import dataclass
 
@@ -16,6 +16,7 @@ from .notation import (
     line_anchor,
     numbered,
     percent,
+    place_of,
     value_of,
 )
 
@@ -25,7 +26,7 @@ class Row:
     """One finding, written out."""
 
     anchor: str
-    band: str | None
+    place: str
     frequency: str
     value: str
     limit: str
@@ -46,7 +47,7 @@ class Card:
     title: str
     state: str
     worst: str
-    bands: tuple[str, ...]
+    places: tuple[str, ...]
     rows: tuple[Row, ...]
 
 
@@ -70,13 +71,13 @@ def cards(result: Result, state: str) -> tuple[Card, ...]:
 
 def _card(number: int, entries: list[tuple[int, Finding]]) -> Card:
     first = entries[0][1]
-    bands = dict.fromkeys(finding.band for _, finding in entries if finding.band is not None)
+    places = dict.fromkeys(place_of(finding) for _, finding in entries)
     return Card(
         anchor=f"{first.state}-{number}",
         title=finding_title(first),
         state=first.state,
         worst="" if first.used_fraction is None else percent(first.used_fraction),
-        bands=tuple(bands),
+        places=tuple(places),
         rows=tuple(row(index, finding) for index, finding in entries),
     )
 
@@ -87,7 +88,7 @@ def row(index: int, finding: Finding) -> Row:
     spoken = f"{finding_title(finding)}: {used} used, {WORDS[finding.state]}"
     return Row(
         anchor=finding_anchor(index),
-        band=finding.band,
+        place=place_of(finding),
         frequency="" if finding.frequency_hertz is None else format_quantity(finding.frequency_hertz, "Hz"),
         value=value_of(finding),
         limit=limit_of(finding),

@@ -11,10 +11,12 @@ from .notation import (
     MARKS,
     WORDS,
     band_anchor,
+    condition_of,
     finding_anchor,
     finding_title,
     limit_of,
     percent,
+    place_of,
     value_of,
     worst_of_band,
 )
@@ -65,8 +67,7 @@ def headline(result: Result) -> Headline:
     if over:
         first = over[0]
         against = f", {limit_of(first)}" if limit_of(first) else ""
-        where = f"{first.band}: " if first.band is not None else ""
-        worst = f"{where}{finding_title(first).lower()}, {value_of(first)}{against}"
+        worst = f"{place_of(first)}: {finding_title(first).lower()}, {value_of(first)}{against}"
     return Headline(
         state="over" if over else "close" if result.counts["close"] else "pass",
         sentence=_sentence(result),
@@ -117,6 +118,6 @@ def _band_line(result: Result, index: int, name: str) -> BandLine:
         state=finding.state,
         used=used,
         bar=used_bar(finding.used_fraction, finding.state, spoken),
-        what=f"{finding_title(finding)}, {value_of(finding)}",
+        what=f"{finding_title(finding)}, {value_of(finding)}{condition_of(finding)}",
         what_target=target,
     )

@@ -12,11 +12,13 @@ from .notation import (
     WORDS,
     aspect,
     band_anchor,
+    condition_of,
     finding_anchor,
     finding_title,
     numbered,
     part_label,
     percent,
+    place_of,
 )
 
 
@@ -89,15 +91,15 @@ def _cell(result: Result, key: str, index: int, entries: list[tuple[int, Finding
     judged.sort(key=lambda entry: entry[1].state != "over" and entry[1].used_fraction is None)
     place, worst = judged[0]
     used = percent(worst.used_fraction)
-    what = aspect(worst) if key in PART_NAMES else ""
+    what = (aspect(worst) if key in PART_NAMES else "") + condition_of(worst)
     told = worst.state in ("over", "close")
-    spoken = f"{finding_title(worst)}, {band.name}: {WORDS[worst.state]}, {used} used"
+    spoken = f"{finding_title(worst)}, {place_of(worst)}: {WORDS[worst.state]}, {used} used"
     return Cell(
         state=worst.state,
         mark=MARKS[worst.state],
         word=WORDS[worst.state],
         used=used,
-        what=what,
+        what=what.removeprefix(", "),
         bar=used_bar(worst.used_fraction, worst.state, spoken),
         target=finding_anchor(place) if told else _place_in_band(key, index),
         spoken=spoken,

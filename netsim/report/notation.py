@@ -37,10 +37,16 @@ _ASPECTS = {
     "tuning_range": "range",
     "choke_reactance": "reactance",
     "choke_resonance": "series resonance",
+    "self_resonance": "self-resonance",
+    "tube_wall": "tube wall",
+    "coil_temperature": "temperature, estimated",
 }
 
-_WINDOWS = {"loaded_q", "tuning_range", "choke_reactance"}
+_WINDOWS = {"loaded_q", "tuning_range"}
 """Codes whose limit may be a lowest or a highest one."""
+
+_LOWER_LIMITS = {"choke_reactance", "tube_wall"}
+"""Codes whose limit is a lowest one."""
 
 
 def part_label(name: str) -> str:
@@ -76,9 +82,21 @@ def amount(value: float | None, unit: str, quantity: str = "") -> str:
         return NOTHING
     if quantity == "level":
         return f"{value:.1f} dBc"
+    if unit == "degC":
+        return f"{value:.0f} °C"
     text = format_quantity(value, unit)
     kind = _KINDS.get(quantity, "")
     return f"{text} {kind}".rstrip()
+
+
+def place_of(finding: Finding) -> str:
+    """Name the band of a finding, and the operating point where it is not the stage of the file."""
+    return f"{'all bands' if finding.band is None else finding.band}{condition_of(finding)}"
+
+
+def condition_of(finding: Finding) -> str:
+    """Name the operating point of a finding, to go after other words; nothing for the stage of the file."""
+    return "" if finding.operating_point is None else f", {finding.operating_point}"
 
 
 def value_of(finding: Finding) -> str:
@@ -94,14 +112,14 @@ def limit_of(finding: Finding) -> str:
     shown = amount(finding.limit, finding.unit, finding.quantity)
     if finding.code == "choke_resonance":
         return f"band edge {shown}"
-    if finding.code in _WINDOWS and finding.value is not None:
+    if finding.code in _WINDOWS | _LOWER_LIMITS and finding.value is not None:
         return f"at {'least' if _is_lower_limit(finding) else 'most'} {shown}"
     return f"{'rated' if finding.code.startswith('part_') else 'limit'} {shown}"
 
 
 def _is_lower_limit(finding: Finding) -> bool:
     """Tell which end of a window the limit is: from inside it lies on the other side than from outside."""
-    if finding.code == "choke_reactance":
+    if finding.code in _LOWER_LIMITS:
         return True
     assert finding.value is not None
     assert finding.limit is not None

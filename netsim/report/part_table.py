@@ -9,7 +9,7 @@ from netsim.description.formatting import NOTHING, format_quantity
 from netsim.study import Study
 from netsim.verdict.result import PART_NAMES, BandResult, Finding, PartStress
 
-from .notation import MARKS, WORDS, amount, aspect, band_anchor, part_label, percent
+from .notation import MARKS, WORDS, amount, aspect, band_anchor, condition_of, part_label, percent
 
 
 @dataclass(frozen=True)
@@ -94,7 +94,7 @@ def _verdict(worst: Finding | None) -> str:
     if worst is None:
         return f"{MARKS['not_rated']} {WORDS['not_rated']}"
     used = "" if worst.used_fraction is None else f" {percent(worst.used_fraction)},"
-    return f"{MARKS[worst.state]} {WORDS[worst.state]}{used} {aspect(worst)}"
+    return f"{MARKS[worst.state]} {WORDS[worst.state]}{used} {aspect(worst)}{condition_of(worst)}"
 
 
 def _value(ladders: list[Ladder], name: str) -> str:

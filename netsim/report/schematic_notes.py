@@ -74,6 +74,8 @@ def _mark(worst: Finding | None) -> tuple[str, tuple[str, ...]]:
     lines = [f"{MARKS[worst.state]} {WORDS[worst.state]}{used}", _SHORT.get(worst.code, aspect(worst))]
     if worst.frequency_hertz is not None:
         lines.append(f"at {format_quantity(worst.frequency_hertz, 'Hz')}")
+    if worst.operating_point is not None:
+        lines.append("other operating point")
     return worst.state, tuple(lines)
 
 

@@ -134,7 +134,8 @@ def _draw(way: Sequence[Move], load: float, antenna: float, reference: float) ->
     figure, axes = _open()
     start, target = reflection(np.array([antenna, load], dtype=np.complex128), reference)
     scale = _ohm_scale(axes, reference, (float(start.real), float(target.real)))
-    marks, tracks = [start], [np.array([start, target]), scale]
+    marks = [start]
+    tracks: list[ComplexArray] = [np.array([start, target]), scale]
     for move in way:
         track = move.track(reference)
         colour = svg.ACCENT if move.shunt else svg.SECOND

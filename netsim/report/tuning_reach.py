@@ -51,7 +51,11 @@ def tuning_reach(study: Study) -> TuningReach:
         "tune": (network.tune_capacitor.minimum, network.tune_capacitor.maximum),
         "load": (network.load_capacitor.minimum, network.load_capacitor.maximum),
     }
-    verdicts = {(f.band, f.quantity): f for f in study.result.findings if f.code == "tuning_range"}
+    verdicts = {
+        (f.band, f.quantity): f
+        for f in study.result.findings
+        if f.code == "tuning_range" and f.operating_point is None
+    }
     rows = []
     scales = {side: _scale(study, side, ranges[side]) for side in ranges}
     for index, band in enumerate(study.result.bands):
