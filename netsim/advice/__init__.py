@@ -1,0 +1,1 @@
+"""What to do about it: comparisons, designs, coverage, and changes that are solved before they are proposed."""

@@ -1,0 +1,63 @@
+"""Which place each tap should have, and which bands share it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from netsim.study import Study
+
+from .tap_obstacle import Obstacle, Rows, obstacle
+from .tap_search import TapSearch
+
+_SAME = 1e-6
+_WORTH = 0.05
+"""Relative distance of the loaded Q from its target that is worth an explanation."""
+
+
+@dataclass(frozen=True)
+class Choice:
+    """The place chosen for a tap (its index in the search; None if none serves), and what is in the way."""
+
+    place: int | None
+    obstacle: Obstacle | None
+
+
+def shared(walked: Study) -> list[list[int]]:
+    """Bands (indices in the file) grouped by the tap that they share."""
+    groups: list[list[int]] = []
+    bands = walked.description.amplifier.bands
+    for index, _, _ in walked.evidence.bands():
+        turns = bands[index].coil_turns
+        if turns is None:
+            continue
+        same = [g for g in groups if abs((bands[g[0]].coil_turns or 0.0) - turns) < _SAME]
+        if same:
+            same[0].append(index)
+        else:
+            groups.append([index])
+    return groups
+
+
+def choices(walked: Study, found: TapSearch) -> dict[int, Choice]:
+    """Choose a place for every tap; by band."""
+    return {index: choose(walked, found, group) for group in shared(walked) for index in group}
+
+
+def choose(walked: Study, found: TapSearch, bands: Sequence[int]) -> Choice:
+    """Choose the place of one tap for all of some bands (indices in the file); see `taps.taps`."""
+    evidence = walked.evidence
+    target = walked.description.amplifier.limits.target_loaded_q
+    by_band = {index: rows for index, _, rows in evidence.bands()}
+    rows: Rows = np.concatenate([by_band[index] for index in bands])
+    first = [by_band[index][0] for index in bands]
+    with np.errstate(invalid="ignore", divide="ignore"):
+        away = np.abs(np.log(found.loaded_q[:, first] / target)).max(axis=1)
+    away = np.where(np.isnan(away), np.inf, away)
+    serves = found.tuned[:, rows].all(axis=1)
+    parts = evidence.assembly.parts
+    if not serves.any():
+        return Choice(None, obstacle(parts, found, rows))
+    place, ideal = int(np.argmin(np.where(serves, away, np.inf))), int(np.argmin(away))
+    blocked = away[place] > away[ideal] + _WORTH
+    return Choice(place, obstacle(parts, found, rows, ideal) if blocked else None)

@@ -1,0 +1,65 @@
+"""What is to be done with a tap, in a sentence or two."""
+
+import numpy as np
+
+from netsim.circuit.coil_choice import coil_for_loaded_q
+from netsim.description.formatting import format_quantity
+from netsim.study import Study
+
+from .tap_advice import TapState
+from .tap_choice import Choice
+from .tap_obstacle import Rows
+from .tap_search import TapSearch
+
+_SAME = 1e-6
+
+
+def without_winding(walked: Study, rows: Rows, now: TapState) -> str:
+    """Say of a coil given by its inductance which one the target of the loaded Q wants."""
+    target = walked.description.amplifier.limits.target_loaded_q
+    wanted = float(coil_for_loaded_q(walked.evidence.assembly.parts.take(rows[:1]), target)[0])
+    would = "" if np.isnan(wanted) else f"; a loaded Q of {target:g} wants {format_quantity(wanted, 'H')}"
+    return (
+        f"the file gives an inductance, {format_quantity(now.coil_henry, 'H')}, and no turns{would}: "
+        "describe the winding and write coil_turns to have taps worked out"
+    )
+
+
+def message(
+    walked: Study,
+    now: TapState,
+    proposed: TapState | None,
+    choice: Choice,
+    alone: Choice,
+    found: TapSearch,
+    others: tuple[str, ...],
+    row: int,
+) -> str:
+    """Say how far and which way a tap is to be moved, what is in the way, and what sharing it costs."""
+    sentences = []
+    if proposed is None:
+        sentences.append("no tap serves all of the band" + (f" and {' and '.join(others)}" if others else ""))
+    else:
+        sentences.append(_move(now, proposed))
+    if choice.obstacle is not None:
+        target = walked.description.amplifier.limits.target_loaded_q
+        nearest = f"for a loaded Q of {target:g}, " if proposed is not None else ""
+        sentences.append(nearest + choice.obstacle.message)
+    if others and alone.place is not None and alone.place != choice.place:
+        turns, q = float(found.turns[alone.place]), float(found.loaded_q[alone.place, row])
+        lost = "" if proposed is None else f", so sharing costs {abs(proposed.loaded_q - q):.1f} of loaded Q"
+        sentences.append(
+            f"shared with {' and '.join(others)}; alone it would be at {turns:g} turns with a loaded Q of {q:.1f}{lost}"
+        )
+    elif others:
+        sentences.append(f"shared with {' and '.join(others)} at no loss")
+    return "; ".join(sentences)
+
+
+def _move(now: TapState, proposed: TapState) -> str:
+    here, there = now.coil_turns or 0.0, proposed.coil_turns or 0.0
+    change = f"loaded Q {now.loaded_q:.1f} to {proposed.loaded_q:.1f}"
+    if abs(there - here) < _SAME:
+        return f"leave the tap at {here:g} turns, loaded Q {now.loaded_q:.1f}"
+    way = "away from the plate end" if there > here else "towards the plate end"
+    return f"move the tap {abs(there - here):.4g} turns {way}, from {here:g} to {there:g} turns: {change}"
