@@ -50,7 +50,9 @@ class Assembly:
         return {"coil": self.coil, "output_coil": self.output_coil}
 
 
-def assemble(description: Description, bands: Sequence[int] | None = None) -> Assembly:
+def assemble(
+    description: Description, bands: Sequence[int] | None = None, switch: Sequence[Band] | None = None
+) -> Assembly:
     """Turn a description into a stage and its networks.
 
     Parameters
@@ -59,6 +61,8 @@ def assemble(description: Description, bands: Sequence[int] | None = None) -> As
         A validated amplifier file.
     bands : sequence of int, optional
         Indices of the bands wanted; all by default.
+    switch : sequence of Band, optional
+        Bands whose taps have a contact on the switch, where that is not every band of the description.
 
     Returns
     -------
@@ -76,7 +80,10 @@ def assemble(description: Description, bands: Sequence[int] | None = None) -> As
     stage = _stage(description)
     rows = [amplifier.bands[i] for i in index]
     frequency = np.array([f for i in chosen for f in amplifier.bands[i].frequencies])
-    coil, output_coil = (_wound(amplifier, name, index, frequency) for name in ("coil", "output_coil"))
+    contacts = amplifier.bands if switch is None else switch
+    coil, output_coil = (
+        _wound(amplifier, name, index, frequency, contacts) for name in ("coil", "output_coil")
+    )
     return Assembly(
         stage,
         _parts(amplifier, rows, frequency, stage, coil, output_coil),
@@ -124,12 +131,16 @@ def _stage(description: Description) -> Stage:
     )
 
 
-def _wound(amplifier: Amplifier, name: str, index: Rows, frequency: FloatArray) -> WoundCoil | None:
+def _wound(
+    amplifier: Amplifier, name: str, index: Rows, frequency: FloatArray, switch: Sequence[Band]
+) -> WoundCoil | None:
     """Work out the winding of a coil in the networks that count in turns; None if none does."""
     coil: Coil | None = getattr(amplifier.network, name)
-    by_band = [getattr(band, f"{name}_turns") for band in amplifier.bands]
     # Every band has its contact on the switch, whichever bands are looked at.
-    places = np.array([np.nan if place is None else place for place in by_band])
+    places, on_switch = (
+        np.array([np.nan if (place := getattr(band, f"{name}_turns")) is None else place for band in bands])
+        for bands in (amplifier.bands, switch)
+    )
     if coil is None or np.isnan(places[index]).all():
         return None
     winding = Winding(
@@ -138,7 +149,7 @@ def _wound(amplifier: Amplifier, name: str, index: Rows, frequency: FloatArray) 
         coil.taps,
         coil.lead_inductance,
     )
-    contacts = np.array([*coil.taps, *places[~np.isnan(places)]])
+    contacts = np.array([*coil.taps, *on_switch[~np.isnan(on_switch)]])
     return wound_coil(winding, places[index], frequency, contacts, coil.q_allowance, coil.unloaded_q)
 
 

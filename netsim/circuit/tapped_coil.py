@@ -1,6 +1,7 @@
 """A wound coil at its taps: effective inductance and Q, currents and heat of shorted loops, the free end."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -71,6 +72,16 @@ class TappedCoil:
     free_end_ratio: Floats
     free_end_resonance: Floats
     outside_measurements: Reservations
+
+    def take(self, index: NDArray[np.intp]) -> "TappedCoil":
+        """Choose some of the positions by index, repeated or not."""
+        chosen: dict[str, Any] = {
+            entry.name: getattr(self, entry.name)[index]
+            for entry in fields(self)
+            if entry.name != "outside_measurements"
+        }
+        reserved = Reservations(*(reason[index] for reason in self.outside_measurements))
+        return replace(self, **chosen, outside_measurements=reserved)
 
 
 def _reservations(winding: Winding, turns: Floats, frequency: Floats) -> Reservations:

@@ -1,6 +1,6 @@
 """The coils of a set of networks where they are wound: values at the taps, spread over the networks."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -96,6 +96,21 @@ class WoundCoil:
         computed = self.tapped.open_resistance + self.tapped.loop_resistance.sum(axis=1)
         wire = computed * (self.q_allowance if self.measured_q is None else 1.0)
         return self.spread(np.minimum(1.0, wire / self.tapped.resistance))
+
+    def take(self, index: Rows) -> "WoundCoil":
+        """Choose some of the networks by index, repeated or not, as `Parts.take` does."""
+        place = np.full(self.networks, -1)
+        place[self.rows] = np.arange(len(self.rows))
+        chosen = place[index]
+        rows = np.flatnonzero(chosen >= 0)
+        some = chosen[rows]
+        return replace(
+            self,
+            networks=len(index),
+            rows=rows,
+            tapped=self.tapped.take(some),
+            open_contact_ratio=self.open_contact_ratio[some],
+        )
 
     def at(self, turns: FloatArray, frequency: FloatArray) -> TappedCoil:
         """Work the winding out at other taps and frequencies [Hz]; see `tapped_coil`."""

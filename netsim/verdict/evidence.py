@@ -16,7 +16,7 @@ from netsim.description.reader import Description
 from netsim.solvers.solution import Solution
 
 from .band_switch import switch_stress
-from .stress import Stress, stored_energy_q, stresses
+from .stress import SAMPLES, Stress, stored_energy_q, stresses
 
 NO_CURRENT = 1e-9
 """An order whose share of the mean plate current is smaller than this has no level."""
@@ -115,6 +115,7 @@ def gather(
     ladder: Ladder,
     loaded: Solution,
     unloaded: Solution,
+    samples: int = SAMPLES,
 ) -> Evidence:
     """Draw from the solutions what the verdict asks.
 
@@ -126,6 +127,8 @@ def gather(
         At the settings, antenna on.
     loaded, unloaded : Solution
         At orders 1 to 10 with the antenna on; at order 1 with it off and the tune capacitor re-dipped.
+    samples : int
+        Of one period, for peaks.
 
     Returns
     -------
@@ -145,7 +148,7 @@ def gather(
     relative = np.full(share.shape, np.nan)
     flows = share >= NO_CURRENT
     relative[flows] = 20 * np.log10(share[flows] / share[0])
-    stress = stresses(parts, stage, scale, ladder, loaded, unloaded)
+    stress = stresses(parts, stage, scale, ladder, loaded, unloaded, samples)
     return Evidence(
         description=description,
         assembly=assembly,

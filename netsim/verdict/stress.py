@@ -51,7 +51,13 @@ class Stress:
 
 
 def stresses(
-    parts: Parts, stage: Stage, scale: FloatArray, ladder: Ladder, loaded: Solution, unloaded: Solution
+    parts: Parts,
+    stage: Stage,
+    scale: FloatArray,
+    ladder: Ladder,
+    loaded: Solution,
+    unloaded: Solution,
+    samples: int = SAMPLES,
 ) -> Mapping[str, Stress]:
     """Work out what every part carries.
 
@@ -69,6 +75,8 @@ def stresses(
         For 1 A at orders 1 to 10.
     unloaded : Solution
         For 1 A at order 1, antenna off, tune capacitor re-dipped.
+    samples : int
+        Of one period, for peaks.
 
     Returns
     -------
@@ -93,15 +101,15 @@ def stresses(
         if place.carries_plate_current:
             mean_square = mean_square + (scale * stage.direct_current) ** 2
         branch_current = loaded.branch_current[branch.name] * drive
-        swing_peak = peak(voltage, 0.0)
+        swing_peak = peak(voltage, 0.0, samples)
         found[name] = Stress(
-            present=_present(branch, len(parts)),
-            voltage_peak=peak(voltage, direct) if direct else swing_peak,
+            present=presence(branch, len(parts)),
+            voltage_peak=peak(voltage, direct, samples) if direct else swing_peak,
             rf_voltage_peak=swing_peak,
             unloaded_voltage_peak=direct + np.abs(across(branch, unloaded) * swing)[:, 0],
             current_rms=np.sqrt(mean_square),
-            loss=_loss(branch, branch_current, voltage, loaded.orders),
-            reactive_power=_reactive_power(branch, branch_current, ladder.frequency, loaded.orders),
+            loss=heat(branch, branch_current, voltage, loaded.orders),
+            reactive_power=reactive_power_of(branch, branch_current, ladder.frequency, loaded.orders),
         )
     return found
 
@@ -143,7 +151,8 @@ def stored_energy_q(ladder: Ladder, solution: Solution) -> FloatArray:
     return np.asarray(reactive / 4 / (np.real(solution.plate_impedance[:, 0]) / 2))
 
 
-def _present(branch: Branch, networks: int) -> npt.NDArray[np.bool_]:
+def presence(branch: Branch, networks: int) -> npt.NDArray[np.bool_]:
+    """Tell in which networks a branch is more than an open circuit."""
     match branch.element:
         case Capacitor(capacitance=capacitance):
             present = capacitance > 0
@@ -166,15 +175,15 @@ def peak(phasors: ComplexArray, direct: float, samples: int = SAMPLES) -> FloatA
     samples : int
         How many a period; 512 meet a peak of the tenth order within 2e-3 of its own height.
     """
-    orders = np.arange(1, phasors.shape[1] + 1)
-    angle = np.outer(orders, np.linspace(0, 2 * np.pi, samples, endpoint=False))
-    # One product and its two extremes: the searches spend most of their time here.
-    wave = np.hstack([phasors.real, -phasors.imag]) @ np.vstack([np.cos(angle), np.sin(angle)])
+    # By Fourier synthesis: a product of matrices would be split over threads, which takes longer than the work.
+    spectrum = np.zeros((len(phasors), samples // 2 + 1), dtype=np.complex128)
+    spectrum[:, 1 : phasors.shape[1] + 1] = phasors
+    wave = np.fft.irfft(spectrum, samples) * (samples / 2)
     return np.maximum(direct + wave.max(axis=1), -direct - wave.min(axis=1))
 
 
-def _loss(branch: Branch, current: ComplexArray, voltage: ComplexArray, orders: FloatArray) -> FloatArray:
-    """Heat in the part's resistance, all orders [W]."""
+def heat(branch: Branch, current: ComplexArray, voltage: ComplexArray, orders: FloatArray) -> FloatArray:
+    """Give the heat in a part's resistance, all orders together [W]."""
     match branch.element:
         case Inductor() as coil:
             power = np.abs(current) ** 2 * coil.resistance_at(orders) / 2
@@ -187,7 +196,7 @@ def _loss(branch: Branch, current: ComplexArray, voltage: ComplexArray, orders: 
     return np.asarray(power.sum(axis=1))
 
 
-def _reactive_power(
+def reactive_power_of(
     branch: Branch, current: ComplexArray, frequency: FloatArray, orders: FloatArray
 ) -> FloatArray:
     """Add up ``|I|^2 / (2 w C)`` over the orders [VA]; NaN for what is not a capacitor."""
