@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 FloatArray = npt.NDArray[np.float64]
 ComplexArray = npt.NDArray[np.complex128]
+Index = npt.NDArray[np.bool_] | npt.NDArray[np.intp]
 
 
 @dataclass(frozen=True)
@@ -114,10 +115,14 @@ class Termination:
         Complex, at orders 1 to m [ohm], shape ``(networks, m)``.
     beyond : ndarray
         Resistance at all higher orders [ohm].
+    delivered : ndarray or None
+        Resistance [ohm] that turns half the square of the peak current into power in the antenna, where a
+        filter keeps some of it; None for the real part of the impedance. Shape as the impedance's.
     """
 
     impedance: ComplexArray
     beyond: FloatArray
+    delivered: FloatArray | None = None
 
     def impedance_at(self, orders: FloatArray) -> ComplexArray:
         """Look the impedance [ohm] up, shape ``(networks, orders)``.
@@ -127,11 +132,28 @@ class Termination:
         ValueError
             If an order is not a whole number above zero: nothing is known between the orders.
         """
+        return self._look_up(self.impedance, orders)
+
+    def delivery_at(self, orders: FloatArray) -> FloatArray:
+        """Give the resistance that delivers power to the antenna [ohm]; shape and error as above."""
+        listed = self.impedance.real if self.delivered is None else self.delivered
+        return self._look_up(np.asarray(listed, dtype=np.complex128), orders).real
+
+    def take(self, index: Index | slice, networks: int) -> "Termination":
+        """Choose some of `networks` by index, mask or slice."""
+        known = (networks, self.impedance.shape[-1])
+        return Termination(
+            np.broadcast_to(self.impedance, known)[index],
+            np.broadcast_to(self.beyond, (networks,))[index],
+            None if self.delivered is None else np.broadcast_to(self.delivered, known)[index],
+        )
+
+    def _look_up(self, values: ComplexArray, orders: FloatArray) -> ComplexArray:
         number = np.rint(orders).astype(np.intp)
         if not np.array_equal(number, orders) or number.min() < 1:
             raise ValueError(f"a termination is known at whole orders only; asked for {orders}")
-        known = self.impedance.shape[-1]
-        listed = self.impedance[..., np.minimum(number, known) - 1]
+        known = values.shape[-1]
+        listed = values[..., np.minimum(number, known) - 1]
         return np.where(number <= known, listed, np.asarray(self.beyond)[..., np.newaxis] + 0j)
 
 

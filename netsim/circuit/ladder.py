@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from .elements import Branch, Capacitor, Element, FloatArray, Inductor, Resistor
+from .elements import Branch, Capacitor, Element, FloatArray, Inductor, Resistor, Termination
 
 
 @dataclass(frozen=True)
@@ -70,10 +70,12 @@ class Ladder:
 
 def _pick(element: Element, index: int, networks: int) -> Element:
     """Take the values of one network out of an element's arrays."""
-    values: dict[str, Any] = {}
-    for field in fields(element):
-        value = np.asarray(getattr(element, field.name))
-        values[field.name] = np.broadcast_to(value, (networks, *value.shape[1:]))[index : index + 1]
+    if isinstance(element, Termination):
+        return element.take(slice(index, index + 1), networks)
+    values: dict[str, Any] = {
+        field.name: np.broadcast_to(getattr(element, field.name), (networks,))[index : index + 1]
+        for field in fields(element)
+    }
     return replace(element, **values)
 
 

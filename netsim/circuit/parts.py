@@ -5,12 +5,10 @@ from functools import partial
 from typing import Any, Literal
 
 import numpy as np
-import numpy.typing as npt
 
-from .elements import ComplexArray, FloatArray, Termination
+from .elements import ComplexArray, FloatArray, Index, Termination
 
 Topology = Literal["pi", "pi-L"]
-Index = npt.NDArray[np.bool_] | npt.NDArray[np.intp]
 
 ABSENT_SERIES_CAPACITANCE = np.inf  # a wire
 ABSENT_SHUNT_INDUCTANCE = np.inf  # an ideal choke
@@ -103,14 +101,29 @@ class Parts:
             if entry.name not in ("topology", "termination")
         }
         if self.termination is not None:
-            listed, beyond = self.termination.impedance, self.termination.beyond
-            chosen["termination"] = Termination(
-                np.broadcast_to(listed, (len(self), listed.shape[-1]))[index],
-                np.broadcast_to(beyond, (len(self),))[index],
-            )
+            chosen["termination"] = self.termination.take(index, len(self))
         return replace(self, **chosen)
 
     @property
     def antenna_impedance(self) -> FloatArray | ComplexArray:
         """What the antenna terminal sees at the working frequency [ohm]."""
         return self.antenna_resistance if self.termination is None else self.termination.impedance[..., 0]
+
+    def antenna_delivery(self, orders: FloatArray) -> FloatArray:
+        """Give the resistance that turns the terminal's current into power in the antenna [ohm].
+
+        Parameters
+        ----------
+        orders : ndarray
+            Whole numbers, shape ``(orders,)``.
+
+        Returns
+        -------
+        ndarray
+            Shape ``(networks, orders)``.
+        """
+        if self.termination is not None:
+            found = self.termination.delivery_at(orders)
+        else:
+            found = np.asarray(self.antenna_resistance)[..., np.newaxis]
+        return np.broadcast_to(found, (len(self), len(orders)))

@@ -138,11 +138,12 @@ def gather(
     stage, parts = assembly.stage, assembly.parts
     impedance = loaded.plate_impedance[:, 0]
     scale = voltage_limit(parts.plate_load, impedance)
-    antenna = np.abs(loaded.branch_current["antenna"])
-    resistance = parts.antenna_resistance
+    # Currents that count by the power they deliver to the antenna, of which a filter keeps some.
+    delivery = parts.antenna_delivery(loaded.orders)
+    antenna = np.abs(loaded.branch_current["antenna"]) * np.sqrt(delivery / delivery[:, :1])
     reflection = np.abs((impedance - parts.plate_load) / (impedance + parts.plate_load))
     plate_power = (scale * stage.fundamental_current_peak) ** 2 * impedance.real / 2
-    efficiency = antenna[:, 0] ** 2 * resistance / impedance.real
+    efficiency = antenna[:, 0] ** 2 * delivery[:, 0] / impedance.real
     attenuation = 20 * np.log10(antenna[:, :1] / antenna)
     share = np.abs(stage.spectrum)
     relative = np.full(share.shape, np.nan)
