@@ -86,10 +86,28 @@ def read(path: str | os.PathLike[str]) -> Description:
     """
     shown = os.fspath(path)
     raw = source.load_bytes(Path(path), shown)
-    text = source.decode(raw, shown)
-    table = source.parse(text, shown)
-    amplifier = _validate(table, text, shown)
-    return Description(amplifier, shown, text, hashlib.sha256(raw).hexdigest())
+    return interpret(source.decode(raw, shown), shown, hashlib.sha256(raw).hexdigest())
+
+
+def interpret(text: str, shown: str, sha256: str | None = None) -> Description:
+    """Read the text of an amplifier file, such as one that is only proposed.
+
+    Parameters
+    ----------
+    text : str
+        TOML.
+    shown : str
+        The file as errors are to name it.
+    sha256 : str, optional
+        Of the file's bytes; by default of the text as UTF-8.
+
+    Raises
+    ------
+    DescriptionError
+        As in `read`.
+    """
+    amplifier = _validate(source.parse(text, shown), text, shown)
+    return Description(amplifier, shown, text, sha256 or hashlib.sha256(text.encode()).hexdigest())
 
 
 def _validate(table: dict[str, Any], text: str, shown: str) -> Amplifier:
