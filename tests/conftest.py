@@ -31,3 +31,9 @@ def circuits() -> Path:
 def plain() -> Path:
     """One plain amplifier with every part."""
     return ROOT / "tests" / "examples" / "plain.toml"
+
+
+@pytest.fixture(scope="session")
+def wound() -> Path:
+    """One amplifier with wound coils: a pi-L with shorted segments, open turns, a toroid and air gaps."""
+    return ROOT / "tests" / "examples" / "wound.toml"
