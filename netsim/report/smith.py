@@ -155,13 +155,13 @@ def _draw(way: Sequence[Move], load: float, antenna: float, reference: float) ->
 
 def _ohm_scale(axes: "Axes", reference: float, taken: Sequence[float]) -> ComplexArray:
     """Write some resistances below the real axis where nothing else stands, and give the room they take."""
-    room = [np.zeros(0, dtype=np.complex128)]
+    room: list[ComplexArray] = [np.zeros(0, dtype=np.complex128)]
     for share in (0.2, 0.5, 1.0, 2.0, 5.0):
         place = (share - 1) / (share + 1)
         if min(abs(place - other) for other in taken) > _TOO_NEAR:
             ohms = _ohms(float(f"{share * reference:.2g}"))
             _label(axes, f"{ohms} Ω", place, (2, -3), "left", svg.MUTED)
-            room.append(place + np.linspace(0, 0.18, 7) - 0.05j)
+            room.append(np.asarray(place + np.linspace(0, 0.18, 7) - 0.05j, dtype=np.complex128))
     return np.concatenate(room)
 
 

@@ -1,0 +1,11 @@
+"""What the tests of the page have in common and is no fixture."""
+
+HOSTILE = (
+    """<script>document.title='hit'</script>"><img src=x onerror="document.title='hit'">'{{ 7*7 }}</style>"""
+)
+"""A text that tries every way out."""
+
+WIDTHS = (390, 1280)
+"""A telephone held upright, and a small screen [px]."""
+
+SCHEMES = ("light", "dark")

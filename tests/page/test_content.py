@@ -1,0 +1,156 @@
+"""What must stand on the page, seen as a reader sees it."""
+
+import base64
+import json
+import re
+from collections.abc import Callable
+from io import BytesIO
+from itertools import pairwise
+from pathlib import Path
+from urllib.parse import unquote
+from zipfile import ZipFile
+
+from playwright.sync_api import Page
+
+from netsim.report import json_text
+from netsim.study import Study
+
+ORDER = [
+    "fails",
+    "close",
+    "used",
+    "unrated",
+    "bench",
+    "bands",
+    "reach",
+    "passes",
+    "cautions",
+    "method",
+    "input",
+    "downloads",
+]
+
+
+def told(text: str) -> str:
+    """Text with its white space evened out."""
+    return " ".join(text.split())
+
+
+def test_every_failing_finding_is_told_without_unfolding(
+    look: Callable[..., Page], refitted: Study, refitted_page: Path
+) -> None:
+    over = [finding for finding in refitted.result.findings if finding.state == "over"]
+    assert len(over) > 10
+    page = look(refitted_page)
+    for index, finding in enumerate(refitted.result.findings):
+        if finding.state in ("over", "close"):
+            row = page.locator(f"#finding-{index + 1}")
+            shown = told(row.inner_text())
+            for words in (finding.message, finding.why, finding.fix, finding.band or "all bands"):
+                assert told(words) in shown
+            assert row.evaluate("e => e.closest('details')") is None
+            assert row.locator("a.line-link").get_attribute("href") == f"#line-{finding.line}"
+
+
+def test_cards_and_their_rows_stand_worst_first(refitted: Study, refitted_page: Path) -> None:
+    text = refitted_page.read_text(encoding="utf-8")
+    section = text[text.index('id="fails"') : text.index('id="close"')]
+    cards = [
+        [int(number) for number in re.findall(r'<li id="finding-(\d+)"', card)]
+        for card in section.split("<article")[1:]
+    ]
+    assert sorted(number for rows in cards for number in rows) == list(
+        range(1, refitted.result.counts["over"] + 1)
+    )
+    assert [rows[0] for rows in cards] == sorted(rows[0] for rows in cards)
+    assert all(rows == sorted(rows) for rows in cards)
+
+
+def test_sections_come_in_their_order_under_headings_that_nest(
+    look: Callable[..., Page], refitted_page: Path
+) -> None:
+    page = look(refitted_page)
+    assert page.evaluate("[...document.querySelectorAll('main > section')].map(s => s.id)") == ORDER
+    levels = page.evaluate("[...document.querySelectorAll('h1,h2,h3,h4')].map(h => +h.tagName[1])")
+    assert levels[0] == 1
+    assert levels.count(1) == 1
+    assert all(after - before <= 1 for before, after in pairwise(levels))
+
+
+def test_counts_and_bands_agree_with_the_result(
+    look: Callable[..., Page], refitted: Study, refitted_page: Path
+) -> None:
+    page = look(refitted_page)
+    shown = [told(text) for text in page.locator(".counts li").all_inner_texts()]
+    counts = refitted.result.counts
+    assert shown == [
+        f"{counts['over']} ▲ over",
+        f"{counts['close']} ◆ close",
+        f"{counts['not_rated']} ○ not rated",
+        f"{counts['pass']} ✓ pass",
+    ]
+    bands = page.locator(".gauge tbody th").all_inner_texts()
+    assert bands == [band.name for band in refitted.result.bands]
+
+
+def test_headers_of_tables_say_what_they_head(look: Callable[..., Page], refitted_page: Path) -> None:
+    page = look(refitted_page)
+    assert page.evaluate("[...document.querySelectorAll('th')].filter(h => !h.scope).length") == 0
+    assert (
+        page.evaluate("[...document.querySelectorAll('table')].filter(t => !t.querySelector('th')).length")
+        == 0
+    )
+
+
+def test_every_cell_of_the_matrix_is_a_link_with_a_bar_and_a_number(
+    look: Callable[..., Page], refitted_page: Path
+) -> None:
+    page = look(refitted_page)
+    cells = page.locator(".matrix td:not(.absent)")
+    assert cells.count() > 50
+    assert page.locator(".matrix td:not(.absent) > a").count() == cells.count()
+    assert page.locator(".matrix td:not(.absent) svg.bar").count() == cells.count()
+    assert all("%" in text or "band" in text or "–" in text for text in cells.all_inner_texts())
+
+
+def test_the_word_that_would_be_a_promise_is_nowhere(refitted_page: Path, ten_bands: Path) -> None:
+    for path in (refitted_page, ten_bands):
+        text = re.sub(r'href="data:[^"]*"', "", path.read_text(encoding="utf-8"))
+        assert re.search(r"\b(un)?safe(ly|ty)?\b", text, re.IGNORECASE) is None
+
+
+def test_downloads_hold_the_same_as_the_commands_write(refitted: Study, refitted_page: Path) -> None:
+    text = refitted_page.read_text(encoding="utf-8")
+    files = {name: saved(link) for link, name in re.findall(r'href="(data:[^"]*)" download="([^"]*)"', text)}
+    assert json.loads(files["new-tube.json"]) == json.loads(json_text.dump(refitted.result))
+    assert files["new-tube.csv"].startswith(b"band,")
+    assert files["new-tube.toml"].decode() == refitted.description.text
+    for name, words in (("new-tube-netlists.zip", b".ac"), ("new-tube-touchstone.zip", b"# Hz S RI R 50")):
+        with ZipFile(BytesIO(files[name])) as archive:
+            assert len(archive.namelist()) == len(refitted.result.bands)
+            assert all(words in archive.read(entry) for entry in archive.namelist())
+
+
+def saved(link: str) -> bytes:
+    """Decode a data link as a browser would save it."""
+    kind, _, data = link.partition(",")
+    return base64.b64decode(data) if kind.endswith(";base64") else unquote(data).encode()
+
+
+def test_missing_ratings_come_with_the_line_to_add(look: Callable[..., Page], ten_bands: Path) -> None:
+    shown = told(look(ten_bands).locator("#unrated").inner_text())
+    assert 'voltage_rating = "..." under [network.blocking_capacitor]' in shown
+    assert 'power_rating = "..." under [network.coil]' in shown
+    assert "Hangs on it this verdict on every band" in shown
+
+
+def test_a_result_of_one_solver_says_so_at_the_top(
+    look: Callable[..., Page], hostile_page: Path, refitted_page: Path
+) -> None:
+    page = look(hostile_page)
+    box = page.locator(".head .warning").bounding_box()
+    assert box is not None
+    assert box["y"] < 900
+    assert "Not cross-checked" in page.locator(".head .warning").inner_text()
+    assert "not cross-checked" in page.locator("#method").inner_text()
+    assert "cross-checked" not in refitted_page.read_text(encoding="utf-8").partition("data:")[0]

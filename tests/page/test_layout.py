@@ -1,0 +1,101 @@
+"""Nothing runs off the page, is cut off, or lies on something else."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from page_cases import WIDTHS
+from playwright.sync_api import Page
+
+OVERFLOWING = """[...document.querySelectorAll('body *')]
+  .filter(e => !e.closest('svg') && !e.closest('.scroll') && !e.closest('.data') && !e.closest('.unseen')
+               && !e.classList.contains('skip') && e.getBoundingClientRect().right > innerWidth + 1)
+  .map(e => e.outerHTML.slice(0, 120))"""
+
+CUT_OFF = """[...document.querySelectorAll('svg text')].filter(t => {
+  const inner = t.getBoundingClientRect(), outer = t.ownerSVGElement.getBoundingClientRect();
+  return inner.width > 0 && (inner.left < outer.left - 1 || inner.right > outer.right + 1
+                             || inner.top < outer.top - 1 || inner.bottom > outer.bottom + 1);
+}).map(t => t.ownerSVGElement.querySelector('title').textContent + ': ' + t.textContent)"""
+
+OVERLAPPING = """[...document.querySelectorAll('svg.schematic')].flatMap(s => {
+  const texts = [...s.querySelectorAll('text')].map(t => ({ text: t.textContent, box: t.getBoundingClientRect() }));
+  const hits = [];
+  texts.forEach((a, i) => texts.slice(i + 1).forEach(b => {
+    const x = Math.min(a.box.right, b.box.right) - Math.max(a.box.left, b.box.left);
+    const y = Math.min(a.box.bottom, b.box.bottom) - Math.max(a.box.top, b.box.top);
+    if (x > 1 && y > a.box.height * 0.3) hits.push(a.text + ' / ' + b.text);
+  }));
+  return hits;
+})"""
+
+
+def sideways(page: Page) -> float:
+    """How much wider than the window the document is [px]."""
+    return float(page.evaluate("document.documentElement.scrollWidth - innerWidth"))
+
+
+@pytest.mark.parametrize("width", [320, *WIDTHS])
+def test_the_body_does_not_scroll_sideways(
+    look: Callable[..., Page], refitted_page: Path, width: int
+) -> None:
+    page = look(refitted_page, width, unfolded=True)
+    assert sideways(page) <= 0
+    assert page.evaluate(OVERFLOWING) == []
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_names_without_a_place_to_wrap_do_not_widen_the_body(
+    look: Callable[..., Page], hostile_page: Path, width: int
+) -> None:
+    page = look(hostile_page, width, unfolded=True)
+    assert sideways(page) <= 0
+    assert page.evaluate(OVERFLOWING) == []
+
+
+def test_ten_bands_scroll_inside_their_table(look: Callable[..., Page], ten_bands: Path) -> None:
+    page = look(ten_bands, 1280)
+    assert sideways(page) <= 0
+    matrix = page.locator(".matrix")
+    assert matrix.evaluate("e => e.scrollWidth > e.clientWidth")
+    matrix.evaluate("e => { e.scrollLeft = 200; e.scrollTop = 60 }")
+    head, side = matrix.locator("thead th").nth(3), matrix.locator("tbody th").nth(2)
+    outer = matrix.bounding_box()
+    top, left = head.bounding_box(), side.bounding_box()
+    assert outer is not None
+    assert top is not None
+    assert left is not None
+    # Sticky: both still at the edges although the table has moved.
+    assert top["y"] == pytest.approx(outer["y"], abs=2)
+    assert left["x"] == pytest.approx(outer["x"], abs=2)
+
+
+def test_no_text_of_a_figure_is_cut_off(look: Callable[..., Page], refitted_page: Path) -> None:
+    assert look(refitted_page, 1280, unfolded=True).evaluate(CUT_OFF) == []
+
+
+def test_no_texts_of_a_schematic_lie_on_each_other(look: Callable[..., Page], refitted_page: Path) -> None:
+    page = look(refitted_page, 1280, unfolded=True)
+    assert page.locator("svg.schematic text").count() > 100
+    assert page.evaluate(OVERLAPPING) == []
+
+
+def test_the_first_screen_tells_what_fails_why_and_what_to_change(
+    look: Callable[..., Page], refitted_page: Path
+) -> None:
+    """Common practice: whoever has to scroll for the verdict may miss it."""
+    page = look(refitted_page)
+    for selector in (".sentence", ".gauge", "#fails .number", "#fails .why", "#fails .fix"):
+        box = page.locator(selector).first.bounding_box()
+        assert box is not None
+        assert box["y"] + box["height"] <= 900
+
+
+def test_figures_stay_readable_on_a_telephone(look: Callable[..., Page], refitted_page: Path) -> None:
+    """Common practice: 7 px is about the least that is read on a screen held in the hand."""
+    page = look(refitted_page, 390, unfolded=True)
+    heights = page.evaluate(
+        "[...document.querySelectorAll('svg.plot text:not([transform*=\"rotate(-90\"]), svg.schematic text')]"
+        ".map(t => t.getBoundingClientRect().height).filter(h => h > 0)"
+    )
+    assert min(heights) >= 7
