@@ -48,6 +48,7 @@ def choose(walked: Study, found: TapSearch, bands: Sequence[int]) -> Choice:
     """Choose the place of one tap for all of some bands (indices in the file); see `taps.taps`."""
     evidence = walked.evidence
     target = walked.description.amplifier.limits.target_loaded_q
+    present = walked.description.amplifier.bands[bands[0]].coil_turns or 0.0
     by_band = {index: rows for index, _, rows in evidence.bands()}
     rows: Rows = np.concatenate([by_band[index] for index in bands])
     first = [by_band[index][0] for index in bands]
@@ -56,8 +57,10 @@ def choose(walked: Study, found: TapSearch, bands: Sequence[int]) -> Choice:
     away = np.where(np.isnan(away), np.inf, away)
     serves = found.tuned[:, rows].all(axis=1)
     parts = evidence.assembly.parts
+    # Where the capacitors may be anything: it tells what would have to be mended to get there.
+    ideal = int(np.argmin(away)) if np.isfinite(away).any() else found.nearest(present)
     if not serves.any():
-        return Choice(None, obstacle(parts, found, rows))
-    place, ideal = int(np.argmin(np.where(serves, away, np.inf))), int(np.argmin(away))
+        return Choice(None, obstacle(parts, found, rows, ideal))
+    place = int(np.argmin(np.where(serves, away, np.inf)))
     blocked = away[place] > away[ideal] + _WORTH
     return Choice(place, obstacle(parts, found, rows, ideal) if blocked else None)

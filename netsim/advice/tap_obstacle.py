@@ -59,8 +59,8 @@ def strain(parts: Parts, found: TapSearch, rows: Rows) -> FloatArray:
     return np.stack(used, axis=1)
 
 
-def obstacle(parts: Parts, found: TapSearch, rows: Rows, place: int | None = None) -> Obstacle | None:
-    """Name what stands in the way at a place of the tap, or at the one that comes closest to serving.
+def obstacle(parts: Parts, found: TapSearch, rows: Rows, place: int) -> Obstacle | None:
+    """Name what stands in the way at a place of the tap.
 
     Parameters
     ----------
@@ -70,18 +70,15 @@ def obstacle(parts: Parts, found: TapSearch, rows: Rows, place: int | None = Non
         Of all places in all networks.
     rows : ndarray of int
         The networks that the tap has to serve.
-    place : int, optional
-        Index of the place.
+    place : int
+        Its index.
 
     Returns
     -------
     Obstacle or None
         None if the place serves.
     """
-    used = strain(parts, found, rows)
-    if place is None:
-        place = int(np.argmin(used.max(axis=(1, 2))))
-    at = used[place]
+    at = strain(parts, found, rows)[place]
     if at.max() <= 1:
         return None
     side, column = np.unravel_index(int(np.argmax(at)), at.shape)
@@ -119,11 +116,9 @@ def _short(one: Parts, quantity: str, needed: float, turns: float, frequency: fl
             f"{quantity} side would do",
         )
     surplus = low - needed
-    part, end = f"{quantity}_capacitor", "minimum"
-    if padding >= surplus:
-        part, end = f"{quantity}_padding", "padding"
-    elif stray >= surplus > 0 and stray > low:
-        end = "stray"
+    # The largest of the three is the first to look at.
+    end = max((low, "minimum"), (stray, "stray"), (padding, "padding"))[1]
+    part = f"{quantity}_padding" if end == "padding" else f"{quantity}_capacitor"
     shares = [f"its minimum of {_farads(low)}", f"stray of {_farads(stray)}"]
     shares += [f"padding of {_farads(padding)}"] if padding else []
     return Obstacle(

@@ -43,8 +43,7 @@ def message(
         sentences.append(_move(now, proposed))
     if choice.obstacle is not None:
         target = walked.description.amplifier.limits.target_loaded_q
-        nearest = f"for a loaded Q of {target:g}, " if proposed is not None else ""
-        sentences.append(nearest + choice.obstacle.message)
+        sentences.append(f"for a loaded Q of {target:g}, {choice.obstacle.message}")
     if others and alone.place is not None and alone.place != choice.place:
         turns, q = float(found.turns[alone.place]), float(found.loaded_q[alone.place, row])
         lost = "" if proposed is None else f", so sharing costs {abs(proposed.loaded_q - q):.1f} of loaded Q"

@@ -1,0 +1,82 @@
+"""What the switch carries. Derived: from the coils' own stress and the ratios of their windings."""
+
+import numpy as np
+import pytest
+from samples import edited, judged
+
+from netsim.verdict.stress import Stress
+
+
+def volts(stress: Stress):
+    return stress.voltage_peak, stress.rf_voltage_peak, stress.unloaded_voltage_peak
+
+
+def test_without_winding_it_carries_what_the_coil_does(plain, tmp_path):
+    found = judged(plain.read_text(), tmp_path).evidence.stress
+    switch, coil = found["band_switch"], found["coil"]
+    for one, other in zip(
+        (*volts(switch), switch.current_rms), (*volts(coil), coil.current_rms), strict=True
+    ):
+        assert np.array_equal(one, other)
+    assert not switch.loss.any()
+
+
+def test_with_windings_the_worst_contact_and_the_largest_current(wound, tmp_path):
+    evidence = judged(wound.read_text(), tmp_path).evidence
+    switch, coil, output = (evidence.stress[name] for name in ("band_switch", "coil", "output_coil"))
+    tank, second = evidence.assembly.coil, evidence.assembly.output_coil
+    for kind in ("voltage_peak", "rf_voltage_peak", "unloaded_voltage_peak"):
+        wanted = np.maximum(
+            tank.open_contact_ratio * getattr(coil, kind), second.open_contact_ratio * getattr(output, kind)
+        )
+        assert getattr(switch, kind) == pytest.approx(wanted)
+    loops = tank.loop_current_ratio.max(axis=1) * coil.current_rms
+    assert switch.current_rms == pytest.approx(
+        np.maximum(np.maximum(coil.current_rms, loops), output.current_rms)
+    )
+    # The contact of the first tap stands near the plate end, so nearly the whole coil lies between.
+    assert switch.voltage_peak[0] > 0.8 * coil.voltage_peak[0]
+    assert switch.voltage_peak[0] < coil.voltage_peak[0]
+
+
+def test_open_turns_put_the_voltage_of_their_free_end_on_the_switch(wound, tmp_path):
+    text = edited(wound, ('unused_turns = "progressive"', 'unused_turns = "open"'))
+    opened = judged(text, tmp_path)
+    point = opened.result.bands[3].points[0]
+    shorted = judged(wound.read_text(), tmp_path).result.bands[3].points[0]
+    assert point.coil_loops == ()
+    free = point.coil_free_end_voltage_peak_volt
+    assert free > 0.2 * point.parts["coil"].voltage_peak_volt
+    assert point.parts["band_switch"].voltage_peak_volt >= free
+    assert shorted.coil_free_end_voltage_peak_volt is None
+    assert len(shorted.coil_loops) == 3
+    assert shorted.coil_loops[0].current_rms_ampere < shorted.parts["coil"].current_rms_ampere
+
+
+def test_a_short_loop_beside_the_tap_can_carry_more_than_the_coil(wound, tmp_path):
+    text = edited(
+        wound,
+        ('unused_turns = "progressive"', 'unused_turns = "strap"'),
+        ("coil_turns = 25\n", "coil_turns = 27.5\n"),
+    )
+    study = judged(text, tmp_path)
+    point = study.result.bands[0].points[0]
+    assert point.coil_loops[0].turns == pytest.approx(0.5)
+    assert point.coil_loops[0].current_rms_ampere > point.parts["coil"].current_rms_ampere
+    assert point.parts["band_switch"].current_rms_ampere == pytest.approx(
+        point.coil_loops[0].current_rms_ampere
+    )
+    finding = next(
+        f
+        for f in study.result.findings
+        if f.part == "band_switch" and f.code == "part_current" and f.band == "80 m"
+    )
+    assert "largest shorted loop" in finding.why
+    assert finding.value == pytest.approx(
+        max(p.parts["band_switch"].current_rms_ampere for p in study.result.bands[0].points)
+    )
+
+
+def test_a_band_with_an_inductance_keeps_the_plain_meaning(wound, tmp_path):
+    found = judged(edited(wound, ("\ncoil_turns = 17\n", '\ncoil = "6.2 uH"\n')), tmp_path).evidence.stress
+    assert found["band_switch"].voltage_peak[2:4] == pytest.approx(found["coil"].voltage_peak[2:4])
