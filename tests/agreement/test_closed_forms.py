@@ -141,6 +141,23 @@ def test_one_part_stuck_a_little_is_the_best_of_the_box(stop, series):
     assert output(parts, tune, load).item() == pytest.approx(searched(parts, tunes, loads), rel=1e-3)
 
 
+@pytest.mark.parametrize("factor", [1.9, 2.5, 4.0, 12.0])
+@pytest.mark.parametrize("series", [True, False])
+def test_without_any_match_the_whole_box_is_peaked(factor, series):
+    lead = {"blocking_capacitance": 1e-10, "suppressor_inductance": 2e-7, "suppressor_resistance": 47.0}
+    ranges = {"tune_minimum": 1e-11, "tune_maximum": 3e-10, "load_minimum": 2e-11, "load_maximum": 2e-9}
+    parts = network(coil=5.06e-6 * factor, coil_q=250.0, **ranges, **lead if series else {})
+    tune, load, tune_needed, _ = reached(parts)
+    assert np.isnan(tune_needed).all()
+    tunes, loads = (
+        sweep(getattr(parts, f"{n}_minimum"), getattr(parts, f"{n}_maximum")) for n in ("tune", "load")
+    )
+    best = searched(parts, tunes, loads)
+    ours = output(parts, tune, load).item()
+    # The grid finds the top of a sharp peak to a percent at worst, never more than it.
+    assert 0.95 * best * (1 - 1e-6) <= ours <= best * 1.01
+
+
 @given(networks())
 @settings(max_examples=60)
 def test_dip_with_the_antenna_off(parts):

@@ -16,6 +16,16 @@ from netsim.study import study
 SAMPLES = 2048
 
 
+def test_given_settings_are_kept(plain, tmp_path):
+    text = edited(plain, ('coil = "5.8 uH"', SETTINGS["coil"]))
+    points = [p for b in study(amplifier(text, tmp_path), engine="two-port").result.bands for p in b.points]
+    kept = [(p.tune_farad, p.load_farad) == (95e-12, 300e-12) for p in points]
+    assert kept == [False, False, True, True, False, False]
+    # What they would have to be is told all the same.
+    assert points[2].tune_needed_farad == pytest.approx(75e-12, rel=0.05)
+    assert not points[2].tuned
+
+
 class Network:
     """One frequency of one band; elements are rows of name, nodes, impedance, loss, inductance, capacitance."""
 

@@ -38,6 +38,10 @@ CODES = {code for ratings in RATINGS.values() for code, _ in ratings} | {
 }  # fmt: skip
 
 
+# Into the antenna as described; other antennas have cases of their own.
+CASES = ("matched", "while_tuning")
+
+
 def state(used, close):
     if used is None or used > 1:
         return "over"
@@ -206,7 +210,11 @@ def test_every_finding_of_the_demonstration(file, circuits):
 def check(description):
     result = study(description, engine="two-port").result
     wanted = list(expected(description.amplifier, result))
-    ours = {(f.code, f.part, f.quantity, f.band): f for f in result.findings if f.code in CODES}
+    ours = {
+        (f.code, f.part, f.quantity, f.band): f
+        for f in result.findings
+        if f.code in CODES and f.case in CASES
+    }
     assert {entry[:4] for entry in wanted} == set(ours)
     for code, part, quantity, band, verdict, used, frequency, value, limit in wanted:
         found = ours[code, part, quantity, band]
@@ -234,7 +242,7 @@ def check(description):
 
 def codes(text, folder, **wanted):
     found = study(amplifier(text, folder), engine="two-port").result.findings
-    return [f for f in found if all(getattr(f, k) == v for k, v in wanted.items())]
+    return [f for f in found if f.case in CASES and all(getattr(f, k) == v for k, v in wanted.items())]
 
 
 def test_worst_order_is_named(plain, tmp_path):

@@ -13,7 +13,10 @@ def finding(text, folder, code, band, **more):
     (found,) = [
         f
         for f in walked.result.findings
-        if f.code == code and f.band == band and all(getattr(f, k) == v for k, v in more.items())
+        if f.code == code
+        and f.band == band
+        and f.case != "any_antenna"
+        and all(getattr(f, k) == v for k, v in more.items())
     ]
     return found
 
