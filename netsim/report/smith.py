@@ -113,7 +113,8 @@ def smith_grid() -> Markup:
         for line in axes.lines:
             line.set_color(svg.FAINT)
         drawn = plot.to_svg(figure, "smith-grid-drawing", "Grid of a Smith chart", "Used by every chart.")
-    opening, _, rest = drawn.partition("</desc>")
+    # A plain string: markup would escape the quotes of what is put in.
+    opening, _, rest = str(drawn).partition("</desc>")
     opening = opening.replace('class="plot"', 'class="unseen"')
     return Markup(f'{opening}</desc><defs><g id="{GRID}">{rest.removesuffix("</svg>")}</g></defs></svg>')
 

@@ -99,3 +99,13 @@ def test_figures_stay_readable_on_a_telephone(look: Callable[..., Page], refitte
         ".map(t => t.getBoundingClientRect().height).filter(h => h > 0)"
     )
     assert min(heights) >= 7
+
+
+def test_the_first_band_follows_its_heading(look: Callable[..., Page], one_band_page: Path) -> None:
+    """What the Smith charts share is drawn once and takes no room."""
+    page = look(one_band_page, 1280, unfolded=True)
+    gap = page.evaluate(
+        "document.querySelector('details.band').getBoundingClientRect().top"
+        " - document.getElementById('bands-heading').getBoundingClientRect().bottom"
+    )
+    assert 0 <= gap < 120
