@@ -1,0 +1,225 @@
+"""Which plate loads and frequencies, and which capacitor settings, the parts of a band serve."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from netsim.circuit.assembly import Assembly, assemble
+from netsim.circuit.elements import FloatArray
+from netsim.circuit.sections import loaded_q
+from netsim.circuit.tuning import BoolArray, match, plate_impedance
+from netsim.description.reader import Description
+from netsim.errors import Problem, UsageError
+
+_SPAN = 5.0
+_BEYOND = 0.1
+
+
+@dataclass(frozen=True)
+class PlateLoadCoverage:
+    """Plate load against frequency: where both capacitors reach the match.
+
+    Attributes
+    ----------
+    band : str
+    plate_load, frequency : ndarray
+        Axes [ohm], [Hz], shapes ``(loads,)`` and ``(frequencies,)``.
+    matched : ndarray of bool
+        Both settings within the parts' ranges, shape ``(loads, frequencies)``.
+    served : ndarray of bool
+        And the loaded Q within its window.
+    tune, load : ndarray
+        Settings needed [F], same shape; NaN where no match exists.
+    present_load : float
+        The amplifier's plate load [ohm].
+    present_frequency : ndarray
+        The band's frequencies [Hz].
+    """
+
+    band: str
+    plate_load: FloatArray
+    frequency: FloatArray
+    matched: BoolArray
+    served: BoolArray
+    tune: FloatArray
+    load: FloatArray
+    present_load: float
+    present_frequency: FloatArray
+
+    def range_served(self, *, within_window: bool = False) -> tuple[float, float] | None:
+        """Give the plate loads [ohm] around the present one that are served on all the band's frequencies.
+
+        Parameters
+        ----------
+        within_window : bool
+            Whether the loaded Q has to stay within its window as well.
+
+        Returns
+        -------
+        tuple of float or None
+            Lowest and highest; of the stretch that holds the present plate load or lies nearest to it, to
+            the resolution of the axis; None if there is none.
+        """
+        low, high = self.present_frequency.min(), self.present_frequency.max()
+        # The ends stand on the axis; rounding must not lose them.
+        inside = (self.frequency >= low * (1 - 1e-9)) & (self.frequency <= high * (1 + 1e-9))
+        good: BoolArray = np.asarray((self.served if within_window else self.matched)[:, inside].all(axis=1))
+        if not good.any():
+            return None
+        distance = np.abs(np.log(self.plate_load / self.present_load))
+        nearest = int(np.argmin(np.where(good, distance, np.inf)))
+        gaps = np.flatnonzero(~good)
+        below, above = gaps[gaps < nearest], gaps[gaps > nearest]
+        first = below[-1] + 1 if below.size else 0
+        last = above[0] - 1 if above.size else len(good) - 1
+        return float(self.plate_load[first]), float(self.plate_load[last])
+
+
+@dataclass(frozen=True)
+class SettingsCoverage:
+    """Tune against load capacitance: how well each pair of settings matches at one frequency.
+
+    Attributes
+    ----------
+    band : str
+    frequency : float
+        [Hz].
+    tune, load : ndarray
+        Axes over the variable parts' ranges [F], shapes ``(m,)`` and ``(n,)``.
+    swr : ndarray
+        Of the plate impedance against the plate load, shape ``(m, n)``.
+    plate_resistance : ndarray
+        What the plate sees where it sees a pure resistance, ``1 / Re(Y)`` [ohm], shape ``(m, n)``.
+    present : tuple of float or None
+        Settings of the match [F], whether within the axes or not.
+    """
+
+    band: str
+    frequency: float
+    tune: FloatArray
+    load: FloatArray
+    swr: FloatArray
+    plate_resistance: FloatArray
+    present: tuple[float, float] | None
+
+
+def plate_load_coverage(
+    description: Description, band: str, loads: int = 241, frequencies: int = 61
+) -> PlateLoadCoverage:
+    """Map plate load against frequency for one band, all in one go.
+
+    Parameters
+    ----------
+    description : Description
+        A validated amplifier file.
+    band : str
+        Which band.
+    loads, frequencies : int
+        Points of the axes: a fifth to five times the present plate load, and the band with a tenth more on
+        either side.
+
+    Raises
+    ------
+    UsageError
+        ``unknown_band``.
+    """
+    index = _index(description, band)
+    listed = np.array(description.amplifier.bands[index].frequencies)
+    low, high = listed.min(), listed.max()
+    axis = np.unique(
+        np.concatenate([np.linspace(low * (1 - _BEYOND), high * (1 + _BEYOND), frequencies), listed])
+    )
+    # A tenth beyond the lowest or highest frequency of the format is beyond the format.
+    assembly = _at(description, index, axis)
+    present = assembly.stage.plate_load
+    plate_load = present * np.geomspace(1 / _SPAN, _SPAN, loads)
+    n = len(axis)
+    parts = assembly.parts.take(np.tile(np.arange(n), loads))
+    parts = replace(parts, plate_load=np.repeat(plate_load, n))
+    found = match(parts)
+    within = found.within(parts)
+    second = ~within[0] & within[1]
+    tune, load = (np.where(second, values[1], values[0]) for values in (found.tune, found.load))
+    matched = within.any(axis=0)
+    bottom, top = description.amplifier.limits.loaded_q
+    q = loaded_q(parts, tune)
+    with np.errstate(invalid="ignore"):
+        served = matched & (q >= bottom) & (q <= top)
+    shape = loads, n
+    return PlateLoadCoverage(
+        band,
+        plate_load,
+        axis,
+        matched.reshape(shape),
+        served.reshape(shape),
+        tune.reshape(shape),
+        load.reshape(shape),
+        present,
+        listed,
+    )
+
+
+def settings_coverage(
+    description: Description, band: str, frequency: float | None = None, points: int = 121
+) -> SettingsCoverage:
+    """Map the plane of both settings for one band at one frequency, all in one go.
+
+    Parameters
+    ----------
+    description : Description
+        A validated amplifier file.
+    band : str
+        Which band.
+    frequency : float, optional
+        [Hz]; by default the middle one of the band's list.
+    points : int
+        Of each axis.
+
+    Raises
+    ------
+    UsageError
+        ``unknown_band``.
+    """
+    index = _index(description, band)
+    listed = sorted(description.amplifier.bands[index].frequencies)
+    chosen = listed[len(listed) // 2] if frequency is None else frequency
+    assembly = _at(description, index, np.array([chosen]))
+    one = assembly.parts
+    found = match(one)
+    network = description.amplifier.network
+    tune = np.linspace(network.tune_capacitor.minimum, network.tune_capacitor.maximum, points)
+    load = np.linspace(network.load_capacitor.minimum, network.load_capacitor.maximum, points)
+    parts = one.take(np.zeros(points * points, dtype=np.intp))
+    seen = plate_impedance(parts, np.repeat(tune, points), np.tile(load, points))
+    reflection = np.abs((seen - one.plate_load) / (seen + one.plate_load))
+    with np.errstate(divide="ignore"):
+        swr = (1 + reflection) / (1 - reflection)
+        resistance = 1 / np.real(1 / seen)
+    shape = points, points
+    exists = bool(found.exists[0, 0])
+    return SettingsCoverage(
+        band,
+        chosen,
+        tune,
+        load,
+        swr.reshape(shape),
+        resistance.reshape(shape),
+        (float(found.tune[0, 0]), float(found.load[0, 0])) if exists else None,
+    )
+
+
+def _at(description: Description, index: int, frequency: FloatArray) -> Assembly:
+    """Assemble one band at other frequencies, with the switch as it is."""
+    amplifier = description.amplifier
+    band = amplifier.bands[index].model_copy(update={"frequencies": tuple(frequency.tolist())})
+    changed = amplifier.model_copy(update={"bands": (band,)})
+    return assemble(replace(description, amplifier=changed), switch=amplifier.bands)
+
+
+def _index(description: Description, band: str) -> int:
+    names = [entry.name for entry in description.amplifier.bands]
+    if band not in names:
+        have = ", ".join(repr(name) for name in names)
+        message = f"there is no band {band!r}; the file has {have}: name one of these"
+        raise UsageError(Problem("unknown_band", message, description.path))
+    return names.index(band)

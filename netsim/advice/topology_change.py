@@ -1,0 +1,85 @@
+"""The same amplifier with the other topology, its coils designed anew."""
+
+from netsim.description.coil_models import Coil
+from netsim.description.reader import Description
+from netsim.errors import Problem, UsageError
+
+from .change import Edit, plain_edit, removal, rewritten
+from .design import plan_design
+
+_BY_BAND = (
+    "coil",
+    "coil_turns",
+    "output_coil",
+    "output_coil_turns",
+    "tune_padding",
+    "load_padding",
+    "tune",
+    "load",
+)
+
+
+def topology_edits(description: Description, topology: str) -> tuple[Edit, ...]:
+    """Make a pi a pi-L or the other way round, coils and paddings left out for the design; none if it is one.
+
+    Parameters
+    ----------
+    description : Description
+        A validated amplifier file.
+    topology : {"pi", "pi-L"}
+        The one wanted.
+
+    Raises
+    ------
+    UsageError
+        ``unknown_topology``.
+    """
+    if topology not in ("pi", "pi-L"):
+        raise UsageError(
+            Problem(
+                "unknown_topology", f"there is no topology {topology!r}: write pi or pi-L", description.path
+            )
+        )
+    amplifier = description.amplifier
+    network = amplifier.network
+    if network.topology == topology:
+        return ()
+    edits = [plain_edit(("network", "topology"), topology)]
+    quality = network.coil.q or network.coil.unloaded_q
+    if network.coil.q is None and quality is not None:
+        edits.append(plain_edit(("network", "coil", "q"), quality))
+    if topology == "pi-L":
+        like = {} if quality is None else {"q": quality}
+        edits.append(Edit(("network", "output_coil"), Coil.model_validate(like), like))
+    else:
+        edits.append(Edit(("network", "output_coil"), None, None))
+    for index in range(len(amplifier.bands)):
+        edits += [removal(("bands", index, key)) for key in _BY_BAND]
+    return tuple(edits)
+
+
+def as_topology(description: Description, topology: str) -> tuple[Edit, ...]:
+    """Make a pi a pi-L or the other way round, with coils and paddings designed for the target loaded Q.
+
+    Parameters
+    ----------
+    description : Description
+        A validated amplifier file.
+    topology : {"pi", "pi-L"}
+        The one wanted.
+
+    Returns
+    -------
+    tuple of Edit
+        None if the file has that topology already.
+
+    Raises
+    ------
+    UsageError
+        ``unknown_topology``, or as in `design`.
+    """
+    edits = topology_edits(description, topology)
+    if not edits:
+        return ()
+    bare = rewritten(description.text, edits)
+    return (*edits, *plan_design(bare, description.path, "loaded", None).edits)
