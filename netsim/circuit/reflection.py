@@ -81,3 +81,30 @@ def behind_filter(
     passed = s21 * (1 - load) / (rest * (1 - seen))
     delivered = np.abs(passed) ** 2 * np.broadcast_to(antenna, passed.shape).real
     return Termination(impedance_of(seen, reference), beyond, np.asarray(delivered))
+
+
+def power_spread(source: FloatArray, swr: float) -> tuple[FloatArray, FloatArray]:
+    """Give how far the power into a termination can lie from that into a matched one.
+
+    Parameters
+    ----------
+    source : ndarray
+        Size of the reflection coefficient that the termination looks back into, any shape, below 1.
+    swr : float
+        Of the worst termination; all phases, and every SWR up to it.
+
+    Returns
+    -------
+    lowest, highest : ndarray
+        [dB], shape of `source`.
+
+    Notes
+    -----
+    The power goes as ``(1 - |G|^2) / |1 - G S|^2`` with G the termination's and S the source's reflection
+    coefficient: least at the outermost G in antiphase, most at G = conj(S) or at the outermost G in phase.
+    """
+    outer = (swr - 1) / (swr + 1)
+    best = np.minimum(source, outer)
+    lowest = 10 * np.log10((1 - outer**2) / (1 + outer * source) ** 2)
+    highest = 10 * np.log10((1 - best**2) / (1 - best * source) ** 2)
+    return np.asarray(lowest), np.asarray(highest)

@@ -16,7 +16,7 @@ TITLE = "output stage over time"
 STEPS = 400
 """Of one period. A hundred are half a decibel off at the fourth order."""
 
-WARM_CYCLES = 20
+WARM_CYCLES = 12
 """From the balance's own state; what is left to settle is the difference between the two."""
 
 COLD_CYCLES = 400

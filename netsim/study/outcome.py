@@ -2,7 +2,7 @@
 
 import platform
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from importlib.metadata import version
 
 import numpy as np
@@ -18,6 +18,8 @@ from netsim.verdict.findings import result
 from netsim.verdict.result import Provenance, Result
 
 from .walk import Engine, Walk, points_used, walk, walk_at
+
+MOST_SWR = 100.0
 
 
 @dataclass(frozen=True)
@@ -73,7 +75,9 @@ class Study:
         raise _unknown_band(self.description, band)
 
 
-def study(description: Description, *, band: str | None = None, engine: Engine = "both") -> Study:
+def study(
+    description: Description, *, band: str | None = None, engine: Engine = "both", swr: float | None = None
+) -> Study:
     """Solve every band of an amplifier and judge it.
 
     Parameters
@@ -84,6 +88,8 @@ def study(description: Description, *, band: str | None = None, engine: Engine =
         Only this one.
     engine : {"both", "two-port"}
         Whether ngspice takes part; without it nothing is cross-checked.
+    swr : float, optional
+        Worst standing wave ratio of any antenna, instead of the file's ``antenna.worst_swr`` or measurement.
 
     Returns
     -------
@@ -100,7 +106,16 @@ def study(description: Description, *, band: str | None = None, engine: Engine =
         If an engine is missing or fails, or the two differ by more than 1e-6.
     """
     chosen = _chosen(description, band)
+    if swr is not None and not 1 <= swr <= MOST_SWR:
+        raise UsageError(
+            Problem("bad_swr", f"a standing wave ratio of 1 to {MOST_SWR:g} is wanted; found {swr:g}")
+        )
     base = walk(description, chosen, engine)
+    if asks_for_more(description, swr):
+        from .full_output import examine
+
+        found = examine(description, base.evidence, base.ladder, engine, swr)
+        base = replace(base, evidence=replace(base.evidence, full_output=found))
     others = {
         point.name: walk_at(description, point, chosen, engine) for point in points_used(description, chosen)
     }
@@ -131,6 +146,14 @@ def study(description: Description, *, band: str | None = None, engine: Engine =
         base.drive,
         others,
     )
+
+
+def asks_for_more(description: Description, swr: float | None) -> bool:
+    """Whether there is a tube, a measured antenna or a worst SWR above 1, in the file or instead of it."""
+    antenna = description.amplifier.antenna
+    worst = antenna.worst_swr if swr is None else swr
+    measured = antenna.measured is not None and swr is None
+    return description.amplifier.tube is not None or measured or worst > 1
 
 
 def _chosen(description: Description, band: str | None) -> list[int] | None:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +18,9 @@ from netsim.solvers.solution import Solution
 
 from .band_switch import switch_stress
 from .stress import SAMPLES, Stress, stored_energy_q, stresses
+
+if TYPE_CHECKING:
+    from .full_output import FullOutput
 
 NO_CURRENT = 1e-9
 """An order whose share of the mean plate current is smaller than this has no level."""
@@ -59,6 +63,8 @@ class Evidence:
         By part name.
     operating_point : str or None
         Its name; None for the stage as it stands in the file.
+    full_output : FullOutput or None
+        Large signal and any antenna, where asked for.
     """
 
     description: Description
@@ -76,6 +82,7 @@ class Evidence:
     level: FloatArray
     stress: Mapping[str, Stress]
     operating_point: str | None = None
+    full_output: "FullOutput | None" = None
 
     @property
     def frequency(self) -> FloatArray:

@@ -7,7 +7,15 @@ from typing import Any
 
 import numpy as np
 
-from . import coil_assumptions, coil_loops, coils, feed, limits, ratings, reach
+from . import (
+    coil_assumptions,
+    coil_loops,
+    coils,
+    feed,
+    limits,
+    ratings,
+    reach,
+)
 from .assumptions import assumptions
 from .evidence import Evidence
 from .judgement import number
@@ -18,6 +26,7 @@ from .result import (
     BandResult,
     Finding,
     Harmonic,
+    LargeSignalResult,
     OperatingPointResult,
     PartStress,
     Point,
@@ -59,6 +68,11 @@ def all_findings(evidence: Evidence, *others: Evidence) -> tuple[Finding, ...]:
 
 def _found(evidence: Evidence) -> list[Finding]:
     found = [f for source in (ratings, limits, reach, feed, coils) for f in source.findings(evidence)]
+    if evidence.full_output is not None:
+        # Imported here: most files ask for nothing of it.
+        from . import antenna_findings, tuning_findings
+
+        found += [f for source in (tuning_findings, antenna_findings) for f in source.findings(evidence)]
     point = evidence.operating_point
     return found if point is None else [dataclasses.replace(f, operating_point=point) for f in found]
 
@@ -146,6 +160,32 @@ def _point(evidence: Evidence, row: int, worst_relative: np.ndarray | None) -> P
         agreement=Agreement(None if worst_relative is None else float(worst_relative[row])),
         **_wound(evidence, "coil", row),
         **_wound(evidence, "output_coil", row),
+        large_signal=_large_signal(evidence, row),
+    )
+
+
+def _large_signal(evidence: Evidence, row: int) -> LargeSignalResult | None:
+    found = None if evidence.full_output is None else evidence.full_output.large_signal
+    if found is None:
+        return None
+    balance = found.balance
+    return LargeSignalResult(
+        plate_current_dc_ampere=float(balance.plate_current_dc[row]),
+        grid_current_dc_ampere=float(balance.grid_current_dc[row]),
+        output_watt=float(found.output_power[row]),
+        drive_watt=float(balance.drive_power[row]),
+        feed_through_watt=float(found.feed_through_power[row]),
+        plate_dissipation_watt=float(balance.plate_dissipation[row]),
+        grid_dissipation_watt=float(balance.grid_dissipation[row]),
+        efficiency=float(found.efficiency[row]),
+        conduction_angle_degree=math.degrees(found.conduction_angle[row]),
+        plate_voltage_minimum_volt=float(balance.plate_wave[row].min()),
+        input_resistance_ohm=number(found.input_resistance[row]),
+        harmonics=tuple(
+            Harmonic(n + 1, float(found.attenuation[row, n]), number(found.level[row, n]))
+            for n in range(1, found.level.shape[1])
+        ),
+        worst_difference_to_spice_db=None if found.difference is None else number(found.difference[row]),
     )
 
 

@@ -6,7 +6,7 @@ from typing import Literal
 SCHEMA_VERSION = 1
 
 State = Literal["over", "close", "not_rated", "pass"]
-Case = Literal["matched", "while_tuning"]
+Case = Literal["matched", "while_tuning", "any_antenna"]
 
 PART_NAMES = (
     "suppressor",
@@ -77,11 +77,35 @@ class CoilLoop:
 
 
 @dataclass(frozen=True)
+class LargeSignalResult:
+    """What the file's tube does at one frequency, settings as solved.
+
+    ``efficiency`` is output over the DC power of the plate supply. Harmonic levels are those of power in the
+    antenna. ``worst_difference_to_spice_db`` is of antenna voltages, orders down to -70 dBc, against ngspice
+    over time; None where that did not run. ``input_resistance_ohm`` is None where the drive gives no power.
+    """
+
+    plate_current_dc_ampere: float
+    grid_current_dc_ampere: float
+    output_watt: float
+    drive_watt: float
+    feed_through_watt: float
+    plate_dissipation_watt: float
+    grid_dissipation_watt: float
+    efficiency: float
+    conduction_angle_degree: float
+    plate_voltage_minimum_volt: float
+    input_resistance_ohm: float | None
+    harmonics: tuple[Harmonic, ...]
+    worst_difference_to_spice_db: float | None
+
+
+@dataclass(frozen=True)
 class Point:
     """One frequency of one band. Settings are those of the variable parts alone.
 
     ``coil_`` and ``output_coil_`` turns, Q and free-end voltage (tap to free end, open turns alone) are None
-    where a coil is given by its inductance, and its loops empty.
+    where a coil is given by its inductance, and its loops empty. ``large_signal`` is None without a tube.
     """
 
     frequency_hertz: float
@@ -109,6 +133,7 @@ class Point:
     output_coil_q: float | None = None
     output_coil_loops: tuple[CoilLoop, ...] = ()
     output_coil_free_end_voltage_peak_volt: float | None = None
+    large_signal: LargeSignalResult | None = None
 
 
 @dataclass(frozen=True)
