@@ -1,10 +1,13 @@
 """Places of a tap. Derived: counted by hand."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from netsim.advice.tap_search import places, search
+from netsim.advice.tap_search import places, plate_load_range, search
 from netsim.circuit.assembly import assemble
+from netsim.circuit.tuning import match
 from netsim.circuit.winding import Solenoid, Toroid, Winding
 from netsim.description.reader import read
 
@@ -34,3 +37,18 @@ def test_all_places_in_all_networks(wound):
     assert found.tuned[here, 0]
     # Fewer turns, more loaded Q, as long as there is a match.
     assert np.all(np.diff(found.loaded_q[found.tuned[:, 2], 2]) < 0)
+
+
+def test_the_range_of_plate_loads_ends_where_a_capacitor_does(wound):
+    parts = assemble(read(wound), [1]).parts
+    low, high = plate_load_range(parts)
+
+    def tunes(load):
+        tried = replace(parts, plate_load=np.asarray(load))
+        return match(tried).within(tried).any(axis=0).all()
+
+    assert tunes(low * (1 + 1e-9))
+    assert not tunes(low * (1 - 1e-6))
+    assert tunes(high * (1 - 1e-9))
+    assert not tunes(high * (1 + 1e-6))
+    assert plate_load_range(replace(parts, coil=parts.coil * 50)) is None

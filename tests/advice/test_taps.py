@@ -77,7 +77,12 @@ def test_the_range_of_plate_loads_is_where_tuning_ends(wound, tmp_path):
     band = taps(read(wound), engine="two-port").bands[1]
     low, high = band.plate_load_range_ohm
     assert low < 2829 < high
-    for load, tuned in ((low * 1.001, True), (low * 0.99, False), (high * 0.999, True), (high * 1.01, False)):
+    for load, tuned in (
+        (low * 1.001, True),
+        (low * 0.99, False),
+        (high * 0.999, True),
+        (high * 1.01, False),
+    ):
         advice = taps(read(wound), plate_load=load, engine="two-port")
         assert advice.plate_load_ohm == pytest.approx(load)
         assert advice.bands[1].present.tuned is tuned

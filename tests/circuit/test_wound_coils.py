@@ -1,5 +1,7 @@
 """Wound coils in a set of networks: from the file to inductance, Q and loops. Derived: tap by tap."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from samples import amplifier, edited
@@ -90,3 +92,12 @@ def test_a_band_alone_sees_the_same_switch_as_all_together(wound, assembly):
         alone = assemble(read(wound), [index])
         assert alone.coil.open_contact_ratio == pytest.approx(assembly.coil.open_contact_ratio[rows])
         assert alone.parts.coil == pytest.approx(assembly.parts.coil[rows])
+
+
+def test_a_perpendicular_section_couples_to_nothing(wound, tmp_path):
+    across = assemble(amplifier(edited(wound, ('gap = "15 mm"', "perpendicular = true")), tmp_path))
+    sections = COIL.sections[0], replace(COIL.sections[1], gap=0.0, perpendicular=True)
+    alone = Winding(sections, "progressive", COIL.taps)
+    wanted = tapped_coil(alone, 25, 3.5e6, q_allowance=0.7)
+    assert across.parts.coil[0] == pytest.approx(wanted.inductance[0], rel=1e-6)
+    assert across.parts.coil[0] < 0.97 * assemble(read(wound)).parts.coil[0]

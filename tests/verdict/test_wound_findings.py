@@ -58,14 +58,14 @@ def test_a_third_of_the_self_resonance_is_where_it_begins(wound, tmp_path):
     assert found.state == "pass"
     lines = wound.read_text().splitlines()
     assert lines[found.line - 1] == "coil_turns = 8"
-    # The same coil with all its turns in use on 17 m: beyond a third.
+    # The same coil with more of its turns in use: a little beyond a third.
     longer = judged(
-        edited(wound, ("coil_turns = 8\noutput_coil_turns = 6", "coil_turns = 28\noutput_coil_turns = 6")),
+        edited(wound, ("coil_turns = 8\noutput_coil_turns = 6", "coil_turns = 17\noutput_coil_turns = 6")),
         tmp_path,
     )
     found = next(f for f in of(longer, "self_resonance") if f.band == "17 m")
     assert found.state == "close"
-    assert 1 < found.used_fraction < 3
+    assert 1 < found.used_fraction < 1.9
 
 
 def test_beyond_the_self_resonance_a_coil_is_none(wound, tmp_path):
@@ -111,18 +111,21 @@ def test_temperature_is_close_at_most(wound, tmp_path):
 def test_duty_counts_for_heat_alone(wound, tmp_path):
     whole = judged(edited(wound, ("duty = 0.4\n", "")), tmp_path)
     part = judged(wound.read_text(), tmp_path)
+
+    def key(finding):
+        return finding.code, finding.band, finding.part, finding.quantity, finding.case
+
     pairs = [
         (a, b)
         for a in whole.result.findings
         for b in part.result.findings
-        if (a.code, a.band, a.part, a.quantity) == (b.code, b.band, b.part, b.quantity)
-        and a.value is not None
+        if key(a) == key(b) and a.value is not None
     ]
     assert len(pairs) > 60
     for full, reduced in pairs:
         if full.code == "part_power":
             assert reduced.value == pytest.approx(0.4 * full.value)
-            assert "duty of 0.4" in reduced.message
+            assert full.case != "matched" or "duty of 0.4" in reduced.message
         elif full.code == "coil_temperature":
             assert 40 < reduced.value < full.value
         else:
