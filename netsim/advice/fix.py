@@ -4,14 +4,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from netsim.description.models import Amplifier
 from netsim.description.reader import Description, interpret
 from netsim.study import Engine, Study, study
 from netsim.verdict.result import Finding
 
-from .change import WEIGHTS, Move, difference, rewritten
+from .change import WEIGHTS, Move, applied, difference, rewritten
 from .part_moves import Replacement, new_choke, replacements
-from .search import search
-from .settlement import settle
+from .search import Solution, search
+from .settlement import raise_ratings, settle
+from .topology_change import topology_move
 from .trial import Choices
 from .variants import paddings, variants
 
@@ -110,14 +112,32 @@ def fix(description: Description, *, engine: Engine = "both", before: Study | No
     before = before or study(description, engine=engine)
     if not before.result.counts["over"]:
         return Fix((), 0, description.text, "", before, before, compared(before, before), (), 0)
-    solution = search(description, choices_of(description), *_parts(description, before.result.findings))
+    solution = _searched(description, before.result.findings)
     moves = settle(description, solution)
-    return proven(description, moves, before, engine, solution.tried)
+    found = proven(description, moves, before, engine, solution.tried)
+    # What the search does not know, such as stress on other antennas, is met by ratings if it can be.
+    raised = raise_ratings(description.amplifier, moves, found.remaining)
+    return proven(description, raised, before, engine, solution.tried) if raised != moves else found
 
 
-def choices_of(description: Description) -> list[Choices]:
+def _searched(description: Description, findings: Sequence[Finding]) -> Solution:
+    """Search with the topology as it is, then whether the other one takes less."""
+    choices = choices_of(description.amplifier)
+    groups, standing = _parts(description, findings)
+    best = search(description, choices, groups, standing)
+    assert best is not None  # the amplifier as it stands is among the configurations
+    if best.key[:2] <= (0, WEIGHTS["topology"]):
+        return best
+    topology = topology_move(description)
+    if topology is None:
+        return best
+    changed = choices_of(applied(description.amplifier, topology.edits))
+    other = search(description, changed, groups, (topology, *standing), best.key[:2])
+    return other or best
+
+
+def choices_of(amplifier: Amplifier) -> list[Choices]:
     """List what can be done to each band."""
-    amplifier = description.amplifier
     return [
         Choices(index, variants(amplifier, index), *(paddings(amplifier, index, s) for s in ("tune", "load")))
         for index in range(len(amplifier.bands))

@@ -67,7 +67,9 @@ def _reach(amplifier: Amplifier, side: str) -> Replacement:
     if part.minimum > MINIMA[0]:
         edits.append(quantity_edit(("network", name, "minimum"), MINIMA[0], "F"))
     edits.append(quantity_edit(("network", name, "maximum"), part.maximum * _WIDER, "F"))
-    return Replacement(Move("part", f"network.{name}", None, f"another {side} capacitor", tuple(edits)), name)
+    least = min(part.minimum, MINIMA[0])
+    title = f"another {side} capacitor, reaching from {written(least, 'F')} to {edits[-1].text}"
+    return Replacement(Move("part", f"network.{name}", None, title, tuple(edits)), name)
 
 
 def _less_stray(side: str, stray: float) -> Replacement:

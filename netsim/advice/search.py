@@ -10,7 +10,7 @@ from netsim.description.models import Amplifier
 from netsim.description.reader import Description
 from netsim.errors import DescriptionError
 
-from .change import WEIGHTS, Move, applied
+from .change import WEIGHTS, Edit, Move, applied
 from .part_moves import Replacement
 from .tally import Pricing, Selection, least_weights, price
 from .trial import Choices, Trial
@@ -102,7 +102,8 @@ def search(
     choices: Sequence[Choices],
     groups: Sequence[Sequence[Replacement]],
     standing: Sequence[Move] = (),
-) -> Solution:
+    beat: tuple[int, int] | None = None,
+) -> Solution | None:
     """Find the set of moves with least over, then least weight, then least close.
 
     Parameters
@@ -115,11 +116,13 @@ def search(
         Of each group one move is made, or none.
     standing : sequence of Move
         Made in any case.
+    beat : tuple of int, optional
+        What remains over and the weight that another search reached.
 
     Returns
     -------
-    Solution
-        The best of all combinations.
+    Solution or None
+        The best of all combinations; None if none is better than what is to be beaten.
 
     Notes
     -----
@@ -129,7 +132,7 @@ def search(
     first what their parts weigh, then with what the closed-form match says the bands need at least; the
     search ends when no bound is below the best found.
     """
-    base = Trial(description, description.amplifier, choices)
+    base = Trial(description, applied(description.amplifier, _edits(standing)), choices)
     numbers = itertools.count()
     waiting = [
         _Open((0, configuration.weight), next(numbers), configuration)
@@ -140,7 +143,8 @@ def search(
     tried = 0
     while waiting:
         entry = heapq.heappop(waiting)
-        if best is not None and entry.bound >= best.key[:2]:
+        reached = best.key[:2] if best is not None else beat
+        if reached is not None and entry.bound >= reached:
             break
         if entry.trial is None:
             trial = _trial(description, entry.configuration, choices, base)
@@ -158,9 +162,8 @@ def search(
             selection = pricing.best(parts)
             over, weight, close, off = selection.key
             key = (over, entry.configuration.weight + extra + weight, close, off)
-            if best is None or key < best.key:
+            if (best is None or key < best.key) and (beat is None or key[:2] < beat):
                 best = Solution(entry.configuration, entry.trial, pricing, selection, key, tried)
-    assert best is not None  # the amplifier as it stands is among the configurations
     return best
 
 
@@ -176,9 +179,12 @@ def _trial(
     description: Description, configuration: Configuration, choices: Sequence[Choices], base: Trial
 ) -> Trial | None:
     """Set the parts up; None if the stage cannot run so."""
-    edits = [edit for move in configuration.moves for edit in move.edits]
-    amplifier: Amplifier = applied(description.amplifier, edits)
+    amplifier: Amplifier = applied(description.amplifier, _edits(configuration.moves))
     try:
         return Trial(description, amplifier, choices, base)
     except DescriptionError:
         return None
+
+
+def _edits(moves: Sequence[Move]) -> list[Edit]:
+    return [edit for move in moves for edit in move.edits]

@@ -10,12 +10,13 @@ from netsim.circuit.elements import FloatArray
 from netsim.description.models import Amplifier
 from netsim.description.reader import Description
 from netsim.verdict.ratings import RULES
+from netsim.verdict.result import Finding
 
 from .change import Edit, Move, applied, quantity_edit, written
 from .part_moves import higher_rating, source_edits
 from .score import Check, Column, score, solve
 from .search import Solution
-from .stock import minimum_below, step_up
+from .stock import HIGHEST_RATING, minimum_below, step_up
 
 _UNITS = {rule.rating: rule.unit for rule in RULES}
 
@@ -66,6 +67,31 @@ def settle(description: Description, solution: Solution) -> tuple[Move, ...]:
         if f"network.{name}" not in done and (asked := _asked(amplifier, name, outcome)):
             parts.append(higher_rating(amplifier, name, asked))
     return (*parts, *with_switch(amplifier, bands))
+
+
+def raise_ratings(
+    amplifier: Amplifier, moves: Sequence[Move], remaining: Sequence[Finding]
+) -> tuple[Move, ...]:
+    """Add ratings to the moves for findings that are still over; the moves themselves where none helps."""
+    asked: dict[str, dict[str, float]] = {}
+    for finding in remaining:
+        rule = next((rule for rule in RULES if rule.code == finding.code), None)
+        if rule is None or finding.value is None or getattr(amplifier.network, finding.part, None) is None:
+            continue
+        wanted = step_up(finding.value / amplifier.limits.close_to_rating)
+        if finding.limit is not None and wanted <= HIGHEST_RATING * finding.limit:
+            ratings = asked.setdefault(finding.part, {})
+            ratings[rule.rating] = max(ratings.get(rule.rating, 0.0), wanted)
+    result = list(moves)
+    for part, ratings in asked.items():
+        rated = higher_rating(amplifier, part, [(key, _UNITS[key], value) for key, value in ratings.items()])
+        place = next((n for n, move in enumerate(result) if move.place == rated.place), None)
+        if place is None:
+            result.insert(0, rated)
+        else:
+            title = f"{result[place].title}, {rated.title.partition(': ')[2]}"
+            result[place] = replace(result[place], title=title, edits=(*result[place].edits, *rated.edits))
+    return tuple(result)
 
 
 def with_switch(amplifier: Amplifier, moves: Sequence[Move]) -> tuple[Move, ...]:

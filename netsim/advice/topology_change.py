@@ -4,8 +4,8 @@ from netsim.description.coil_models import Coil
 from netsim.description.reader import Description
 from netsim.errors import Problem, UsageError
 
-from .change import Edit, plain_edit, removal, rewritten
-from .design import plan_design
+from .change import Edit, Move, plain_edit, removal, rewritten
+from .design_plan import plan_design
 
 _BY_BAND = (
     "coil",
@@ -83,3 +83,15 @@ def as_topology(description: Description, topology: str) -> tuple[Edit, ...]:
         return ()
     bare = rewritten(description.text, edits)
     return (*edits, *plan_design(bare, description.path, "loaded", None).edits)
+
+
+def topology_move(description: Description) -> Move | None:
+    """Make a pi a pi-L; None if it is one, or if none can be designed for the target loaded Q."""
+    if description.amplifier.network.topology == "pi-L":
+        return None
+    try:
+        edits = as_topology(description, "pi-L")
+    except UsageError:
+        return None
+    title = "a pi-L: an output coil, and the coil of every band designed anew"
+    return Move("topology", "network.topology", None, title, edits)

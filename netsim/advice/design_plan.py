@@ -1,0 +1,165 @@
+"""What a design fills in: coils for the loaded Q, paddings for the ranges, band by band."""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+import tomlkit
+
+from netsim.circuit.assembly import assemble
+from netsim.circuit.parts import Parts
+from netsim.description.models import Amplifier
+from netsim.description.reader import Description, interpret
+from netsim.errors import Problem, UsageError
+
+from .change import Edit, quantity_edit
+from .loaded_q_design import (
+    QDefinition,
+    coil_for,
+    demand_possible,
+    first_coil,
+    matched,
+    middle_resistance,
+    output_coil,
+)
+
+_DIGITS = 4
+_SEARCH = np.geomspace(0.25, 4.0, 400)
+_PLACEHOLDER = "1 uH"
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What a design fills in: edits, the target aimed at, and a note for each band."""
+
+    edits: tuple[Edit, ...]
+    target: float
+    notes: tuple[str, ...]
+
+
+def plan_design(text: str, shown: str, definition: QDefinition, target: float | None) -> Plan:
+    """Work the missing values out without solving the completed file; parameters and errors of `design`."""
+    draft, missing = _draft(text)
+    described = interpret(draft, shown)
+    amplifier = described.amplifier
+    aim = amplifier.limits.target_loaded_q if target is None else target
+    if not any(missing):
+        raise UsageError(
+            Problem(
+                "nothing_to_design",
+                "every band has its coils: leave out those that are to be designed",
+                shown,
+            )
+        )
+    plate_load = assemble(described, [0]).stage.plate_load
+    antenna = amplifier.antenna.resistance
+    is_pi = amplifier.network.topology == "pi"
+    second = antenna if is_pi else middle_resistance(plate_load, antenna)
+    demand_possible(aim, plate_load, second, shown)
+    edits: list[Edit] = []
+    notes = []
+    for index, lacking in enumerate(missing):
+        found, note = _band(described, index, lacking, (plate_load, second, aim), definition)
+        edits += found
+        notes.append(note)
+    return Plan(tuple(edits), aim, tuple(notes))
+
+
+def _draft(text: str) -> tuple[str, list[set[str]]]:
+    """Put placeholders where coils are missing, and tell where."""
+    try:
+        document: Any = tomlkit.parse(text)
+    except tomlkit.exceptions.TOMLKitError:
+        return text, []  # the reader says it better
+    bands = document.get("bands", [])
+    network = document.get("network", {})
+    keys = ("coil", "output_coil") if network.get("topology") == "pi-L" else ("coil",)
+    missing = []
+    for band in bands if isinstance(bands, list) else []:
+        lacking = {key for key in keys if key not in band and f"{key}_turns" not in band}
+        for key in lacking:
+            band[key] = _PLACEHOLDER
+        missing.append(lacking)
+    return (tomlkit.dumps(document) if any(missing) else text), missing
+
+
+def _band(
+    described: Description,
+    index: int,
+    lacking: set[str],
+    sizes: tuple[float, float, float],
+    definition: QDefinition,
+) -> tuple[list[Edit], str]:
+    """Design one band."""
+    plate_load, second, aim = sizes
+    amplifier = described.amplifier
+    band = amplifier.bands[index]
+    middle = math.sqrt(min(band.frequencies) * max(band.frequencies))
+    edits: list[Edit] = []
+    parts = assemble(described, [index]).parts
+    if "output_coil" in lacking:
+        value = output_coil(plate_load, amplifier.antenna.resistance, middle)
+        edits.append(quantity_edit(("bands", index, "output_coil"), value, "H", _DIGITS))
+        parts = replace(parts, output_coil=np.full(len(parts), edits[-1].value))
+    note = ""
+    if "coil" in lacking:
+        start = replace(parts, coil=np.full(len(parts), first_coil(plate_load, second, aim, middle)))
+        at_middle = replace(start.take(np.array([0])), frequency=np.array([middle]))
+        coil = float(coil_for(at_middle, aim, definition)[0])
+        if math.isnan(coil):
+            raise UsageError(
+                Problem(
+                    "no_coil_found",
+                    f"band {band.name!r}: no coil gives a loaded Q of {aim:.3g} with these parts: less stray and "
+                    "output capacitance, or another target_loaded_q",
+                    described.path,
+                )
+            )
+        followed = _followed(start, at_middle, coil, aim, definition)
+        if followed != coil:
+            note = "nearest to the target that the tune capacitor can follow over the whole band"
+        edits.append(quantity_edit(("bands", index, "coil"), followed, "H", _DIGITS))
+        parts = replace(parts, coil=np.full(len(parts), edits[-1].value))
+    edits += _paddings(amplifier, index, parts) if lacking else []
+    return edits, note
+
+
+def _followed(parts: Parts, at_middle: Parts, coil: float, aim: float, definition: QDefinition) -> float:
+    """Give the coil, or the nearest by loaded Q at which the tune setting stays above its minimum."""
+    minimum = float(np.max(parts.tune_minimum))
+
+    def lowest(coils: np.ndarray) -> np.ndarray:
+        n, m = len(parts), len(coils)
+        scanned = replace(parts.take(np.tile(np.arange(n), m)), coil=np.repeat(coils, n))
+        return np.asarray(matched(scanned, "loaded").tune.reshape(m, n).min(axis=1))
+
+    if lowest(np.array([coil]))[0] >= minimum:
+        return coil
+    coils = coil * _SEARCH
+    good = lowest(coils) >= minimum
+    if not good.any():
+        return coil
+    scanned = replace(at_middle.take(np.zeros(len(coils), dtype=np.intp)), coil=coils)
+    q = matched(scanned, definition).q
+    with np.errstate(invalid="ignore"):
+        off = np.where(good & np.isfinite(q), np.abs(np.log(q / aim)), np.inf)
+    return float(coils[np.argmin(off)])
+
+
+def _paddings(amplifier: Amplifier, index: int, parts: Parts) -> Iterator[Edit]:
+    """Fill in the smallest paddings of the stock that bring all settings into range."""
+    found = matched(parts, "loaded")
+    for side, settings in (("tune", found.tune), ("load", found.load)):
+        key = f"{side}_padding"
+        part = getattr(amplifier.network, f"{side}_capacitor")
+        if getattr(amplifier.bands[index], key) is not None or not np.isfinite(settings).all():
+            continue
+        lowest, highest = float(settings.min()), float(settings.max())
+        if highest <= part.maximum:
+            continue
+        for value in sorted(amplifier.limits.padding_stock):
+            if highest - value <= part.maximum and lowest - value >= part.minimum:
+                yield quantity_edit(("bands", index, key), value, "F", _DIGITS)
+                break
