@@ -88,7 +88,7 @@ def effective_rating(part: object, key: str) -> float | None:
     return rating
 
 
-def _gap_words(evidence: Evidence, name: str, rule: Rule) -> tuple[str, str]:
+def gap_words(evidence: Evidence, name: str, rule: Rule) -> tuple[str, str]:
     """Say that a rating comes from an air gap, and give the key that holds it."""
     part = getattr(evidence.description.amplifier.network, name)
     gap = getattr(part, "air_gap", None)
@@ -115,7 +115,7 @@ def _judge(evidence: Evidence, name: str, rule: Rule, rating: float, stress: Str
     duty = evidence.description.amplifier.stage.duty if rule.code == "part_power" else 1.0
     values = rule.values(stress) * duty
     mean = "" if duty == 1.0 else f" averaged over a duty of {duty:g}"
-    source, key = _gap_words(evidence, name, rule)
+    source, key = gap_words(evidence, name, rule)
     label = name.replace("_", " ")
     for _, band, rows in evidence.bands():
         rows = rows[stress.present[rows]]

@@ -179,7 +179,7 @@ def peak(phasors: ComplexArray, direct: float, samples: int = SAMPLES) -> FloatA
     spectrum = np.zeros((len(phasors), samples // 2 + 1), dtype=np.complex128)
     spectrum[:, 1 : phasors.shape[1] + 1] = phasors
     wave = np.fft.irfft(spectrum, samples) * (samples / 2)
-    return np.maximum(direct + wave.max(axis=1), -direct - wave.min(axis=1))
+    return np.asarray(np.maximum(direct + wave.max(axis=1), -direct - wave.min(axis=1)))
 
 
 def heat(branch: Branch, current: ComplexArray, voltage: ComplexArray, orders: FloatArray) -> FloatArray:
