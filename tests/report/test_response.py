@@ -59,6 +59,8 @@ def test_a_harmonic_above_the_limit_is_marked_by_word_and_colour(solved_plain: S
     assert [text for text in texts(above) if "over" in text] == [f"2 · {level:.1f} over"]
     assert [line.over for line in above.harmonics] == [True] + [False] * 8
     assert above.harmonics[0].margin == "-0.5 dB"
+    stem = "stroke: var(--over); stroke-width: 2"
+    assert (below.drawing.count(stem), above.drawing.count(stem)) == (0, 1)
     assert f"limit {level - 0.5:g} dBc" in above.drawing.partition("</desc>")[0]
 
 

@@ -64,3 +64,15 @@ def test_a_plate_that_swings_below_zero_stays_on_the_drawing(plain: Path, tmp_pa
     assert len(heights) > 50
     assert min(heights) > 0
     assert max(heights) < 260  # where the axis of time lies
+
+
+def test_away_from_the_match_the_phases_count(solved: Study) -> None:
+    """Derived: the plate voltage is the supply plus the real part of the sum of rotating phasors."""
+    row = int(np.argmax(np.abs(solved.evidence.plate_impedance.imag)))
+    turn = np.exp(1j * np.linspace(0, 2 * np.pi, 4001))
+    phasors = solved.solution.node_voltage["plate"][row] * solved.drive[row]
+    swing = sum((phasors[n - 1] * turn**n).real for n in range(1, 11))
+    supply = solved.evidence.assembly.stage.plate_voltage
+    figure = drawn(solved, row)
+    assert kilovolts(figure.highest) == pytest.approx(supply + np.max(swing), rel=6e-3)
+    assert kilovolts(figure.lowest) == pytest.approx(supply + np.min(swing), rel=6e-3, abs=2)
