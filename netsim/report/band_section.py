@@ -1,7 +1,7 @@
 """One band at length: its operating points, its figures, its parts."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -9,6 +9,7 @@ from netsim.description.formatting import NOTHING, format_quantity
 from netsim.study import Study, response
 from netsim.verdict.result import BandResult, Point
 
+from .large_signal import LargeSignalRow, large_signal_rows
 from .notation import (
     MARKS,
     WORDS,
@@ -55,6 +56,7 @@ class BandSection:
     drawn_at: str
     points: tuple[PointRow, ...]
     wound: tuple[str, ...]
+    large_signal: tuple[LargeSignalRow, ...]
     parts: tuple[PartRow, ...]
     schematic: SchematicFigure
     response: ResponseFigure
@@ -86,6 +88,7 @@ def band_sections(study: Study) -> tuple[BandSection, ...]:
                 drawn_at=format_quantity(points[row].frequency_hertz, "Hz"),
                 points=tuple(_point(point) for point in band.points),
                 wound=tuple(_wound(points[row])),
+                large_signal=tuple(large_signal_rows(band)),
                 parts=part_table(study, index, rows[index]),
                 schematic=schematic_figure(
                     study, row, f"{anchor}-schematic", band.name, worst_by_part(study, band.name)
@@ -99,9 +102,10 @@ def band_sections(study: Study) -> tuple[BandSection, ...]:
 
 
 def _drawn_row(study: Study, index: int, rows: list[int]) -> int:
-    """Choose the frequency to draw: that of the band's worst finding."""
+    """Choose the frequency to draw: that of the band's worst finding on the matched antenna."""
     band = study.result.bands[index]
-    found = worst_of_band(study.result, band.name)
+    matched = [f for f in study.result.findings if f.case != "any_antenna"]
+    found = worst_of_band(replace(study.result, findings=tuple(matched)), band.name)
     if found is None or found[1].frequency_hertz is None:
         return rows[0]
     listed = np.array([point.frequency_hertz for point in band.points])

@@ -10,30 +10,29 @@ MARKS = {"over": "▲", "close": "◆", "not_rated": "○", "pass": "✓"}
 
 WORDS = {"over": "over", "close": "close", "not_rated": "not rated", "pass": "pass"}
 
-_KINDS = {
-    "voltage_peak": "pk",
-    "rf_voltage_peak": "pk",
-    "unloaded_voltage_peak": "pk",
-    "current_rms": "rms",
-    "dc_voltage": "DC",
-}
+_KINDS = {"_peak": "pk", "_rms": "rms", "dc_voltage": "DC"}
+"""How names of quantities end, and what is written after their unit."""
 
 _TITLES = {
     "plate_dissipation": "Plate dissipation",
     "loaded_q": "Loaded Q",
     "harmonic_level": "Harmonic level",
+    "harmonic_spread": "Harmonic level by termination",
     "plate_match": "Plate match",
     "second_match": "Second match",
     "antenna_dc": "Plate supply on the antenna",
     "output_choke": "Output choke",
+    "harmonic_spread": "Harmonic level",
 }
 
 _ASPECTS = {
     "part_voltage": "peak voltage",
     "part_unloaded_voltage": "peak voltage, antenna off",
+    "part_tuning_voltage": "peak voltage while tuning",
     "part_current": "rms current",
     "part_power": "heat",
     "part_reactive_power": "reactive power",
+    "part_tuning_voltage": "peak voltage while tuning",
     "tuning_range": "range",
     "choke_reactance": "reactance",
     "choke_resonance": "series resonance",
@@ -54,15 +53,21 @@ def part_label(name: str) -> str:
     return name.replace("_", " ").capitalize()
 
 
+_CASES = {"any_antenna": ", any antenna"}
+"""Words for a condition that the code does not tell."""
+
+
 def aspect(finding: Finding) -> str:
     """Name what of a part is judged; a code that this page does not know is named by its own words."""
-    return _ASPECTS.get(finding.code, finding.code.replace("_", " "))
+    return _ASPECTS.get(finding.code, finding.code.replace("_", " ")) + _CASES.get(finding.case, "")
 
 
 def finding_title(finding: Finding) -> str:
     """Name a finding by part and aspect, such as "Coil: heat"."""
     if finding.code in _TITLES:
-        return _TITLES[finding.code]
+        return _TITLES[finding.code] + _CASES.get(finding.case, "")
+    if finding.part in ("network", "stage"):
+        return aspect(finding).capitalize()
     return f"{part_label(finding.part)}: {aspect(finding)}"
 
 
@@ -85,7 +90,7 @@ def amount(value: float | None, unit: str, quantity: str = "") -> str:
     if unit == "degC":
         return f"{value:.0f} °C"
     text = format_quantity(value, unit)
-    kind = _KINDS.get(quantity, "")
+    kind = next((word for ending, word in _KINDS.items() if quantity.endswith(ending)), "")
     return f"{text} {kind}".rstrip()
 
 
