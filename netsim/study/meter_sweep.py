@@ -149,7 +149,7 @@ def _turned(
     )
     peaks = {
         name: peak(
-            across(ladder[place.branches[0]], solution) * drive, direct if place.holds_supply else 0.0
+            across(ladder[place.branch], solution) * drive, direct if place.holds_supply else 0.0
         ).reshape(tune.shape)
         for name, place in placements(parts).items()
     }

@@ -12,7 +12,7 @@ from netsim.circuit.parts import Parts
 from netsim.circuit.stage import Stage
 from netsim.solvers.solution import Solution
 
-from .placement import across, placements, through
+from .placement import across, placements
 from .stress import heat, peak, presence, reactive_power_of
 
 SAMPLES = 128
@@ -74,17 +74,19 @@ def load_stresses(
     drive = -scale[:, np.newaxis] * stage.current_peak
     found = {}
     for name, place in placements(parts).items():
-        branch = ladder[place.branches[0]]
-        voltage, current = across(branch, solution) * drive, through(place, solution) * drive
+        branch = ladder[place.branch]
+        voltage = across(branch, solution) * drive
+        current = solution.branch_current[place.branch] * drive
         square = (current.real**2 + current.imag**2).sum(axis=1) / 2
         if place.carries_plate_current:
             square = square + (scale * stage.direct_current) ** 2
-        own = current if len(place.branches) == 1 else solution.branch_current[branch.name] * drive
         found[name] = LoadStress(
             present=presence(branch, len(parts)).reshape(shape)[:, 0],
             current_rms=np.sqrt(square).reshape(shape),
-            loss=heat(branch, own, voltage, solution.orders).reshape(shape),
-            reactive_power=reactive_power_of(branch, own, ladder.frequency, solution.orders).reshape(shape),
+            loss=heat(branch, current, voltage, solution.orders).reshape(shape),
+            reactive_power=reactive_power_of(branch, current, ladder.frequency, solution.orders).reshape(
+                shape
+            ),
             voltage_peak=_highest(voltage, stage.supply_voltage if place.holds_supply else 0.0, shape),
         )
     return found

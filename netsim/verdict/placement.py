@@ -15,15 +15,16 @@ class Placement:
 
     Attributes
     ----------
-    branches : tuple of str
-        Its branches; the first one gives the part's terminals, the currents add.
+    branch : str
+        The branch that is the part. Of the plate choke it is the winding: its wire is what a current
+        rating speaks of, and what flows in the self-capacitance does not heat it.
     carries_plate_current : bool
         Whether the DC plate current flows in it.
     holds_supply : bool
         Whether the plate supply stands across it.
     """
 
-    branches: tuple[str, ...]
+    branch: str
     carries_plate_current: bool = False
     holds_supply: bool = False
 
@@ -35,18 +36,16 @@ def placements(parts: Parts) -> dict[str, Placement]:
     """
     behind = not parts.has_blocking_capacitor
     table = {
-        "suppressor": Placement(("suppressor",), carries_plate_current=True),
-        "plate_choke": Placement(
-            ("plate_choke", "plate_choke_capacitance"), carries_plate_current=True, holds_supply=True
-        ),
-        "blocking_capacitor": Placement(("blocking_capacitor",), holds_supply=True),
-        "tune_capacitor": Placement(("tune_capacitor",), holds_supply=behind),
-        "tune_padding": Placement(("tune_padding",), holds_supply=behind),
-        "coil": Placement(("coil",)),
-        "load_capacitor": Placement(("load_capacitor",), holds_supply=behind),
-        "load_padding": Placement(("load_padding",), holds_supply=behind),
-        "output_coil": Placement(("output_coil",)),
-        "output_choke": Placement(("output_choke",), holds_supply=behind),
+        "suppressor": Placement("suppressor", carries_plate_current=True),
+        "plate_choke": Placement("plate_choke", carries_plate_current=True, holds_supply=True),
+        "blocking_capacitor": Placement("blocking_capacitor", holds_supply=True),
+        "tune_capacitor": Placement("tune_capacitor", holds_supply=behind),
+        "tune_padding": Placement("tune_padding", holds_supply=behind),
+        "coil": Placement("coil"),
+        "load_capacitor": Placement("load_capacitor", holds_supply=behind),
+        "load_padding": Placement("load_padding", holds_supply=behind),
+        "output_coil": Placement("output_coil"),
+        "output_choke": Placement("output_choke", holds_supply=behind),
     }
     absent = set()
     if not parts.has_suppressor:
@@ -62,8 +61,3 @@ def across(branch: Branch, solution: Solution) -> ComplexArray:
     """Give the complex voltage across a branch for 1 A into the plate, shape ``(networks, orders)``."""
     far = 0 if branch.to is None else solution.node_voltage[branch.to]
     return np.asarray(solution.node_voltage[branch.node] - far)
-
-
-def through(place: Placement, solution: Solution) -> ComplexArray:
-    """Give the complex current through a part's terminals for 1 A into the plate, same shape."""
-    return np.asarray(sum(solution.branch_current[name] for name in place.branches))

@@ -21,7 +21,7 @@ from netsim.circuit.parts import Parts
 from netsim.circuit.stage import Stage
 from netsim.solvers.solution import Solution
 
-from .placement import across, placements, through
+from .placement import across, placements
 
 SAMPLES = 512
 """Of one period, for peaks of waveforms."""
@@ -93,14 +93,13 @@ def stresses(
     swing = stage.supply_voltage / np.abs(unloaded.plate_impedance)
     found = {}
     for name, place in placements(parts).items():
-        branch = ladder[place.branches[0]]
+        branch = ladder[place.branch]
         direct = stage.supply_voltage if place.holds_supply else 0.0
         voltage = across(branch, loaded) * drive
-        current = through(place, loaded) * drive
+        current = loaded.branch_current[place.branch] * drive
         mean_square = (np.abs(current) ** 2).sum(axis=1) / 2
         if place.carries_plate_current:
             mean_square = mean_square + (scale * stage.direct_current) ** 2
-        branch_current = loaded.branch_current[branch.name] * drive
         swing_peak = peak(voltage, 0.0, samples)
         found[name] = Stress(
             present=presence(branch, len(parts)),
@@ -108,8 +107,8 @@ def stresses(
             rf_voltage_peak=swing_peak,
             unloaded_voltage_peak=direct + np.abs(across(branch, unloaded) * swing)[:, 0],
             current_rms=np.sqrt(mean_square),
-            loss=heat(branch, branch_current, voltage, loaded.orders),
-            reactive_power=reactive_power_of(branch, branch_current, ladder.frequency, loaded.orders),
+            loss=heat(branch, current, voltage, loaded.orders),
+            reactive_power=reactive_power_of(branch, current, ladder.frequency, loaded.orders),
         )
     return found
 

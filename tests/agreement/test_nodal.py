@@ -181,7 +181,7 @@ def check(network, point, stage):
         assert stress.voltage_peak_volt == pytest.approx(np.abs(wave + dc.get(name, 0)).max(), rel=1e-3)
         quiet = abs(tuned_off[place]) * supply + dc.get(name, 0.0)
         assert stress.unloaded_voltage_peak_volt == pytest.approx(quiet, rel=1e-6)
-        beside = {"suppressor": "suppressor coil", "plate_choke": "choke capacitance"}.get(name)
+        beside = {"suppressor": "suppressor coil"}.get(name)
         amperes = np.array([s[1][place] + (s[1][beside] if beside else 0) for s in orders]) * current
         direct = given.plate_current * scale if name in ("suppressor", "plate_choke") else 0.0
         rms = math.sqrt((np.abs(amperes) ** 2).sum() / 2 + direct**2)

@@ -122,8 +122,10 @@ def test_power_balance(solver, parts):
     # Law: what goes in at the plate ends in the antenna and in the losses, order by order.
     ladder = build_ladder(parts, *middle(parts)).single(0)
     solution = solver.solve(ladder, ORDERS)
-    # At high orders the plate sees a reactance with a millionth of resistance, known to rounding of the whole.
-    power_in, rounding = np.real(solution.plate_impedance) / 2, 1e-12 * np.abs(solution.plate_impedance)
+    # At high orders the plate sees a reactance with a millionth of resistance, known to rounding of the whole;
+    # ngspice's elimination of some 300 unknowns leaves more of it than a ladder's recursion.
+    share = 1e-11 if solver is spice else 1e-12
+    power_in, rounding = np.real(solution.plate_impedance) / 2, share * np.abs(solution.plate_impedance)
     assert (np.abs(dissipated(ladder, solution) - power_in) <= 1e-9 * power_in + rounding).all()
 
 
