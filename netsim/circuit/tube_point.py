@@ -11,6 +11,9 @@ from .elements import FloatArray
 from .tube import Tube
 
 SAMPLES = 1024
+MOST_DRIVE = 5e3
+"""Peak drive [V] above which a tube is taken for the wrong one."""
+
 _HALVINGS = 80
 _ANGLE = np.linspace(0, 2 * np.pi, SAMPLES, endpoint=False)
 
@@ -218,7 +221,7 @@ def bias_and_drive_for(
     Raises
     ------
     DescriptionError
-        ``no_bias_solution`` if the plate takes no current at all in that swing.
+        ``no_bias_solution`` if that takes more drive than there can be.
 
     Notes
     -----
@@ -232,13 +235,13 @@ def bias_and_drive_for(
     # The law without its grid: put the wanted lift in place of the grid voltage.
     lift: FloatArray = np.maximum(np.cos(_ANGLE) - cosine, 0.0) - plate / factor
     mean = float(np.mean(tube.plate_current(plate, lift)))
-    if not mean > 0:
+    drive = (current / mean) ** (2 / 3) + amplitude / factor if mean > 0 else np.inf
+    if drive > MOST_DRIVE:
         _fail(
             "no_bias_solution",
-            "no bias and drive give the stage's plate current: within the swing of its plate no current flows; "
-            "check minimum_plate_voltage and knee_voltage",
+            f"the stage's plate current and conduction angle would take a drive of {drive:.3g} V peak from this tube, "
+            f"more than {MOST_DRIVE:g} V; check perveance and count, knee_voltage and the stage's plate swing",
         )
-    drive = (current / mean) ** (2 / 3) + amplitude / factor
     bias = -drive * cosine - (plate_voltage - amplitude * cosine) / factor
     return replace(tube, bias_voltage=float(bias), drive_voltage_peak=float(drive))
 
