@@ -102,8 +102,8 @@ class Bench:
             if used[place] > 1 or (used[place] > close and finding.state == "close"):
                 continue
             key = (
+                bool(self.over[place] > now),
                 bool(used[place] > close),
-                int(self.over[place]),
                 _distance(move, self.amplifier.bands[band]),
             )
             if move.kind not in best or key < best[move.kind][0]:

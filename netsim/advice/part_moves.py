@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from netsim.description.capacitor_models import FixedCapacitor
 from netsim.description.formatting import format_quantity
 from netsim.description.models import Amplifier, Stage
+from netsim.verdict.ratings import effective_rating
 
-from .change import Edit, Move, plain_edit, quantity_edit, written
+from .change import Edit, Move, plain_edit, quantity_edit, removal, written
 from .stock import MINIMA, step_down, step_up
 
 _LESS = (0.9, 0.8, 0.7, 0.6, 0.5)
@@ -185,7 +186,9 @@ def higher_rating(amplifier: Amplifier, part: str, asked: Sequence[tuple[str, st
     for key, unit, value in asked:
         edit = quantity_edit(("network", part, key), value, unit)
         edits.append(edit)
-        now = format_quantity(getattr(model, key), unit, trim=True)
+        now = format_quantity(effective_rating(model, key), unit, trim=True)
+        if getattr(model, "air_gap", None) is not None and key == "voltage_rating":
+            edits += [removal(("network", part, name)) for name in ("air_gap", "altitude")]
         words.append(f"{key.replace('_', ' ')} {edit.text} instead of {now}")
     edits += source_edits(amplifier, part)
     title = f"another {part.replace('_', ' ')}: {', '.join(words)}"

@@ -19,6 +19,10 @@ Key = tuple[int, int, int, float]
 """What remains over, the weight of all changes, what remains close, distance from the target loaded Q."""
 
 
+_MOST_HOPELESS = 12
+"""Configurations looked at that cannot clear everything; beyond, the best of them is no more certain."""
+
+
 @dataclass(frozen=True)
 class Configuration:
     """Parts of the amplifier, apart from what is done band by band.
@@ -130,7 +134,8 @@ def search(
     for each choice of parts: the sum is exact. Parts that only need a higher rating change no network; every
     set of them is priced from one solution. Configurations wait in order of a lower bound of their weight, at
     first what their parts weigh, then with what the closed-form match says the bands need at least; the
-    search ends when no bound is below the best found.
+    search ends when no bound is below the best found. Where no configuration clears everything, only the
+    twelve with the best bounds are solved, so that what remains over need not be the least possible.
     """
     base = Trial(description, applied(description.amplifier, _edits(standing)), choices)
     numbers = itertools.count()
@@ -140,7 +145,7 @@ def search(
     ]
     heapq.heapify(waiting)
     best: Solution | None = None
-    tried = 0
+    tried = hopeless_tried = 0
     while waiting:
         entry = heapq.heappop(waiting)
         reached = best.key[:2] if best is not None else beat
@@ -155,6 +160,10 @@ def search(
                 opened = _Open(bound, next(numbers), entry.configuration, trial, feasible)
                 heapq.heappush(waiting, opened)
             continue
+        if entry.bound[0]:
+            hopeless_tried += 1
+            if hopeless_tried > _MOST_HOPELESS and best is not None:
+                break  # what remains in the queue cannot clear everything either
         pricing = price(entry.trial, entry.feasible)
         tried += len(pricing.picks)
         for parts in pricing.sets(entry.configuration.parts):

@@ -9,14 +9,14 @@ from netsim.circuit.assembly import assemble
 from netsim.circuit.elements import FloatArray
 from netsim.description.models import Amplifier
 from netsim.description.reader import Description
-from netsim.verdict.ratings import RULES
-from netsim.verdict.result import Finding
+from netsim.verdict.ratings import RULES, effective_rating
+from netsim.verdict.result import PART_NAMES, Finding
 
 from .change import Edit, Move, applied, quantity_edit, written
 from .part_moves import higher_rating, source_edits
 from .score import Check, Column, score, solve
 from .search import Solution
-from .stock import HIGHEST_RATING, minimum_below, step_up
+from .stock import HIGHEST_RATING, MINIMA, minimum_below, step_up
 
 _UNITS = {rule.rating: rule.unit for rule in RULES}
 
@@ -79,7 +79,8 @@ def raise_ratings(
         if rule is None or finding.value is None or getattr(amplifier.network, finding.part, None) is None:
             continue
         wanted = step_up(finding.value / amplifier.limits.close_to_rating)
-        if finding.limit is not None and wanted <= HIGHEST_RATING * finding.limit:
+        present = effective_rating(getattr(amplifier.network, finding.part), rule.rating)
+        if present is not None and wanted <= HIGHEST_RATING * present:
             ratings = asked.setdefault(finding.part, {})
             ratings[rule.rating] = max(ratings.get(rule.rating, 0.0), wanted)
     result = list(moves)
@@ -145,7 +146,7 @@ def _asked(amplifier: Amplifier, name: str, outcome: _Outcome) -> list[tuple[str
 
 def _with_ratings(amplifier: Amplifier, move: Move, name: str, outcome: _Outcome) -> Move:
     """Add the ratings that a part, replaced for another reason, needs anyway."""
-    if getattr(amplifier.network, name, None) is None:
+    if name not in PART_NAMES or getattr(amplifier.network, name) is None:
         return move
     asked = _asked(amplifier, name, outcome)
     if not asked:
@@ -164,7 +165,7 @@ def _capacitor(amplifier: Amplifier, name: str, outcome: _Outcome) -> list[Move]
     edits: list[Edit] = []
     words = []
     if part.minimum > lowest * close:
-        minimum = minimum_below(lowest * close) or minimum_below(lowest) or lowest
+        minimum = minimum_below(lowest * close) or minimum_below(lowest) or MINIMA[0]
         if minimum < part.minimum:
             edits.append(quantity_edit(("network", name, "minimum"), minimum, "F"))
             words.append(f"minimum {edits[-1].text} instead of {written(part.minimum, 'F')}")

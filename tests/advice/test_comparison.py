@@ -1,0 +1,76 @@
+import pytest
+
+from netsim.advice.comparison import compare, compare_topologies
+from netsim.description.reader import interpret, read
+from netsim.errors import UsageError
+
+
+@pytest.fixture(scope="module")
+def refit(circuits):
+    return compare(read(circuits / "old-tubes.toml"), read(circuits / "new-tube.toml"), engine="two-port")
+
+
+def quantity(band, name):
+    return next(q for q in band.quantities if q.name == name)
+
+
+def test_what_the_new_tube_did_is_told(refit):
+    assert [band.name for band in refit.bands] == ["80 m", "40 m", "30 m", "20 m", "15 m", "10 m"]
+    load = refit.amplifier[0]
+    assert (load.name, load.leaning) == ("plate_load_ohm", "differs")
+    assert load.difference == pytest.approx(3193.3 - 1905.9, abs=0.1)
+    assert any(line.startswith("tune capacitor loses margin on all bands") for line in refit.worse)
+    assert any("output better on" in line for line in refit.better)
+
+
+def test_better_and_worse_are_not_mixed_up(refit):
+    ten = refit.bands[-1]
+    assert quantity(ten, "efficiency").leaning == "worse"
+    assert quantity(ten, "harmonic_level_dbc").leaning == "worse"
+    forty = refit.bands[1]
+    assert quantity(forty, "output_watt").leaning == "better"
+    assert quantity(forty, "harmonic_level_dbc").leaning == "better"
+    suppressor = next(m for m in ten.parts if m.part == "suppressor")
+    assert suppressor.leaning == "worse"
+    assert suppressor.second > suppressor.first
+    assert suppressor.second_code == "part_power"
+
+
+def test_an_amplifier_beside_itself_is_the_same(circuits):
+    one = read(circuits / "old-tubes.toml")
+    found = compare(one, one, engine="two-port")
+    assert {q.leaning for band in found.bands for q in band.quantities} == {"same"}
+    assert (found.better, found.worse) == ((), ())
+
+
+def test_a_pi_l_attenuates_more_than_the_pi(circuits):
+    """From memory, handbooks: 35 to 40 dB for a pi, 50 and more for a pi-L at the second harmonic."""
+    found = compare_topologies(read(circuits / "old-tubes.toml"), "pi", "pi-L", engine="two-port")
+    for band in found.bands:
+        level = quantity(band, "harmonic_level_dbc")
+        assert level.difference < -8
+        assert level.leaning == "better"
+        assert quantity(band, "output_coil_henry").first is None
+    counts = next(q for q in found.amplifier if q.name == "parts")
+    assert counts.second >= counts.first
+
+
+def test_bands_that_only_one_has_are_named(circuits):
+    old = read(circuits / "old-tubes.toml")
+    less = interpret(old.text.replace('name = "10 m"', 'name = "11 m"'), "other.toml")
+    found = compare(old, less, engine="two-port")
+    assert (found.only_first, found.only_second) == (("10 m",), ("11 m",))
+
+
+def test_no_common_band_is_refused(circuits, plain):
+    old = read(circuits / "old-tubes.toml")
+    text = old.text
+    for band in old.amplifier.bands:
+        text = text.replace(f'name = "{band.name}"', f'name = "{band.name} x"')
+    with pytest.raises(UsageError, match="no band has the same name in both files"):
+        compare(old, interpret(text, "other.toml"), engine="two-port")
+
+
+def test_an_unknown_topology_is_refused(circuits):
+    with pytest.raises(UsageError, match="there is no topology 'L'"):
+        compare_topologies(read(circuits / "old-tubes.toml"), "pi", "L", engine="two-port")

@@ -1,0 +1,69 @@
+import numpy as np
+import pytest
+
+from netsim.advice.coverage import plate_load_coverage, settings_coverage
+from netsim.circuit.tuning import plate_impedance
+from netsim.description.reader import read
+from netsim.errors import UsageError
+from netsim.study import study
+
+
+@pytest.fixture(scope="module")
+def old(circuits):
+    return read(circuits / "old-tubes.toml")
+
+
+def test_the_present_amplifier_is_served(old):
+    for band in old.amplifier.bands:
+        low, high = plate_load_coverage(old, band.name).range_served(within_window=True)
+        assert low < 1905.9 < high
+
+
+def test_the_new_tube_is_beyond_what_the_old_network_serves(circuits):
+    found = plate_load_coverage(read(circuits / "new-tube.toml"), "80 m")
+    assert found.range_served()[1] < found.present_load
+
+
+def test_every_point_of_the_map_is_what_tuning_says(circuits, old):
+    found = plate_load_coverage(old, "20 m", 31, 7)
+    assert found.matched.shape == found.tune.shape == (31, len(found.frequency))
+    here = int(np.argmin(abs(found.plate_load / found.present_load - 1)))
+    there = int(np.argmin(abs(found.frequency - 14.0e6)))
+    point = study(old, band="20 m", engine="two-port").result.bands[0].points[0]
+    assert found.tune[here, there] == pytest.approx(point.tune_farad, rel=1e-6)
+    assert found.load[here, there] == pytest.approx(point.load_farad, rel=1e-6)
+
+
+def test_served_is_never_more_than_matched(old):
+    found = plate_load_coverage(old, "40 m")
+    assert not (found.served & ~found.matched).any()
+    assert found.served.sum() < found.matched.sum()
+
+
+def test_the_plane_of_settings_has_its_match_where_it_says(old):
+    found = settings_coverage(old, "20 m", 14.0e6, 201)
+    tune, load = found.present
+    i, j = np.unravel_index(np.argmin(found.swr), found.swr.shape)
+    assert found.tune[i] == pytest.approx(tune, abs=2 * (found.tune[1] - found.tune[0]))
+    assert found.load[j] == pytest.approx(load, abs=8 * (found.load[1] - found.load[0]))
+    assert found.swr.min() >= 1
+
+
+def test_the_plane_is_the_impedance_at_each_pair(old):
+    from netsim.circuit.assembly import assemble
+
+    found = settings_coverage(old, "40 m", 7.0e6, 11)
+    parts = assemble(old, [1]).parts.take(np.array([0]))
+    seen = plate_impedance(parts, found.tune[3:4], found.load[7:8])[0]
+    reflection = abs((seen - parts.plate_load) / (seen + parts.plate_load))
+    assert found.swr[3, 7] == pytest.approx((1 + reflection) / (1 - reflection), rel=1e-9)
+
+
+def test_an_unknown_band_is_refused(old):
+    with pytest.raises(UsageError, match="there is no band '6 m'"):
+        plate_load_coverage(old, "6 m")
+
+
+def test_the_coil_of_a_winding_is_worked_out_at_every_frequency(circuits):
+    found = plate_load_coverage(read(circuits / "new-tube.toml"), "20 m", 11, 5)
+    assert found.matched.any()

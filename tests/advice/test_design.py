@@ -1,0 +1,96 @@
+import pytest
+
+from netsim.advice.design import design
+from netsim.advice.loaded_q_design import least_loaded_q, middle_resistance
+from netsim.advice.topology_change import as_topology
+from netsim.description.reader import interpret, read
+from netsim.errors import DescriptionError, UsageError
+
+
+@pytest.fixture(scope="module")
+def bare(circuits):
+    """Strip the demonstration amplifier of coils and paddings."""
+    text = (circuits / "old-tubes.toml").read_text(encoding="utf-8")
+    kept = [line for line in text.splitlines(True) if not line.startswith(("coil =", "load_padding ="))]
+    return "".join(kept)
+
+
+def test_it_fills_in_what_is_left_out_and_keeps_comments(bare):
+    made = design(bare, "bare.toml", engine="two-port")
+    amplifier = interpret(made.text, "made.toml").amplifier
+    assert all(band.coil for band in amplifier.bands)
+    assert "# both tubes and their sockets" in made.text
+    assert [band.coil for band in made.bands] == [
+        line.split('"')[1] for line in made.text.splitlines() if line.startswith("coil =")
+    ]
+    assert made.study.result.counts["over"] == 0
+    assert made.bands[0].load_padding == "390 pF"  # the least of the stock that reaches the lowest frequency
+
+
+def test_the_target_is_met_on_every_band(bare):
+    for band in design(bare, "bare.toml", engine="two-port").bands:
+        assert band.loaded_q == pytest.approx(12, rel=0.05)  # at a solved frequency near the band's middle
+
+
+def test_the_other_definition_gives_larger_coils(bare):
+    def coils(definition):
+        made = design(bare, "bare.toml", definition=definition, engine="two-port")
+        return [band.coil for band in interpret(made.text, "x").amplifier.bands]
+
+    assert all(b > a for a, b in zip(coils("loaded"), coils("stored-energy"), strict=True))
+
+
+def test_a_coil_that_is_there_stays(bare):
+    text = bare.replace('name = "20 m"\n', 'name = "20 m"\ncoil = "2.1 uH"\n')
+    made = design(text, "bare.toml", engine="two-port")
+    assert 'coil = "2.1 uH"' in made.text
+    assert made.bands[3].coil is None
+
+
+def test_a_complete_file_has_nothing_to_design(circuits):
+    text = (circuits / "old-tubes.toml").read_text(encoding="utf-8")
+    with pytest.raises(UsageError, match="leave out those that are to be designed") as caught:
+        design(text, "x.toml", engine="two-port")
+    assert caught.value.problems[0].code == "nothing_to_design"
+
+
+def test_a_target_below_the_least_is_refused_with_that_number(bare):
+    """Published: the least loaded Q is sqrt(R1/R2 - 1); here sqrt(1906/50 - 1) = 6.09."""
+    with pytest.raises(UsageError, match=r"= 6\.09 at least; 5 was asked for"):
+        design(bare, "x.toml", target=5, engine="two-port")
+
+
+def test_other_mistakes_are_told_as_ever(bare):
+    with pytest.raises(DescriptionError, match="plate_voltage"):
+        design(bare.replace('plate_voltage = "2.0 kV"', ""), "x.toml", engine="two-port")
+
+
+def test_least_loaded_q_and_middle_resistance():
+    assert least_loaded_q(2000, 50) == pytest.approx(39**0.5)
+    assert middle_resistance(2000, 50) == 300
+    assert middle_resistance(800, 50) == pytest.approx(200)
+
+
+def test_a_pi_becomes_a_pi_l(circuits):
+    from netsim.advice.change import rewritten
+
+    description = read(circuits / "new-tube.toml")
+    changed = interpret(rewritten(description.text, as_topology(description, "pi-L")), "x.toml").amplifier
+    assert changed.network.topology == "pi-L"
+    assert all(band.output_coil and band.coil for band in changed.bands)
+    assert as_topology(description, "pi") == ()
+    with pytest.raises(UsageError, match="there is no topology 'T'"):
+        as_topology(description, "T")
+
+
+def test_a_target_out_of_reach_is_said(circuits):
+    description = read(circuits / "new-tube.toml")
+    text = description.text
+    head = text[: text.index("[[bands]]")]
+    made = design(
+        head + '[[bands]]\nname = "10 m"\nfrequencies = ["28.0 MHz", "29.7 MHz"]\n',
+        "x.toml",
+        engine="two-port",
+    )
+    assert "can follow" in made.bands[0].note
+    assert made.bands[0].loaded_q > 20
