@@ -22,7 +22,6 @@ _TITLES = {
     "second_match": "Second match",
     "antenna_dc": "Plate supply on the antenna",
     "output_choke": "Output choke",
-    "harmonic_spread": "Harmonic level",
 }
 
 _ASPECTS = {
@@ -32,7 +31,6 @@ _ASPECTS = {
     "part_current": "rms current",
     "part_power": "heat",
     "part_reactive_power": "reactive power",
-    "part_tuning_voltage": "peak voltage while tuning",
     "tuning_range": "range",
     "choke_reactance": "reactance",
     "choke_resonance": "series resonance",
@@ -40,6 +38,9 @@ _ASPECTS = {
     "tube_wall": "tube wall",
     "coil_temperature": "temperature, estimated",
 }
+
+_CASES = {"any_antenna": "any antenna"}
+"""Words for a condition that the code does not tell."""
 
 _WINDOWS = {"loaded_q", "tuning_range"}
 """Codes whose limit may be a lowest or a highest one."""
@@ -53,19 +54,25 @@ def part_label(name: str) -> str:
     return name.replace("_", " ").capitalize()
 
 
-_CASES = {"any_antenna": ", any antenna"}
-"""Words for a condition that the code does not tell."""
+def kind_of(finding: Finding) -> str:
+    """Name what of a part is judged; a code that this page does not know is named by its own words."""
+    return _ASPECTS.get(finding.code, finding.code.replace("_", " "))
+
+
+def case_of(finding: Finding) -> str:
+    """Name the condition that the code does not tell; empty for the matched antenna."""
+    return _CASES.get(finding.case, "")
 
 
 def aspect(finding: Finding) -> str:
-    """Name what of a part is judged; a code that this page does not know is named by its own words."""
-    return _ASPECTS.get(finding.code, finding.code.replace("_", " ")) + _CASES.get(finding.case, "")
+    """Name what is judged and under which condition."""
+    return ", ".join(words for words in (kind_of(finding), case_of(finding)) if words)
 
 
 def finding_title(finding: Finding) -> str:
     """Name a finding by part and aspect, such as "Coil: heat"."""
     if finding.code in _TITLES:
-        return _TITLES[finding.code] + _CASES.get(finding.case, "")
+        return ", ".join(words for words in (_TITLES[finding.code], case_of(finding)) if words)
     if finding.part in ("network", "stage"):
         return aspect(finding).capitalize()
     return f"{part_label(finding.part)}: {aspect(finding)}"

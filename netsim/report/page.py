@@ -114,7 +114,7 @@ def _stage_facts(study: Study) -> tuple[tuple[str, str], ...]:
         ("plate voltage", f"{format_quantity(given.plate_voltage, 'V')} DC"),
         ("plate current", f"{format_quantity(given.plate_current, 'A')} DC"),
         ("plate load", format_quantity(nominal.plate_load_ohm, "ohm")),
-        ("fundamental current", f"{format_quantity(nominal.fundamental_current_ampere_peak, 'A')} pk"),
+        ("fundamental", f"{format_quantity(nominal.fundamental_current_ampere_peak, 'A')} pk"),
         ("DC input", format_quantity(nominal.dc_input_watt, "W")),
         ("plate power", format_quantity(nominal.plate_power_watt, "W")),
         ("antenna", format_quantity(antenna.resistance, "ohm")),

@@ -7,7 +7,7 @@ from markupsafe import Markup
 from netsim.description.formatting import format_quantity
 from netsim.verdict.result import Finding, PartStress
 
-from .notation import MARKS, WORDS, aspect, part_label, percent
+from .notation import MARKS, WORDS, case_of, kind_of, part_label, percent
 
 UNIT = 36.0
 """Units of the drawing library in the SVG."""
@@ -15,7 +15,12 @@ UNIT = 36.0
 LINE = 0.43
 """Distance of two lines of text, in units of the drawing library."""
 
-_SHORT = {"part_unloaded_voltage": "V pk, antenna off", "plate_dissipation": "dissipation"}
+_SHORT = {
+    "part_unloaded_voltage": "V pk, antenna off",
+    "part_tuning_voltage": "V pk while tuning",
+    "coil_temperature": "temperature",
+    "plate_dissipation": "dissipation",
+}
 
 
 @dataclass(frozen=True)
@@ -71,9 +76,11 @@ def _mark(worst: Finding | None) -> tuple[str, tuple[str, ...]]:
     if worst is None or worst.state not in ("over", "close"):
         return "pass", ()
     used = "" if worst.used_fraction is None else f" {percent(worst.used_fraction)}"
-    lines = [f"{MARKS[worst.state]} {WORDS[worst.state]}{used}", _SHORT.get(worst.code, aspect(worst))]
+    lines = [f"{MARKS[worst.state]} {WORDS[worst.state]}{used}", _SHORT.get(worst.code, kind_of(worst))]
     if worst.frequency_hertz is not None:
         lines.append(f"at {format_quantity(worst.frequency_hertz, 'Hz')}")
+    if case_of(worst):
+        lines.append(case_of(worst))
     if worst.operating_point is not None:
         lines.append("other operating point")
     return worst.state, tuple(lines)

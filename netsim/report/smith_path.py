@@ -5,9 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from netsim.circuit.elements import ComplexArray
+from netsim.circuit.elements import ComplexArray, FloatArray
 from netsim.study import Study
 
+_COARSE, _STEP = 401, 0.03
 _NAMES = {
     "tune": "tune capacitor with padding and stray",
     "load": "load capacitor with padding and stray",
@@ -36,18 +37,24 @@ class Move:
         Returns
         -------
         ndarray
-            One point for every few hundredths of the chart's radius.
+            Evenly along the way, a point for every few hundredths of the chart's radius.
 
         Notes
         -----
         In series the impedance grows in proportion, across the admittance does.
         """
-        ends = reflection(np.array([self.start, self.end]), reference)
-        share = np.linspace(0, 1, 9 + int(40 * abs(ends[1] - ends[0])))
+        coarse = reflection(self._part_way(np.linspace(0, 1, _COARSE)), reference)
+        length = np.concatenate([[0.0], np.abs(np.diff(coarse)).cumsum()])
+        even = np.linspace(0, length[-1], 5 + int(length[-1] / _STEP))
+        share = np.interp(even, length, np.linspace(0, 1, _COARSE))
+        return reflection(self._part_way(share), reference)
+
+    def _part_way(self, share: FloatArray) -> ComplexArray:
+        """Impedances [ohm] when the part has a share of its value."""
         if not self.shunt:
-            return reflection(self.start + (self.end - self.start) * share, reference)
+            return np.asarray(self.start + (self.end - self.start) * share)
         first, last = 1 / self.start, 1 / self.end
-        return reflection(1 / (first + (last - first) * share), reference)
+        return np.asarray(1 / (first + (last - first) * share))
 
 
 def reflection(impedance: npt.NDArray[np.complexfloating], reference: float) -> ComplexArray:

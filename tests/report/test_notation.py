@@ -116,6 +116,13 @@ def test_the_limit_of_a_window_is_named_by_its_side(
     assert limit_of(made) == shown
 
 
+def test_other_antennas_are_named_in_the_title() -> None:
+    assert finding_title(finding(case="any_antenna")) == "Coil: heat, any antenna"
+    match = finding(code="plate_match", part="network", case="any_antenna")
+    assert finding_title(match) == "Plate match, any antenna"
+    assert finding_title(finding(code="not_yet_known", part="network")) == "Not yet known"
+
+
 def test_a_low_reactance_is_held_against_a_least_one() -> None:
     made = finding(
         code="choke_reactance", part="plate_choke", value=2640.0, limit=3190.0, unit="ohm", used_fraction=1.2

@@ -16,8 +16,9 @@ def test_a_note_names_value_and_stress_with_pk_and_rms() -> None:
 
 @pytest.mark.parametrize(("state", "first"), [("over", "▲ over 110 %"), ("close", "◆ close 110 %")])
 def test_what_fails_is_marked_with_mark_word_number_and_place(state: str, first: str) -> None:
-    note = part_note("coil", "8 µH", STRESS, finding(state=state, operating_point="carrier"))
-    assert note.mark == (first, "heat", "at 7.10 MHz", "other operating point")
+    made = finding(state=state, case="any_antenna", operating_point="carrier")
+    note = part_note("coil", "8 µH", STRESS, made)
+    assert note.mark == (first, "heat", "at 7.10 MHz", "any antenna", "other operating point")
     assert note.state == state
 
 

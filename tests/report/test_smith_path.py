@@ -54,3 +54,12 @@ def test_reflection_of_known_impedances() -> None:
     """Derived: 0 at the reference, -1 at a short, 1/3 at twice the reference."""
     found = reflection(np.array([50, 0, 100, 50j], dtype=np.complex128), 50)
     assert found == pytest.approx(np.array([0, -1, 1 / 3, 1j]))
+
+
+def test_long_arcs_are_drawn_in_short_steps(solved: Study) -> None:
+    """Of the chart's radius: above a few hundredths an arc looks like a polygon."""
+    for row in range(len(solved.evidence.frequency)):
+        for move in moves(solved, row):
+            track = move.track(400)
+            assert np.abs(np.diff(track)).max() < 0.04
+            assert np.abs(track).max() <= 1 + 1e-9
