@@ -9,7 +9,7 @@ from netsim.description.formatting import NOTHING, format_quantity
 from netsim.study import Study, response
 from netsim.verdict.result import BandResult, Point
 
-from .large_signal import LargeSignalRow, large_signal_rows
+from .large_signal_table import LargeSignalRow, large_signal_rows
 from .notation import (
     MARKS,
     WORDS,

@@ -1,7 +1,7 @@
 from dataclasses import replace
 
 from netsim.report.band_section import band_sections
-from netsim.report.large_signal import large_signal_rows
+from netsim.report.large_signal_table import large_signal_rows
 from netsim.report.page import render
 from netsim.study import Study
 from netsim.verdict.result import Harmonic, LargeSignalResult
