@@ -12,6 +12,7 @@ from .notation import (
     WORDS,
     aspect,
     band_anchor,
+    case_of,
     condition_of,
     finding_anchor,
     finding_title,
@@ -19,6 +20,7 @@ from .notation import (
     part_label,
     percent,
     place_of,
+    subject_of,
 )
 
 
@@ -72,7 +74,7 @@ def _row_of(finding: Finding) -> str:
 
 
 def _row(result: Result, key: str, entries: list[tuple[int, Finding]]) -> MatrixRow:
-    label = part_label(key) if key in PART_NAMES else finding_title(entries[0][1])
+    label = part_label(key) if key in PART_NAMES else subject_of(entries[0][1])
     return MatrixRow(
         label=label,
         missing=sum(f.state == "not_rated" for _, f in entries),
@@ -91,7 +93,7 @@ def _cell(result: Result, key: str, index: int, entries: list[tuple[int, Finding
     judged.sort(key=lambda entry: entry[1].state != "over" and entry[1].used_fraction is None)
     place, worst = judged[0]
     used = percent(worst.used_fraction)
-    what = (aspect(worst) if key in PART_NAMES else "") + condition_of(worst)
+    what = (aspect(worst) if key in PART_NAMES else case_of(worst)) + condition_of(worst)
     told = worst.state in ("over", "close")
     spoken = f"{finding_title(worst)}, {place_of(worst)}: {WORDS[worst.state]}, {used} used"
     return Cell(

@@ -69,13 +69,18 @@ def aspect(finding: Finding) -> str:
     return ", ".join(words for words in (kind_of(finding), case_of(finding)) if words)
 
 
-def finding_title(finding: Finding) -> str:
-    """Name a finding by part and aspect, such as "Coil: heat"."""
+def subject_of(finding: Finding) -> str:
+    """Name a finding by part and what is judged, such as "Coil: heat", leaving the condition out."""
     if finding.code in _TITLES:
-        return ", ".join(words for words in (_TITLES[finding.code], case_of(finding)) if words)
+        return _TITLES[finding.code]
     if finding.part in ("network", "stage"):
-        return aspect(finding).capitalize()
-    return f"{part_label(finding.part)}: {aspect(finding)}"
+        return kind_of(finding).capitalize()
+    return f"{part_label(finding.part)}: {kind_of(finding)}"
+
+
+def finding_title(finding: Finding) -> str:
+    """Name a finding by part, what is judged, and condition."""
+    return ", ".join(words for words in (subject_of(finding), case_of(finding)) if words)
 
 
 def amount(value: float | None, unit: str, quantity: str = "") -> str:

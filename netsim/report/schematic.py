@@ -16,7 +16,7 @@ from .notation import part_label
 from .schematic_notes import LINE, UNIT, Note, part_note, stage_note, written
 
 _LEG = -3.0
-_LABEL_ROOM = 3.5
+_LABEL_ROOM = 3.9
 
 
 @dataclass(frozen=True)

@@ -104,6 +104,7 @@ def _draw(
             textcoords="offset points",
             fontsize=plot.SMALL,
             color=svg.MUTED,
+            bbox={"facecolor": svg.PANEL, "edgecolor": "none", "pad": 0.6},
         )
         left.plot(degrees, voltage * 1e-3, color=svg.ACCENT, linewidth=1.8)
         right = left.twinx()

@@ -18,6 +18,16 @@ CUT_OFF = """[...document.querySelectorAll('svg text')].filter(t => {
                              || inner.top < outer.top - 1 || inner.bottom > outer.bottom + 1);
 }).map(t => t.ownerSVGElement.querySelector('title').textContent + ': ' + t.textContent)"""
 
+CROSSED = """[...document.querySelectorAll('svg.schematic')].flatMap(s => {
+  const upright = [...s.querySelectorAll('path')].map(p => p.getBoundingClientRect())
+    .filter(b => b.width < 3 && b.height > 40);
+  return [...s.querySelectorAll('text')].filter(t => {
+    const box = t.getBoundingClientRect();
+    return upright.some(b => b.left > box.left + 1 && b.right < box.right - 1
+                             && Math.min(b.bottom, box.bottom) - Math.max(b.top, box.top) > 4);
+  }).map(t => t.textContent);
+})"""
+
 OVERLAPPING = """[...document.querySelectorAll('svg.schematic')].flatMap(s => {
   const texts = [...s.querySelectorAll('text')].map(t => ({ text: t.textContent, box: t.getBoundingClientRect() }));
   const hits = [];
@@ -74,10 +84,14 @@ def test_no_text_of_a_figure_is_cut_off(look: Callable[..., Page], refitted_page
     assert look(refitted_page, 1280, unfolded=True).evaluate(CUT_OFF) == []
 
 
-def test_no_texts_of_a_schematic_lie_on_each_other(look: Callable[..., Page], refitted_page: Path) -> None:
-    page = look(refitted_page, 1280, unfolded=True)
+@pytest.mark.parametrize("name", ["refitted_page", "ten_bands"])
+def test_no_text_of_a_schematic_lies_on_another_or_on_a_wire(
+    look: Callable[..., Page], request: pytest.FixtureRequest, name: str
+) -> None:
+    page = look(request.getfixturevalue(name), 1280, unfolded=True)
     assert page.locator("svg.schematic text").count() > 100
     assert page.evaluate(OVERLAPPING) == []
+    assert page.evaluate(CROSSED) == []
 
 
 def test_the_first_screen_tells_what_fails_why_and_what_to_change(

@@ -58,3 +58,11 @@ def test_operating_points_are_named_in_the_cell(solved_plain: Study) -> None:
     laid = matrix(replace(solved_plain.result, findings=(made,)))
     assert laid.rows[0].cells[0] is not None
     assert laid.rows[0].cells[0].what == "heat, carrier"
+
+
+def test_a_row_is_named_without_the_condition_of_its_worst(solved_plain: Study) -> None:
+    made = finding(band="80 m", code="plate_match", part="network", case="any_antenna")
+    (row,) = matrix(replace(solved_plain.result, findings=(made,))).rows
+    assert row.label == "Plate match"
+    assert row.cells[0] is not None
+    assert row.cells[0].what == "any antenna"
