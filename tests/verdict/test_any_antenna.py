@@ -1,0 +1,143 @@
+"""Every part on every antenna, and what is said about it."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from netsim.circuit.elements import Termination
+from netsim.circuit.reflection import impedance_of, loads_within
+from netsim.study import study
+from netsim.verdict.antenna_findings import share_in_words
+from netsim.verdict.any_antenna import on_all_loads
+from tests.samples import amplifier, edited
+
+
+@pytest.fixture
+def plain_study(plain, tmp_path):
+    text = edited(plain, ("worst_swr = 2.0", "worst_swr = 1.0"))
+    return study(amplifier(text, tmp_path), engine="two-port")
+
+
+def circle(walked, swr):
+    parts = walked.evidence.assembly.parts
+    reflection = loads_within(swr)
+    loads = len(reflection)
+    impedance = np.tile(impedance_of(reflection, 50.0), len(parts))[:, np.newaxis]
+    termination = Termination(impedance, np.full(loads * len(parts), 50.0))
+    return on_all_loads(parts, walked.evidence.assembly.stage, termination, loads, swr)
+
+
+def test_swr_1_is_the_plain_check(plain_study):
+    """Cross-solver: the batch on a load of zero reflection gives what the plain walk gives."""
+    found, evidence = circle(plain_study, 1.0), plain_study.evidence
+    np.testing.assert_allclose(found.tune[:, 0], evidence.settings.tune, rtol=1e-12)
+    np.testing.assert_allclose(found.plate_impedance[:, 0], evidence.plate_impedance, rtol=1e-9)
+    np.testing.assert_allclose(found.output_power[:, 0], evidence.output_power, rtol=1e-9)
+    np.testing.assert_allclose(found.plate_dissipation[:, 0], evidence.plate_dissipation, rtol=1e-9)
+    np.testing.assert_allclose(found.level[:, 0, 1:], evidence.level[:, 1:], atol=1e-6)
+    for name, stress in found.stress.items():
+        plain = evidence.stress[name]
+        for quantity in ("current_rms", "loss", "reactive_power"):
+            np.testing.assert_allclose(
+                getattr(stress, quantity)[:, 0], getattr(plain, quantity), rtol=1e-9, atol=1e-12
+            )
+        np.testing.assert_allclose(stress.voltage_peak[:, 0], plain.voltage_peak, rtol=1e-3)
+
+
+def test_swr_1_says_nothing_more(plain, plain_study, tmp_path):
+    assert plain_study.evidence.full_output is None
+    asked = study(plain_study.description, engine="two-port", swr=1.0)
+    assert asked.result == plain_study.result
+
+
+def test_worst_peaks_are_those_of_all_loads(plain_study):
+    """Derived: what is ruled out by bounds could not have been the worst."""
+    found = circle(plain_study, 3.0)
+    parts = plain_study.evidence.assembly.parts
+    count = len(parts)
+    for load in range(0, 576, 37):
+        termination = Termination(found.impedance[:, load][:, np.newaxis], np.full(count, 50.0))
+        alone = on_all_loads(parts, plain_study.evidence.assembly.stage, termination, 1, None)
+        for name, stress in alone.stress.items():
+            highest = np.nanmax(found.stress[name].voltage_peak, axis=1)
+            assert (stress.voltage_peak[:, 0] <= highest * (1 + 1e-9)).all(), name
+            here = found.stress[name].voltage_peak[:, load]
+            known = np.isfinite(here)
+            np.testing.assert_allclose(stress.voltage_peak[known, 0], here[known], rtol=1e-9)
+
+
+def test_findings_stand_apart_from_matched(plain, tmp_path):
+    """Same files, another SWR: what is said of the matched antenna does not change."""
+    one, three = (
+        study(
+            amplifier(edited(plain, ("worst_swr = 2.0", f"worst_swr = {swr}")), tmp_path), engine="two-port"
+        ).result
+        for swr in (1.0, 3.0)
+    )
+    matched = [replace(f, line=None) for f in three.findings if f.case != "any_antenna"]
+    assert matched == [replace(f, line=None) for f in one.findings]
+    assert one.bands == three.bands
+    other = [f for f in three.findings if f.case == "any_antenna"]
+    keys = [(f.code, f.band, f.part, f.quantity) for f in other]
+    assert len(keys) == len(set(keys))
+    assert {f.code for f in other} == {
+        "part_voltage",
+        "part_current",
+        "part_power",
+        "part_reactive_power",
+        "plate_dissipation",
+        "plate_match",
+        "harmonic_spread",
+    }
+    for finding in other:
+        if finding.code.startswith("part_"):
+            assert " on an antenna of SWR " in finding.message
+            assert "degrees" in finding.message
+            twin = next(
+                f
+                for f in one.findings
+                if (f.code, f.band, f.part) == (finding.code, finding.band, finding.part)
+                and f.case == "matched"
+            )
+            assert finding.limit == twin.limit
+            assert finding.value > twin.value * 0.9
+
+
+def test_another_swr_without_touching_the_file(plain, tmp_path):
+    description = amplifier(plain.read_text(), tmp_path)
+    two, three = (study(description, engine="two-port", swr=swr).result for swr in (None, 3.0))
+
+    def worst(result):
+        keys = ("any_antenna", "part_voltage", "load_capacitor")
+        return max(f.value for f in result.findings if (f.case, f.code, f.part) == keys)
+
+    assert worst(three) > 1.1 * worst(two)
+    assert study(description, engine="two-port", swr=2.0).result == two
+
+
+def test_the_spread_of_a_harmonic_holds_its_level(plain_study, plain, tmp_path):
+    walked = study(plain_study.description, engine="two-port", swr=3.0)
+    spread = walked.evidence.full_output.harmonic_spread
+    assert spread.shape == (len(walked.ladder), 10, 2)
+    assert (spread[:, 1:, 0] < 0).all()
+    assert (spread[:, 1:, 1] >= 0).all()
+    for finding in walked.result.findings:
+        if finding.code == "harmonic_spread":
+            assert finding.state in ("close", "pass")
+            assert "cannot be known" in finding.why
+
+
+@pytest.mark.parametrize(
+    ("share", "words"),
+    [
+        (0.0, "none"),
+        (0.005, "very few"),
+        (0.25, "about a quarter"),
+        (0.5, "about half"),
+        (0.97, "nearly all"),
+        (1.0, "all"),
+    ],
+)
+def test_shares_in_words(share, words):
+    assert share_in_words(share) == words
