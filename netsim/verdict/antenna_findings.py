@@ -19,7 +19,7 @@ from .judgement import (
     number,
     state_of,
 )
-from .ratings import RULES, Rule, effective_rating, ratings_of
+from .ratings import RULES, Rule, effective_rating, gap_words, ratings_of
 from .result import PART_NAMES, Case, Finding
 
 CASE: Case = "any_antenna"
@@ -90,6 +90,7 @@ def _part(evidence: Evidence, found: AnyAntenna, name: str, rule: Rule, rating: 
     limits, stage = evidence.description.amplifier.limits, evidence.description.amplifier.stage
     duty = stage.duty if rule.code == "part_power" else 1.0
     values, loads = getattr(stress, rule.quantity), stress.worst_load(rule.quantity)
+    source, key = gap_words(evidence, name, rule)
     label = name.replace("_", " ")
     for _, band, rows in evidence.bands():
         rows = rows[stress.present[rows]]
@@ -119,12 +120,12 @@ def _part(evidence: Evidence, found: AnyAntenna, name: str, rule: Rule, rating: 
             unit=rule.unit,
             used_fraction=used,
             message=f"{label}: {rule.shown(value)} at {format_quantity(frequency, 'Hz')} on an antenna of "
-            f"{load_words(found, row, load)}, rated {rule.shown(rating)} ({used:.0%})",
+            f"{load_words(found, row, load)}, rated {rule.shown(rating)}{source} ({used:.0%})",
             why=f"the worst of {found.impedance.shape[1]} antennas, re-tuned at each: {settings}, plate {plate}; "
             "the antenna's harmonics "
             + ("as measured" if found.swr is None else "into the matched resistance"),
             fix="" if state == "pass" else _fix(rule, found, value / limits.close_to_rating),
-            line=evidence.line("network", name, rule.rating),
+            line=evidence.line("network", name, key),
         )
 
 
