@@ -105,3 +105,17 @@ def edited(plain: Path, *changes: tuple[str, str]) -> str:
 def judged(text: str, folder: Path) -> Study:
     """Judge an amplifier text without ngspice, which the numbers do not depend on."""
     return study(amplifier(text, folder), engine="two-port")
+
+
+TUBE = """
+[tube]
+connection = "grounded grid"
+count = 2
+amplification_factor = 110
+perveance = 1.1e-3
+knee_voltage = "90 V"
+bias_voltage = "-6 V"
+drive_voltage_peak = "95 V"
+grid_perveance = 3e-4
+"""
+"""An invented pair of tubes, to be added to an amplifier file."""
