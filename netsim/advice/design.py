@@ -101,7 +101,7 @@ def design(
     -----
     The target is met at the geometric mean of a band's lowest and highest frequency. Where the tune
     capacitor cannot go so low at the upper end, the coil with the nearest loaded Q that it can follow is
-    taken, and said so. A padding is the smallest of the stock that brings all settings into range.
+    taken, and said so. A padding is the smallest of the stock that brings all settings well into range.
     """
     plan = plan_design(text, shown, definition, target)
     written = rewritten(text, plan.edits)

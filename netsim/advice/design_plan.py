@@ -149,8 +149,9 @@ def _followed(parts: Parts, at_middle: Parts, coil: float, aim: float, definitio
 
 
 def _paddings(amplifier: Amplifier, index: int, parts: Parts) -> Iterator[Edit]:
-    """Fill in the smallest paddings of the stock that bring all settings into range."""
+    """Fill in the smallest paddings of the stock that bring all settings into range, well inside if any does."""
     found = matched(parts, "loaded")
+    close = amplifier.limits.close_to_rating
     for side, settings in (("tune", found.tune), ("load", found.load)):
         key = f"{side}_padding"
         part = getattr(amplifier.network, f"{side}_capacitor")
@@ -159,7 +160,13 @@ def _paddings(amplifier: Amplifier, index: int, parts: Parts) -> Iterator[Edit]:
         lowest, highest = float(settings.min()), float(settings.max())
         if highest <= part.maximum:
             continue
-        for value in sorted(amplifier.limits.padding_stock):
-            if highest - value <= part.maximum and lowest - value >= part.minimum:
-                yield quantity_edit(("bands", index, key), value, "F", _DIGITS)
-                break
+        fitting = [
+            (
+                not (highest - value <= part.maximum * close and part.minimum <= (lowest - value) * close),
+                value,
+            )
+            for value in amplifier.limits.padding_stock
+            if highest - value <= part.maximum and lowest - value >= part.minimum
+        ]
+        if fitting:
+            yield quantity_edit(("bands", index, key), min(fitting)[1], "F", _DIGITS)

@@ -26,6 +26,9 @@ _EXAMPLE_COLUMNS = 38
 _COMMANDS = {
     "check": "check",
     "report": "report",
+    "fix": "fix",
+    "compare": "compare",
+    "design": "design",
     "export": "export",
     "new": "starter",
     "explain": "explanation",

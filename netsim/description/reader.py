@@ -89,6 +89,14 @@ def read(path: str | os.PathLike[str]) -> Description:
     return interpret(source.decode(raw, shown), shown, hashlib.sha256(raw).hexdigest())
 
 
+def load_text(path: str | os.PathLike[str]) -> str:
+    """Read the text of an amplifier file that need not be complete; errors of the file as in `read`."""
+    shown = os.fspath(path)
+    text = source.decode(source.load_bytes(Path(path), shown), shown)
+    source.parse(text, shown)
+    return text
+
+
 def interpret(text: str, shown: str, sha256: str | None = None) -> Description:
     """Read the text of an amplifier file, such as one that is only proposed.
 

@@ -1,0 +1,65 @@
+"""``netsim design``: coils and paddings where the file leaves them out."""
+
+import sys
+from typing import TYPE_CHECKING
+
+import click
+
+from netsim.cli.exits import NOTHING_OVER
+from netsim.cli.manner import Manner, announce, debug_option, engine_option, file_argument, json_option
+
+if TYPE_CHECKING:
+    from netsim.advice.loaded_q_design import QDefinition
+    from netsim.study import Engine
+
+
+@click.command("design", short_help="Fill in coils and paddings for a loaded Q.")
+@file_argument
+@click.option("-o", "--output", "target", metavar="NEW", required=True, help="Where the completed file goes.")
+@click.option("--force", is_flag=True, help="Replace a file that is there.")
+@click.option(
+    "--q-definition",
+    "definition",
+    type=click.Choice(["loaded", "stored-energy"]),
+    default="loaded",
+    show_default=True,
+    help="loaded: plate load over reactance on the plate side; stored-energy: Q1 + Q2.",
+)
+@click.option(
+    "--target", "aim", type=click.FloatRange(min=0.1), metavar="Q", help="Instead of limits.target_loaded_q."
+)
+@json_option
+@engine_option
+@debug_option
+@click.pass_obj
+def command(
+    manner: Manner,
+    file: str,
+    target: str,
+    force: bool,
+    definition: "QDefinition",
+    aim: float | None,
+    engine: "Engine",
+) -> int:
+    """Fill in the coils and paddings that FILE leaves out, for its target loaded Q; comments stay."""
+    from netsim.advice.design import design
+    from netsim.cli.progress import doing
+    from netsim.cli.proposal import demand_new, write_proposal
+    from netsim.description.reader import load_text
+
+    announce(engine)
+    text = load_text(file)
+    demand_new(target, file, force=force)
+    with doing("designing"):
+        made = design(text, file, definition=definition, target=aim, engine=engine)
+    if manner.as_json:
+        from netsim.report import advice_json
+
+        sys.stdout.write(advice_json.dump_design(made))
+    else:
+        from netsim.cli.console import paper
+        from netsim.report import design_text
+
+        paper(sys.stdout).print(design_text.render(made))
+    write_proposal(target, made.text)
+    return NOTHING_OVER

@@ -1,0 +1,57 @@
+"""``netsim fix``: the smallest change that clears what is over."""
+
+import sys
+from typing import TYPE_CHECKING
+
+import click
+
+from netsim.cli.exits import NOTHING_OVER
+from netsim.cli.manner import Manner, announce, debug_option, engine_option, file_argument, json_option
+
+if TYPE_CHECKING:
+    from netsim.study import Engine
+
+
+@click.command("fix", short_help="Find the smallest change that clears what is over.")
+@file_argument
+@click.option("--write", "target", metavar="NEW", help="Also write the changed file; FILE itself stays.")
+@click.option("--force", is_flag=True, help="Let --write replace a file that is there.")
+@click.option("--options", "listed", is_flag=True, help="Also list single changes for every finding.")
+@json_option
+@engine_option
+@debug_option
+@click.pass_obj
+def command(
+    manner: Manner, file: str, target: str | None, force: bool, listed: bool, engine: "Engine"
+) -> int:
+    """Search the smallest set of changes after which nothing in FILE is over, and print it as a diff.
+
+    The changed amplifier is solved before it is printed. Apply the diff with: netsim fix FILE | patch FILE
+    """
+    from netsim.advice.fix import fix
+    from netsim.advice.options import options
+    from netsim.cli.progress import doing
+    from netsim.cli.proposal import demand_new, write_proposal
+    from netsim.description.reader import read
+
+    announce(engine)
+    description = read(file)
+    if target is not None:
+        demand_new(target, file, force=force)
+    with doing("searching"):
+        found = fix(description, engine=engine)
+        singles = options(description, found.before) if listed else {}
+    if manner.as_json:
+        from netsim.report import advice_json
+
+        sys.stdout.write(advice_json.dump_fix(found, singles))
+    else:
+        from netsim.cli.console import paper
+        from netsim.report import fix_text
+
+        paper(sys.stdout).print(fix_text.render(found, singles))
+        # As it is: a wrapped line would be no diff.
+        sys.stdout.write(found.diff)
+    if target is not None:
+        write_proposal(target, found.text)
+    return NOTHING_OVER
