@@ -69,6 +69,18 @@ def test_large_signal_of_every_point(matched, tmp_path):
             assert 180 < found.conduction_angle_degree < 240
 
 
+def test_harmonics_by_the_definitions(matched, tmp_path):
+    """Derived: attenuation is the network's own; the level is the current's ratio less that."""
+    walked = run(matched + TUBE, tmp_path)
+    current = np.abs(walked.evidence.full_output.large_signal.balance.plate_current)
+    points = [point for band in walked.result.bands for point in band.points]
+    for row, point in enumerate(points):
+        for found, other in zip(point.large_signal.harmonics, point.harmonics, strict=True):
+            assert found.attenuation_db == pytest.approx(other.attenuation_db, abs=1e-6)
+            ratio = 20 * np.log10(current[row, found.order - 1] / current[row, 0])
+            assert found.level_dbc == pytest.approx(ratio - other.attenuation_db, abs=1e-6)
+
+
 def test_without_ngspice_the_difference_is_unknown(matched, tmp_path):
     walked = run(matched + TUBE, tmp_path)
     found = [point.large_signal for band in walked.result.bands for point in band.points]

@@ -7,6 +7,8 @@ import pytest
 
 from netsim.circuit.elements import Termination
 from netsim.circuit.reflection import impedance_of, loads_within
+from netsim.circuit.topology import build_ladder
+from netsim.solvers import batch
 from netsim.study import study
 from netsim.verdict.antenna_findings import share_in_words
 from netsim.verdict.any_antenna import on_all_loads
@@ -65,6 +67,35 @@ def test_worst_peaks_are_those_of_all_loads(plain_study):
             here = found.stress[name].voltage_peak[:, load]
             known = np.isfinite(here)
             np.testing.assert_allclose(stress.voltage_peak[known, 0], here[known], rtol=1e-9)
+
+
+def test_the_share_is_one_of_area(plain_study):
+    """Derived: with the inner four of eight rings matched, (5 + 6 + 7 + 8) / 36 of the area is not."""
+    found = circle(plain_study, 3.0)
+    inner = np.abs(found.reflection) < 0.5 * 4.5 / 8
+    assert replace(found, matched=inner).unmatched_share == pytest.approx(26 / 36)
+
+
+def test_the_spread_is_what_terminations_make_of_it(plain_study):
+    """Cross-solver: the antenna solved anew at orders 2 and 3 with every phase of an SWR of 10."""
+    walked = study(plain_study.description, engine="two-port", swr=3.0)
+    spread, parts = walked.evidence.full_output.harmonic_spread, walked.evidence.assembly.parts
+    settings = walked.evidence.settings
+    phases = 360
+    reflection = np.concatenate([loads_within(10.0, phases, 1), [0.0]])
+    every = parts.take(np.repeat(np.arange(len(parts)), len(reflection)))
+    other = np.tile(impedance_of(reflection, 50.0), len(parts))
+    impedance = np.stack([np.full(len(every), 50.0 + 0j), other, other], axis=1)
+    terminated = replace(every, termination=Termination(impedance, np.full(len(every), 50.0)))
+    tune, load = (np.repeat(v, len(reflection)) for v in (settings.tune, settings.load))
+    orders = np.arange(1.0, 4)
+    current = np.abs(batch.solve(build_ladder(terminated, tune, load), orders).branch_current["antenna"])
+    power = (current**2 * terminated.antenna_delivery(orders)).reshape(len(parts), -1, 3)
+    change = 10 * np.log10(power / power[:, -1:])
+    np.testing.assert_allclose(change[:, :-1, 1:].min(axis=1), spread[:, 1:3, 0], atol=0.01)
+    # The highest may lie inside the circle.
+    assert (change[:, :-1, 1:].max(axis=1) <= spread[:, 1:3, 1] + 1e-9).all()
+    assert (change[:, :-1, 1:].max(axis=1) > 0).all()
 
 
 def test_findings_stand_apart_from_matched(plain, tmp_path):
