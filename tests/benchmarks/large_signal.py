@@ -1,0 +1,64 @@
+"""Harmonic balance of one band against the cold run over time that reaches the same harmonics.
+
+Prints the times and their ratio; nothing is asserted on time.
+"""
+
+import time
+from pathlib import Path
+
+import numpy as np
+
+from netsim.circuit.assembly import assemble
+from netsim.circuit.peaking import settings
+from netsim.circuit.topology import build_ladder
+from netsim.circuit.tube import Tube
+from netsim.description.reader import read
+from netsim.solvers import batch, harmonic_balance, transient
+
+ROOT = Path(__file__).parents[2]
+TUBE = Tube("grounded grid", 2, 110.0, 1.1e-3, 90.0, 3e-4, -6.0, 95.0)
+SUPPLY = 2600.0
+ROW = 3
+GATE = 0.1
+
+
+def main() -> None:
+    parts = assemble(read(ROOT / "circuits" / "new-tube.toml")).parts
+    tune, load, _, _ = settings(parts)
+    one = parts.take(np.array([ROW]))
+    ladder = build_ladder(one, tune[[ROW]], load[[ROW]])
+    began = time.perf_counter()
+    repeats = 50
+    for _ in range(repeats):
+        found = harmonic_balance.solve(ladder, TUBE, SUPPLY)
+    balanced = (time.perf_counter() - began) / repeats
+    terminal = (
+        batch.solve(ladder, np.arange(1.0, 11)).node_voltage[ladder.nodes[-1]] * found.plate_current[:, :10]
+    )
+    level = 20 * np.log10(np.abs(terminal[0] / terminal[0, 0]))
+    print(
+        f"one band, {one.frequency[0] / 1e6:g} MHz: balance {balanced * 1e3:.2f} ms, {found.iterations} steps"
+    )
+    for cycles in (80, 160, 240, 320, 400):
+        began = time.perf_counter()
+        spectrum = transient.solve(ladder.single(0), TUBE, SUPPLY, None, cycles=cycles)
+        cold = time.perf_counter() - began
+        apart = np.abs(20 * np.log10(spectrum.antenna_voltage / np.abs(terminal[0])))
+        worst = apart[level >= -70].max()
+        print(
+            f"cold run of {cycles} cycles: {cold:.2f} s, {worst:.3f} dB apart to -70 dBc, ratio {cold / balanced:.0f}"
+        )
+        if worst < GATE:
+            break
+    many = parts.take(np.repeat(np.arange(len(parts)), 40))
+    rng = np.random.default_rng(1)
+    turned = (np.repeat(v, 40) * rng.uniform(0.7, 1.4, len(many)) for v in (tune, load))
+    ladder = build_ladder(many, *turned)
+    began = time.perf_counter()
+    harmonic_balance.solve(ladder, TUBE, SUPPLY)
+    each = (time.perf_counter() - began) / len(many)
+    print(f"{len(many)} settings at once: {each * 1e3:.2f} ms each")
+
+
+if __name__ == "__main__":
+    main()
