@@ -45,6 +45,7 @@ def test_model_and_text_say_the_same(plain):
     assert applied(before.amplifier, edits).network == after.network
     assert after.bands[0].coil == pytest.approx(9.88e-6)
     assert after.title == "Changed"
+    assert before.amplifier.antenna.worst_swr != after.antenna.worst_swr == 1.0
 
 
 def test_a_new_table_goes_into_the_text(plain):
