@@ -144,7 +144,7 @@ def _bands(result: Result) -> Iterator[RenderableType]:
             f"At {point.name}, plate load {format_quantity(point.stage.plate_load_ohm, 'ohm')}:", "bold"
         )
         yield _table(point.bands)
-    every = [band for bands in (result, *result.operating_points) for band in bands.bands]
+    every = [*result.bands, *(band for point in result.operating_points for band in point.bands)]
     if not all(point.tuned for band in every for point in band.points):
         yield Text("* no match within the capacitors' ranges; as it stands, or peaked for most output")
 
