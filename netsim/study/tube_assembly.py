@@ -76,14 +76,14 @@ def _biased(description: Description, described: DescribedTube, tube: Tube, stag
     except DescriptionError as error:
         problem = error.problems[0]
         key = "connection" if described.drive_voltage_peak is None else "drive_voltage_peak"
-        _fail(description, problem.code, problem.message, "tube", key)
+        _fail(problem.code, problem.message, description, "tube", key)
     lift = tube.opens_at(stage.plate_voltage)
     if not lift > 0:
         _fail(
-            description,
             "tube_never_opens",
             f"at the crest of the drive the grid is still {-lift:.4g} V below cutoff, so no plate current ever flows; "
             "raise drive_voltage_peak or make bias_voltage less negative by more than that",
+            description,
             "tube",
             "drive_voltage_peak",
         )
@@ -95,11 +95,11 @@ def _fit(description: Description, described: DescribedTube) -> Fit:
     found = fit(plate, grid, current)
     if found.residual > WORST_RESIDUAL:
         _fail(
-            description,
             "contradicting_curves",
             f"no amplification factor, perveance and knee fit these points: they miss by {found.residual:.0%} rms, "
             f"entry {found.worst + 1} the most; read it off again, and see that all are of one tube and "
             "in the order plate voltage, grid voltage, plate current",
+            description,
             "tube",
             "curve_points",
             found.worst,
@@ -107,7 +107,7 @@ def _fit(description: Description, described: DescribedTube) -> Fit:
     return found
 
 
-def _fail(description: Description, code: str, message: str, *key: str | int) -> NoReturn:
+def _fail(code: str, message: str, description: Description, *key: str | int) -> NoReturn:
     line, column = description.position(*key)
     named = "".join(f"[{step}]" if isinstance(step, int) else f".{step}" for step in key).lstrip(".")
     raise DescriptionError(Problem(code, message, str(description.path), line, column, named))
