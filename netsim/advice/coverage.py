@@ -13,6 +13,9 @@ from netsim.errors import Problem, UsageError
 
 _SPAN = 5.0
 _BEYOND = 0.1
+_MARGIN = 1.25
+_FARTHEST = 4.0
+"""How far beyond its range, as a factor, a setting that is needed is followed."""
 
 
 @dataclass(frozen=True)
@@ -85,7 +88,10 @@ class SettingsCoverage:
     frequency : float
         [Hz].
     tune, load : ndarray
-        Axes over the variable parts' ranges [F], shapes ``(m,)`` and ``(n,)``.
+        Axes [F], geometric, shapes ``(m,)`` and ``(n,)``: the variable parts' ranges with some margin, and on to
+        the settings of the match where these are not far beyond.
+    tune_range, load_range : tuple of float
+        What the variable parts reach [F].
     swr : ndarray
         Of the plate impedance against the plate load, shape ``(m, n)``.
     plate_resistance : ndarray
@@ -98,6 +104,8 @@ class SettingsCoverage:
     frequency: float
     tune: FloatArray
     load: FloatArray
+    tune_range: tuple[float, float]
+    load_range: tuple[float, float]
     swr: FloatArray
     plate_resistance: FloatArray
     present: tuple[float, float] | None
@@ -186,9 +194,14 @@ def settings_coverage(
     assembly = _at(description, index, np.array([chosen]))
     one = assembly.parts
     found = match(one)
+    exists = bool(found.exists[0, 0])
+    present = (float(found.tune[0, 0]), float(found.load[0, 0])) if exists else None
     network = description.amplifier.network
-    tune = np.linspace(network.tune_capacitor.minimum, network.tune_capacitor.maximum, points)
-    load = np.linspace(network.load_capacitor.minimum, network.load_capacitor.maximum, points)
+    tune_range, load_range = (
+        (part.minimum, part.maximum) for part in (network.tune_capacitor, network.load_capacitor)
+    )
+    tune = _settings(tune_range, present and present[0], points)
+    load = _settings(load_range, present and present[1], points)
     parts = one.take(np.zeros(points * points, dtype=np.intp))
     seen = plate_impedance(parts, np.repeat(tune, points), np.tile(load, points))
     reflection = np.abs((seen - one.plate_load) / (seen + one.plate_load))
@@ -196,16 +209,26 @@ def settings_coverage(
         swr = (1 + reflection) / (1 - reflection)
         resistance = 1 / np.real(1 / seen)
     shape = points, points
-    exists = bool(found.exists[0, 0])
     return SettingsCoverage(
         band,
         chosen,
         tune,
         load,
+        tune_range,
+        load_range,
         swr.reshape(shape),
         resistance.reshape(shape),
-        (float(found.tune[0, 0]), float(found.load[0, 0])) if exists else None,
+        present,
     )
+
+
+def _settings(reach: tuple[float, float], present: float | None, points: int) -> FloatArray:
+    """Lay an axis over a range, wide enough for a setting that is needed nearby."""
+    wanted = reach[0] if present is None else present
+    low = min(reach[0], max(wanted, reach[0] / _FARTHEST))
+    high = max(reach[1], min(wanted, reach[1] * _FARTHEST))
+    axis: FloatArray = np.geomspace(low / _MARGIN, high * _MARGIN, points)
+    return axis
 
 
 def _at(description: Description, index: int, frequency: FloatArray) -> Assembly:

@@ -44,9 +44,21 @@ def test_the_plane_of_settings_has_its_match_where_it_says(old):
     found = settings_coverage(old, "20 m", 14.0e6, 201)
     tune, load = found.present
     i, j = np.unravel_index(np.argmin(found.swr), found.swr.shape)
-    assert found.tune[i] == pytest.approx(tune, abs=2 * (found.tune[1] - found.tune[0]))
-    assert found.load[j] == pytest.approx(load, abs=8 * (found.load[1] - found.load[0]))
+    assert found.tune[i] == pytest.approx(tune, rel=2 * (found.tune[1] / found.tune[0] - 1))
+    assert found.load[j] == pytest.approx(load, rel=8 * (found.load[1] / found.load[0] - 1))
     assert found.swr.min() >= 1
+
+
+def test_the_plane_holds_both_ranges_and_a_match_just_beyond_them(circuits):
+    new = read(circuits / "new-tube.toml")
+    found = settings_coverage(new, "10 m", 28.0e6)
+    for side in ("tune", "load"):
+        part = getattr(new.amplifier.network, f"{side}_capacitor")
+        assert getattr(found, f"{side}_range") == (part.minimum, part.maximum)
+        axis = getattr(found, side)
+        assert axis[0] < part.minimum < part.maximum < axis[-1]
+    assert found.present[0] < found.tune_range[0]
+    assert found.tune[0] < found.present[0]
 
 
 def test_the_plane_is_the_impedance_at_each_pair(old):
