@@ -82,8 +82,10 @@ def _less_stray(side: str, stray: float) -> Replacement:
 def _suppressors(amplifier: Amplifier, used: float) -> list[Replacement]:
     """Lower the inductance so that the resistor's loss, which goes as its square, comes below the rating."""
     suppressor = amplifier.network.suppressor
-    if suppressor is None or used <= 1.0:
+    if suppressor is None or suppressor.power_rating is None:
         return []
+    # Within its rating as it stands, another plate load may still put it beyond.
+    used = used if used > 1.0 else 2.0
     present = suppressor.inductance
     found: list[Replacement] = []
     for share in (0.85, 0.7, 0.55):

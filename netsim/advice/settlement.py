@@ -140,6 +140,8 @@ def _asked(amplifier: Amplifier, name: str, outcome: _Outcome) -> list[tuple[str
         column = outcome.columns[check]
         if check.part == name and column.rating is not None and used > column.close:
             wanted = step_up(used * column.limit / column.close)
+            if wanted > step_up(HIGHEST_RATING * column.limit):
+                continue  # out of the question, so it remains over and is told so
             highest[column.rating] = max(highest.get(column.rating, 0.0), wanted)
     return [(key, _UNITS[key], value) for key, value in highest.items()]
 
