@@ -23,6 +23,7 @@ FOLDER = Path("reports")
 @debug_option
 def command(file: str, output: str | None, engine: "Engine") -> int:
     """Write the report on FILE as one page that needs no network."""
+    from netsim.advice.taps import taps
     from netsim.cli.exits import NOTHING_OVER
     from netsim.cli.output import demand_writable, write_text
     from netsim.cli.progress import doing
@@ -38,10 +39,11 @@ def command(file: str, output: str | None, engine: "Engine") -> int:
         demand_writable(target, file)
     with doing("solving"):
         walked = study(description, engine=engine)
+        advice = taps(description, engine=engine)
     with doing("drawing the page"):
         from netsim.report import page
 
-        text = page.render(walked)
+        text = page.render(walked, advice)
     if output == "-":
         sys.stdout.write(text)
         return NOTHING_OVER

@@ -19,11 +19,14 @@ from .headline import headline
 from .matrix import matrix
 from .notation import MARKS, WORDS, line_anchor, percent
 from .smith import smith_grid
+from .taps_section import taps_section
 from .tuning_reach import tuning_reach
 from .unknowns import assumed, not_rated
 
 if TYPE_CHECKING:
     from jinja2 import Environment
+
+    from netsim.advice.tap_advice import TapsAdvice
 
 
 @dataclass(frozen=True)
@@ -43,13 +46,15 @@ class BandAgreement:
     worst: str
 
 
-def render(study: Study) -> str:
+def render(study: Study, taps: "TapsAdvice | None" = None) -> str:
     """Render the report of a solved amplifier.
 
     Parameters
     ----------
     study : Study
         Of all bands, or of some.
+    taps : TapsAdvice, optional
+        Advice on the taps of the same file; adds a section.
 
     Returns
     -------
@@ -75,6 +80,7 @@ def render(study: Study) -> str:
             not_rated=not_rated(result),
             assumed=assumed(result),
             bench=bench_card(study),
+            taps=taps_section(study, taps),
             smith_grid=smith_grid(),
             bands=band_sections(study),
             reach=tuning_reach(study),

@@ -9,6 +9,7 @@ import pytest
 from page_cases import HOSTILE
 from playwright.sync_api import Browser, Page, sync_playwright
 
+from netsim.advice.taps import taps
 from netsim.description.reader import read
 from netsim.report.page import render
 from netsim.study import Study, study
@@ -109,5 +110,6 @@ def look(browser: Browser) -> Iterator[Callable[..., Page]]:
 
 def _written(solved: Study, factory: pytest.TempPathFactory, name: str) -> Path:
     path = factory.mktemp(name) / "page.html"
-    path.write_text(render(solved), encoding="utf-8")
+    advice = taps(solved.description, engine="both" if solved.result.cross_checked else "two-port")
+    path.write_text(render(solved, advice), encoding="utf-8")
     return path

@@ -21,6 +21,7 @@ ORDER = [
     "used",
     "unrated",
     "bench",
+    "taps",
     "bands",
     "reach",
     "passes",

@@ -28,7 +28,7 @@ CROSSED = """[...document.querySelectorAll('svg.schematic')].flatMap(s => {
   }).map(t => t.textContent);
 })"""
 
-OVERLAPPING = """[...document.querySelectorAll('svg.schematic')].flatMap(s => {
+OVERLAPPING = """[...document.querySelectorAll('svg.schematic, svg.coil')].flatMap(s => {
   const texts = [...s.querySelectorAll('text')].map(t => ({ text: t.textContent, box: t.getBoundingClientRect() }));
   const hits = [];
   texts.forEach((a, i) => texts.slice(i + 1).forEach(b => {

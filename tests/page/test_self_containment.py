@@ -9,15 +9,18 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, Page, Request
 
+from netsim.advice.taps import taps
 from netsim.report.page import render
 from netsim.study import Study
 
 MAKE = """
 import sys
+from netsim.advice.taps import taps
 from netsim.description.reader import read
 from netsim.report.page import render
 from netsim.study import study
-sys.stdout.buffer.write(render(study(read(sys.argv[1]))).encode())
+description = read(sys.argv[1])
+sys.stdout.buffer.write(render(study(description), taps(description)).encode())
 """
 
 
@@ -94,4 +97,4 @@ def test_ten_bands_of_three_frequencies_are_not_large(ten_bands: Path) -> None:
 
 def test_rendering_leaves_nothing_behind(refitted: Study, refitted_page: Path) -> None:
     """A second page out of the same process is the same, whatever the first has cached."""
-    assert render(refitted).encode() == refitted_page.read_bytes()
+    assert render(refitted, taps(refitted.description)).encode() == refitted_page.read_bytes()
