@@ -1,11 +1,12 @@
 """From the description to numbers: the one place in this layer that reads what the user wrote."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from netsim.description.coil_models import Coil, WindingSection
+from netsim.description.measurement import load
 from netsim.description.models import Amplifier, Band
 from netsim.description.reader import Description
 from netsim.errors import DescriptionError, Problem
@@ -13,7 +14,8 @@ from netsim.errors import DescriptionError, Problem
 from .conductor_loss import resistivity
 from .elements import FloatArray
 from .parts import ABSENT_SERIES_CAPACITANCE, ABSENT_SHUNT_INDUCTANCE, LOSSLESS, Parts
-from .stage import Stage, largest_plate_load, plate_load, pulse_spectrum
+from .reflection import behind_filter
+from .stage import ORDERS, Stage, largest_plate_load, plate_load, pulse_spectrum
 from .winding import Section, Solenoid, Toroid, Winding
 from .wound_coils import Rows, WoundCoil, wound_coil
 
@@ -72,7 +74,7 @@ def assemble(
     Raises
     ------
     DescriptionError
-        If the plate load asks for a swing below zero volts.
+        If the plate load asks for a swing below zero volts, or the file's filter is unusable.
     """
     amplifier = description.amplifier
     chosen = list(range(len(amplifier.bands))) if bands is None else list(bands)
@@ -84,15 +86,25 @@ def assemble(
     coil, output_coil = (
         _wound(amplifier, name, index, frequency, contacts) for name in ("coil", "output_coil")
     )
+    parts = _parts(amplifier, rows, frequency, stage, coil, output_coil)
     return Assembly(
         stage,
-        _parts(amplifier, rows, frequency, stage, coil, output_coil),
+        parts if amplifier.antenna.filter is None else _filtered(description, parts),
         index,
         np.array([np.nan if band.tune is None else band.tune for band in rows]),
         np.array([np.nan if band.load is None else band.load for band in rows]),
         coil,
         output_coil,
     )
+
+
+def _filtered(description: Description, parts: Parts) -> Parts:
+    """Put the file's measured filter between network and antenna."""
+    measurement = load(description, "filter")
+    scattering = measurement.at(parts.frequency[:, np.newaxis] * np.arange(1, ORDERS + 1))
+    antenna = np.full(scattering.shape[:2], parts.antenna_resistance, dtype=np.complex128)
+    beyond = np.full(len(parts), parts.antenna_resistance)
+    return replace(parts, termination=behind_filter(scattering, measurement.reference, antenna, beyond))
 
 
 def _stage(description: Description) -> Stage:

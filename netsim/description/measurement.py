@@ -1,6 +1,8 @@
 """A measurement that the amplifier file names, read and interpolated."""
 
 from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from netsim.description.beside import read_beside
@@ -98,13 +100,9 @@ def load(description: "Description", key: str) -> Measurement:
     DescriptionError
         With the line in the amplifier file, or in the measurement where that is at fault.
     """
-    # Imported here because it gives what is defined here.
-    from netsim.description.touchstone_file import parse
-
     name = getattr(description.amplifier.antenna, key)
     try:
-        text, shown = read_beside(description.path, name)
-        return parse(text, shown, PORTS[key])
+        return _read(description.path, name, PORTS[key], _stamp(description.path, name))
     except DescriptionError as error:
         problem = error.problems[0]
         if problem.file is not None:
@@ -113,6 +111,25 @@ def load(description: "Description", key: str) -> Measurement:
         raise DescriptionError(
             Problem(problem.code, problem.message, description.path, line, column, f"antenna.{key}")
         ) from error
+
+
+@lru_cache(maxsize=8)
+def _read(amplifier_file: str, name: str, ports: int, stamp: tuple[int, int]) -> Measurement:
+    """Read and keep: searches for remedies assemble the same file many times."""
+    # Imported here because it gives what is defined here.
+    from netsim.description.touchstone_file import parse
+
+    text, shown = read_beside(amplifier_file, name)
+    return parse(text, shown, ports)
+
+
+def _stamp(amplifier_file: str, name: str) -> tuple[int, int]:
+    """Give time and size of the file as it is now; zeros where it cannot be had, which reading tells."""
+    try:
+        status = Path(amplifier_file).with_name(name).stat()
+    except OSError:
+        return 0, 0
+    return status.st_mtime_ns, status.st_size
 
 
 def hertz(value: float) -> str:

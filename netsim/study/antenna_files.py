@@ -4,25 +4,15 @@ from dataclasses import replace
 
 import numpy as np
 
-from netsim.circuit.assembly import Assembly
-from netsim.circuit.elements import ComplexArray, FloatArray, Termination
+from netsim.circuit.elements import ComplexArray, FloatArray, Resistor, Termination
+from netsim.circuit.ladder import Ladder
 from netsim.circuit.parts import Parts
 from netsim.circuit.reflection import behind_filter
 from netsim.circuit.stage import ORDERS
 from netsim.description.measurement import Measurement, load
 from netsim.description.reader import Description
-
-
-def with_filter(description: Description, assembly: Assembly) -> Assembly:
-    """Put the file's filter between network and antenna, if it names one."""
-    if description.amplifier.antenna.filter is None:
-        return assembly
-    parts = assembly.parts
-    resistance = resistance_of(parts)
-    antenna = np.broadcast_to(resistance[:, np.newaxis], (len(parts), ORDERS)).astype(np.complex128)
-    return replace(
-        assembly, parts=replace(parts, termination=filtered(description, parts, antenna, resistance))
-    )
+from netsim.solvers import batch
+from netsim.solvers.solution import Solution
 
 
 def filtered(
@@ -41,3 +31,37 @@ def at_orders(measurement: Measurement, parts: Parts) -> ComplexArray:
 def resistance_of(parts: Parts) -> FloatArray:
     """Give the matched antenna's resistance of every network [ohm], shape ``(networks,)``."""
     return np.broadcast_to(np.asarray(parts.antenna_resistance, dtype=np.float64), (len(parts),))
+
+
+def source_at(
+    ladder: Ladder, resistance: FloatArray, orders: FloatArray
+) -> tuple[ComplexArray, ComplexArray]:
+    """Give what the antenna terminal is to an antenna, for 1 A into the plate.
+
+    Parameters
+    ----------
+    ladder : Ladder
+        Ending in its antenna, of ``networks`` networks.
+    resistance : ndarray
+        Any antenna [ohm], shape ``(networks,)``.
+    orders : ndarray
+        Multiples of each working frequency, shape ``(orders,)``.
+
+    Returns
+    -------
+    voltage, impedance : ndarray
+        Open-circuit voltage [V] and impedance [ohm] behind it, shape ``(networks, orders)``.
+
+    Notes
+    -----
+    The impedance is the open terminal's voltage over the current that a resistance draws, less that.
+    """
+    terminal = ladder.branches[-1]
+
+    def ending_in(value: FloatArray) -> Solution:
+        last = replace(terminal, element=Resistor(value))
+        return batch.solve(replace(ladder, branches=(*ladder.branches[:-1], last)), orders)
+
+    voltage = ending_in(np.full(len(ladder), np.inf)).node_voltage[ladder.nodes[-1]]
+    current = ending_in(resistance).branch_current[terminal.name]
+    return voltage, voltage / current - resistance[:, np.newaxis]

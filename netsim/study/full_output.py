@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from netsim.circuit.elements import FloatArray, Resistor, Termination
+from netsim.circuit.elements import FloatArray, Termination
 from netsim.circuit.ladder import Ladder
 from netsim.circuit.reflection import (
     impedance_of,
@@ -17,13 +17,12 @@ from netsim.circuit.stage import ORDERS
 from netsim.description.measurement import load
 from netsim.description.reader import Description
 from netsim.errors import DisagreementError, Problem
-from netsim.solvers import batch
 from netsim.verdict.any_antenna import AnyAntenna, on_all_loads
 from netsim.verdict.evidence import Evidence
 from netsim.verdict.full_output import HARMONIC_SWR, FullOutput
 from netsim.verdict.large_signal import LargeSignal, large_signal
 
-from .antenna_files import at_orders, filtered, resistance_of
+from .antenna_files import at_orders, filtered, resistance_of, source_at
 
 if TYPE_CHECKING:
     from .walk import Engine
@@ -153,22 +152,10 @@ def _measured(description: Description, evidence: Evidence) -> AnyAntenna:
 
 
 def _spread(description: Description, evidence: Evidence, ladder: Ladder) -> FloatArray:
-    """Find how far each order's level can lie from that into the matched resistance, ``(networks, 10, 2)``.
-
-    The impedance that the antenna looks back into is the open terminal's voltage over the current that the
-    resistance draws, less that resistance.
-    """
+    """Find how far each order's level can lie from that into the matched resistance, ``(networks, 10, 2)``."""
     parts = evidence.assembly.parts
     resistance, orders = resistance_of(parts), np.arange(1.0, ORDERS + 1)
-    terminal = ladder.branches[-1]
-    voltage, current = (
-        batch.solve(
-            replace(ladder, branches=(*ladder.branches[:-1], replace(terminal, element=Resistor(r)))), orders
-        )
-        for r in (np.full(len(parts), np.inf), resistance)
-    )
-    opened = voltage.node_voltage[ladder.nodes[-1]]
-    source = opened / current.branch_current["antenna"] - resistance[:, np.newaxis]
+    _, source = source_at(ladder, resistance, orders)
     back = reflection_of(source, resistance[:, np.newaxis])
     if description.amplifier.antenna.filter is not None:
         measurement = load(description, "filter")

@@ -6,9 +6,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from netsim.circuit.elements import FloatArray
+from netsim.circuit.reflection import behind_filter
 from netsim.circuit.stage import ORDERS
+from netsim.description.measurement import load
 from netsim.solvers import batch
 
+from .antenna_files import resistance_of, source_at
 from .outcome import Study
 
 
@@ -19,7 +22,8 @@ class Response:
     Attributes
     ----------
     frequency : ndarray
-        [Hz], shape ``(points,)``, geometric from half to ten times the working frequency.
+        [Hz], shape ``(points,)``, geometric from half to ten times the working frequency, with a measured
+        filter as far as it was measured.
     relative_db : ndarray
         Relative to the working frequency [dB], shape ``(points,)``.
     """
@@ -46,8 +50,26 @@ def response(walked: Study, rows: Sequence[int], points: int = 600) -> list[Resp
         One for each row.
     """
     orders = np.union1d(np.geomspace(0.5, 10.0, points), np.arange(1.0, ORDERS + 1))
-    swept = batch.solve(walked.ladder, orders)
-    current = np.abs(swept.branch_current["antenna"])
+    if walked.description.amplifier.antenna.filter is None:
+        current = np.abs(batch.solve(walked.ladder, orders).branch_current["antenna"])
+    else:
+        orders, current = _through_filter(walked, orders)
     reference = current[:, np.searchsorted(orders, 1.0)]
     relative = 20 * np.log10(current / reference[:, np.newaxis])
     return [Response(orders * walked.evidence.frequency[row], relative[row]) for row in rows]
+
+
+def _through_filter(walked: Study, orders: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Orders that lie within the filter's measurement at all frequencies, and the current that counts."""
+    measurement = load(walked.description, "filter")
+    frequency, parts = walked.evidence.frequency, walked.evidence.assembly.parts
+    within = orders * frequency.min() >= measurement.frequency[0]
+    within &= orders * frequency.max() <= measurement.frequency[-1]
+    orders = orders[within]
+    resistance = resistance_of(parts)
+    voltage, source = source_at(walked.ladder, resistance, orders)
+    scattering = measurement.at(frequency[:, np.newaxis] * orders)
+    antenna = resistance[:, np.newaxis].astype(np.complex128)
+    seen = behind_filter(scattering, measurement.reference, antenna, resistance)
+    current = voltage / (source + seen.impedance)
+    return orders, np.abs(current) * np.sqrt(seen.delivery_at(np.arange(1.0, len(orders) + 1)))

@@ -21,8 +21,6 @@ from netsim.solvers.agreement import TOLERANCE, worst_relative, worst_voltage
 from netsim.solvers.solution import Solution
 from netsim.verdict.evidence import Evidence, Settings, gather
 
-from .antenna_files import with_filter
-
 Engine = Literal["both", "two-port"]
 
 
@@ -72,7 +70,7 @@ def walk(
     DescriptionError, SolveError
         As in `study`.
     """
-    assembly = with_filter(description, assemble(description, bands))
+    assembly = assemble(description, bands)
     parts = assembly.parts
     stand = capacitor_settings(assembly)
     ladder = build_ladder(parts, stand.tune, stand.load)

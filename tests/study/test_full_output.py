@@ -5,7 +5,7 @@ import pytest
 
 from netsim.circuit.reflection import impedance_of
 from netsim.errors import BalanceError, DescriptionError, DisagreementError, UsageError
-from netsim.study import study
+from netsim.study import response, study
 from netsim.study.full_output import GATES
 from tests.samples import TUBE, amplifier, edited
 
@@ -267,6 +267,25 @@ def test_a_filter_takes_what_it_takes(matched, tmp_path):
     assert a.harmonics[0].level_dbc == pytest.approx(b.harmonics[0].level_dbc, abs=1e-6)
     assert a.harmonics[4].level_dbc == pytest.approx(b.harmonics[4].level_dbc - 9, abs=1e-6)
     assert a.plate_impedance_ohm == pytest.approx(b.plate_impedance_ohm)
+
+
+def test_the_response_with_a_filter_meets_the_harmonics(matched, tmp_path):
+    """Cross-solver: the sweep, by what the terminal is to an antenna, at the orders that the result gives."""
+
+    def slope(frequency):
+        found = np.zeros((len(frequency), 2, 2), complex)
+        found[:, 0, 1] = found[:, 1, 0] = 0.9 * np.exp(-frequency / 60e6 * (1 + 1j))
+        found[:, 0, 0] = 0.2 * np.exp(-1j * frequency / 9e6)
+        found[:, 1, 1] = -0.1j
+        return found
+
+    walked = measured(matched, tmp_path, slope, "low.s2p")
+    for row, swept in enumerate(response(walked, range(len(walked.ladder)))):
+        orders = swept.frequency / walked.evidence.frequency[row]
+        at = [int(np.argmin(np.abs(orders - n))) for n in range(1, 11)]
+        np.testing.assert_allclose(orders[at], np.arange(1, 11), rtol=1e-12)
+        np.testing.assert_allclose(swept.relative_db[at], -walked.evidence.attenuation[row], atol=1e-6)
+        assert swept.frequency.min() >= 1e6
 
 
 def test_a_filter_before_a_circle_of_antennas(matched, tmp_path):
