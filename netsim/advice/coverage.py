@@ -14,8 +14,8 @@ from netsim.errors import Problem, UsageError
 _SPAN = 5.0
 _BEYOND = 0.1
 _MARGIN = 1.25
-_FARTHEST = 4.0
-"""How far beyond its range, as a factor, a setting that is needed is followed."""
+_AROUND = {"tune": 1.6, "load": 4.0}
+"""How far about the settings of a match the plane reaches, as factors: a match is sharp in one, broad in the other."""
 
 
 @dataclass(frozen=True)
@@ -88,8 +88,8 @@ class SettingsCoverage:
     frequency : float
         [Hz].
     tune, load : ndarray
-        Axes [F], geometric, shapes ``(m,)`` and ``(n,)``: the variable parts' ranges with some margin, and on to
-        the settings of the match where these are not far beyond.
+        Axes [F], geometric, shapes ``(m,)`` and ``(n,)``: about the settings of the match, and on to the nearest
+        end of the variable part's range; over the whole range where there is no match.
     tune_range, load_range : tuple of float
         What the variable parts reach [F].
     swr : ndarray
@@ -200,8 +200,8 @@ def settings_coverage(
     tune_range, load_range = (
         (part.minimum, part.maximum) for part in (network.tune_capacitor, network.load_capacitor)
     )
-    tune = _settings(tune_range, present and present[0], points)
-    load = _settings(load_range, present and present[1], points)
+    tune = _settings(tune_range, present and present[0], _AROUND["tune"], points)
+    load = _settings(load_range, present and present[1], _AROUND["load"], points)
     parts = one.take(np.zeros(points * points, dtype=np.intp))
     seen = plate_impedance(parts, np.repeat(tune, points), np.tile(load, points))
     reflection = np.abs((seen - one.plate_load) / (seen + one.plate_load))
@@ -222,12 +222,13 @@ def settings_coverage(
     )
 
 
-def _settings(reach: tuple[float, float], present: float | None, points: int) -> FloatArray:
-    """Lay an axis over a range, wide enough for a setting that is needed nearby."""
-    wanted = reach[0] if present is None else present
-    low = min(reach[0], max(wanted, reach[0] / _FARTHEST))
-    high = max(reach[1], min(wanted, reach[1] * _FARTHEST))
-    axis: FloatArray = np.geomspace(low / _MARGIN, high * _MARGIN, points)
+def _settings(reach: tuple[float, float], present: float | None, around: float, points: int) -> FloatArray:
+    """Lay an axis about a setting that is needed, so that the range or its nearest end is in sight."""
+    low, high = reach[0] / _MARGIN, reach[1] * _MARGIN
+    if present is not None and present > 0:
+        low = min(present / around, reach[1] / _MARGIN)
+        high = max(present * around, reach[0] * _MARGIN)
+    axis: FloatArray = np.geomspace(low, high, points)
     return axis
 
 

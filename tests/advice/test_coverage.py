@@ -3,7 +3,7 @@ import pytest
 
 from netsim.advice.coverage import plate_load_coverage, settings_coverage
 from netsim.circuit.tuning import plate_impedance
-from netsim.description.reader import read
+from netsim.description.reader import interpret, read
 from netsim.errors import UsageError
 from netsim.study import study
 
@@ -49,16 +49,26 @@ def test_the_plane_of_settings_has_its_match_where_it_says(old):
     assert found.swr.min() >= 1
 
 
-def test_the_plane_holds_both_ranges_and_a_match_just_beyond_them(circuits):
+@pytest.mark.parametrize("band", ["10 m", "80 m", "20 m"])
+def test_the_plane_holds_the_match_and_some_of_both_ranges(circuits, band):
     new = read(circuits / "new-tube.toml")
-    found = settings_coverage(new, "10 m", 28.0e6)
-    for side in ("tune", "load"):
+    found = settings_coverage(new, band)
+    for side, needed in zip(("tune", "load"), found.present, strict=True):
         part = getattr(new.amplifier.network, f"{side}_capacitor")
-        assert getattr(found, f"{side}_range") == (part.minimum, part.maximum)
+        low, high = getattr(found, f"{side}_range")
+        assert (low, high) == (part.minimum, part.maximum)
         axis = getattr(found, side)
-        assert axis[0] < part.minimum < part.maximum < axis[-1]
-    assert found.present[0] < found.tune_range[0]
-    assert found.tune[0] < found.present[0]
+        assert axis[0] < needed < axis[-1]
+        assert axis[0] < high
+        assert axis[-1] > low
+
+
+def test_without_a_match_the_plane_is_the_whole_range(circuits):
+    text = (circuits / "old-tubes.toml").read_text(encoding="utf-8").replace('coil = "1.95 uH"', 'coil = "60 uH"')
+    found = settings_coverage(interpret(text, "large.toml"), "20 m", points=9)
+    assert found.present is None
+    assert found.tune[0] < found.tune_range[0] < found.tune_range[1] < found.tune[-1]
+    assert found.load[0] < found.load_range[0] < found.load_range[1] < found.load[-1]
 
 
 def test_the_plane_is_the_impedance_at_each_pair(old):
