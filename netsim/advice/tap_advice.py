@@ -37,7 +37,8 @@ class BandTaps:
         At the place nearest to the target, solved like the present one; None where no tap serves, or the
         file gives an inductance.
     plate_load_range_ohm : tuple of float or None
-        Plate loads that the present tap serves with these capacitors.
+        Plate loads that the present tap serves with these capacitors; none beyond 50 ohm to
+        50 kohm is tried.
     move_turns : float or None
         From the present to the proposed tap; above 0 away from the plate end.
     shared_with : tuple of str

@@ -133,7 +133,7 @@ def _short(one: Parts, quantity: str, needed: float, turns: float, frequency: fl
 
 
 def _at(frequency: float) -> str:
-    return format_quantity(frequency, "Hz")
+    return format_quantity(frequency, "Hz", digits=6, trim=True)
 
 
 def _farads(value: float) -> str:

@@ -9,7 +9,7 @@ from netsim.study import Study
 from .tap_advice import TapState
 from .tap_choice import Choice
 from .tap_obstacle import Rows
-from .tap_search import TapSearch
+from .tap_search import HIGHEST_LOAD, LOWEST_LOAD, TapSearch
 
 _SAME = 1e-6
 
@@ -18,11 +18,12 @@ def without_winding(walked: Study, rows: Rows, now: TapState) -> str:
     """Say of a coil given by its inductance which one the target of the loaded Q wants."""
     target = walked.description.amplifier.limits.target_loaded_q
     wanted = float(coil_for_loaded_q(walked.evidence.assembly.parts.take(rows[:1]), target)[0])
-    would = "" if np.isnan(wanted) else f"; a loaded Q of {target:g} wants {format_quantity(wanted, 'H')}"
-    return (
-        f"the file gives an inductance, {format_quantity(now.coil_henry, 'H')}, and no turns{would}: "
-        "describe the winding and write coil_turns to have taps worked out"
+    would = (
+        f"no coil gives a loaded Q of {target:g}"
+        if np.isnan(wanted)
+        else f"a loaded Q of {target:g} wants {format_quantity(wanted, 'H')}"
     )
+    return f"no winding in the file, only an inductance of {format_quantity(now.coil_henry, 'H')}; {would}"
 
 
 def message(
@@ -41,6 +42,9 @@ def message(
         sentences.append("no tap serves all of the band" + (f" and {' and '.join(others)}" if others else ""))
     else:
         sentences.append(_move(now, proposed))
+        low, high = walked.description.amplifier.limits.loaded_q
+        if not low <= proposed.loaded_q <= high:
+            sentences.append(f"that is still outside limits.loaded_q, {low:g} to {high:g}")
     if choice.obstacle is not None:
         target = walked.description.amplifier.limits.target_loaded_q
         sentences.append(f"for a loaded Q of {target:g}, {choice.obstacle.message}")
@@ -55,10 +59,21 @@ def message(
     return "; ".join(sentences)
 
 
+def plate_loads(span: tuple[float, float] | None) -> str:
+    """Say between which plate loads a tap tunes; an end of what was tried is no end of what it serves."""
+    if span is None:
+        return "none"
+    low, high = (format_quantity(load, "ohm") for load in span)
+    if span[1] >= HIGHEST_LOAD:
+        return "any" if span[0] <= LOWEST_LOAD else f"from {low}"
+    return f"up to {high}" if span[0] <= LOWEST_LOAD else f"{low} to {high}"
+
+
 def _move(now: TapState, proposed: TapState) -> str:
     here, there = now.coil_turns or 0.0, proposed.coil_turns or 0.0
     change = f"loaded Q {now.loaded_q:.1f} to {proposed.loaded_q:.1f}"
     if abs(there - here) < _SAME:
         return f"leave the tap at {here:g} turns, loaded Q {now.loaded_q:.1f}"
     way = "away from the plate end" if there > here else "towards the plate end"
-    return f"move the tap {abs(there - here):.4g} turns {way}, from {here:g} to {there:g} turns: {change}"
+    moved = abs(there - here)
+    return f"move the tap {moved:.4g} turn{'' if moved == 1 else 's'} {way}, from {here:g} to {there:g} turns: {change}"

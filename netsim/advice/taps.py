@@ -71,13 +71,13 @@ def taps(description: Description, *, plate_load: float | None = None, engine: E
 
 
 def _prepared(description: Description, plate_load: float | None) -> Description:
-    """Leave out operating points and mismatched antennas, and give the stage another plate load.
+    """Leave out operating points, other antennas and the tube's own law; give the stage another plate load.
 
     What of the present tube's current the supply cannot swing into that load is taken off; no power,
     voltage or current is told of it.
     """
-    matched = description.amplifier.antenna.model_copy(update={"worst_swr": 1.0})
-    changes: dict[str, object] = {"operating_points": (), "antenna": matched}
+    matched = description.amplifier.antenna.model_copy(update={"worst_swr": 1.0, "measured": None})
+    changes: dict[str, object] = {"operating_points": (), "antenna": matched, "tube": None}
     if plate_load is not None:
         if not LOWEST_LOAD <= plate_load <= HIGHEST_LOAD:
             raise UsageError(

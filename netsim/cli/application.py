@@ -26,6 +26,7 @@ _EXAMPLE_COLUMNS = 38
 _COMMANDS = {
     "check": "check",
     "report": "report",
+    "taps": "taps",
     "fix": "fix",
     "compare": "compare",
     "design": "design",

@@ -1,4 +1,4 @@
-"""Fixes, designs and comparisons as JSON: SI floats, null for what does not exist."""
+"""Taps, fixes, designs and comparisons as JSON: SI floats, null for what does not exist."""
 
 import json
 from collections.abc import Mapping
@@ -9,8 +9,14 @@ from netsim.advice.change import WEIGHTS, Move
 from netsim.advice.comparison import Comparison
 from netsim.advice.design import Design
 from netsim.advice.fix import Fix, Identity, identity
+from netsim.advice.tap_advice import TapsAdvice
 from netsim.report.json_text import as_tables, plain
 from netsim.verdict.result import SCHEMA_VERSION
+
+
+def dump_taps(advice: TapsAdvice) -> str:
+    """Write the advice on taps, key by key as in its dataclasses."""
+    return _line(plain(advice))
 
 
 def dump_fix(found: Fix, singles: Mapping[Identity, tuple[Option, ...]]) -> str:

@@ -6,6 +6,7 @@ from markupsafe import Markup
 
 from netsim.advice.coil_picture import coil_picture
 from netsim.advice.tap_advice import BandTaps, TapsAdvice, TapState
+from netsim.advice.tap_words import plate_loads
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.study import Study
 
@@ -62,7 +63,6 @@ def taps_section(study: Study, advice: TapsAdvice | None) -> TapsSection | None:
 
 
 def _row(band: BandTaps, target: str) -> TapRow:
-    loads = band.plate_load_range_ohm
     return TapRow(
         band=band.name,
         target=target,
@@ -71,9 +71,7 @@ def _row(band: BandTaps, target: str) -> TapRow:
         tuned=band.present.tuned,
         proposed=NOTHING if band.proposed is None else _place(band.proposed),
         proposed_q=NOTHING if band.proposed is None else format_quantity(band.proposed.loaded_q, "1"),
-        plate_loads="none"
-        if loads is None
-        else f"{format_quantity(loads[0], 'ohm')} to {format_quantity(loads[1], 'ohm')}",
+        plate_loads=plate_loads(band.plate_load_range_ohm),
         message=band.message,
     )
 

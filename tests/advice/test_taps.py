@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from samples import amplifier, edited
+from samples import TUBE, amplifier, edited
 
 from netsim.advice.tap_advice import as_tables
 from netsim.advice.taps import taps
@@ -165,6 +165,29 @@ def test_operating_points_do_not_matter(wound, tmp_path):
     assert (
         taps(amplifier(text, tmp_path), engine="two-port").bands == taps(read(wound), engine="two-port").bands
     )
+
+
+def test_neither_the_tubes_law_nor_a_worse_antenna_is_gone_through_for_taps(wound, tmp_path, monkeypatch):
+    """They change nothing about matched taps, and take long."""
+
+    def never(*_):
+        raise AssertionError("gone through")
+
+    monkeypatch.setattr("netsim.study.full_output.examine", never)
+    (tmp_path / "wire.s1p").write_text("# MHz S RI R 50\n1 0.2 0.1\n60 0.2 0.1\n")
+    asked = [wound.read_text() + TUBE, edited(wound, ("worst_swr = 2.0", 'measured = "wire.s1p"'))]
+    plain = taps(read(wound), engine="two-port").bands
+    for text in asked:
+        assert taps(amplifier(text, tmp_path), engine="two-port").bands == plain
+
+
+def test_a_match_outside_the_window_of_loaded_q_is_told(circuits):
+    advice = {band.name: band for band in taps(read(circuits / "new-tube.toml"), engine="two-port").bands}
+    low, high = read(circuits / "new-tube.toml").amplifier.limits.loaded_q
+    for band in advice.values():
+        outside = not low <= band.proposed.loaded_q <= high
+        assert ("still outside limits.loaded_q, 8 to 20" in band.message) is outside
+    assert advice["10 m"].proposed.loaded_q > high
 
 
 def test_tables_hold_the_contract_and_no_nan(wound):

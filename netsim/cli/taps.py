@@ -1,0 +1,63 @@
+"""``netsim taps``: where the taps of the coil are, and where they belong."""
+
+import sys
+from typing import TYPE_CHECKING
+
+import click
+
+from netsim.cli.exits import NOTHING_OVER
+from netsim.cli.manner import Manner, announce, debug_option, engine_option, file_argument, json_option
+
+if TYPE_CHECKING:
+    from netsim.study import Engine
+
+
+@click.command("taps", short_help="Say where the coil's taps belong.")
+@file_argument
+@click.option(
+    "--plate-load",
+    "plate_load",
+    metavar="R",
+    help='Answer for another tube, such as "2.2 kohm"; its output capacitance is taken to be the file\'s.',
+)
+@json_option
+@engine_option
+@debug_option
+@click.pass_obj
+def command(manner: Manner, file: str, plate_load: str | None, engine: "Engine") -> int:
+    """Say of every band of FILE what its tap of the coil serves, and where it should be.
+
+    Wanted is limits.target_loaded_q; a proposed tap is solved like the present one before it is named.
+    Exit status 0 whatever is proposed.
+    """
+    from netsim.advice.taps import taps
+    from netsim.cli.progress import doing
+    from netsim.description.reader import read
+
+    announce(engine)
+    description = read(file)
+    ohms = None if plate_load is None else _ohms(plate_load)
+    with doing("trying every tap"):
+        advice = taps(description, plate_load=ohms, engine=engine)
+    if manner.as_json:
+        from netsim.report import advice_json
+
+        sys.stdout.write(advice_json.dump_taps(advice))
+    else:
+        from netsim.cli.console import paper
+        from netsim.report import taps_text
+
+        paper(sys.stdout).print(taps_text.render(advice, file, another_tube=ohms is not None))
+    return NOTHING_OVER
+
+
+def _ohms(text: str) -> float:
+    """Read a plate load as strictly as one in a file."""
+    from netsim.description.units import parse_quantity
+    from netsim.errors import DescriptionError, Problem, UsageError
+
+    try:
+        return parse_quantity(text, "ohm")
+    except DescriptionError as error:
+        problem = error.problems[0]
+        raise UsageError(Problem(problem.code, f"--plate-load: {problem.message}")) from None
