@@ -15,6 +15,7 @@ BRIGHT, TARNISHED = 0.05, 0.6
 """Emissivity of polished and of oxidised copper (from memory: tables of heat-transfer handbooks)."""
 
 _HOTTEST_KELVIN = 5e3
+_LEAST_RISE = 1e-6
 
 
 @dataclass(frozen=True)
@@ -124,4 +125,6 @@ def _balance(
 
     if surplus(_HOTTEST_KELVIN) < 0.0:
         return _HOTTEST_KELVIN - ZERO_CELSIUS
-    return float(brentq(surplus, air + 1e-6, _HOTTEST_KELVIN, xtol=1e-3)) - ZERO_CELSIUS
+    if surplus(air + _LEAST_RISE) > 0.0:
+        return ambient  # a microwatt, such as in a loop far from the turns in use
+    return float(brentq(surplus, air + _LEAST_RISE, _HOTTEST_KELVIN, xtol=1e-3)) - ZERO_CELSIUS

@@ -57,3 +57,10 @@ def test_no_loss_no_rise_and_more_loss_more_rise():
     assert rises == sorted(rises)
     assert np.isfinite(rises[-1])
     assert surface_temperature(10.0, STRETCH, 60.0).low > surface_temperature(10.0, STRETCH, 40.0).low
+
+
+@pytest.mark.parametrize("loss", [1e-15, 1e-9, 1e-6, 1e-5])
+def test_next_to_no_loss_is_next_to_no_rise(loss):
+    """Derived: a microwatt over a hundred square centimetres warms nothing; it must not stop the solver."""
+    found = surface_temperature(loss, STRETCH)
+    assert 40.0 <= found.low <= found.middle <= found.high < 40.02
