@@ -1,7 +1,7 @@
 """Which of a set of changes each finding needs: the set without each of them, solved in batch."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -9,10 +9,11 @@ from netsim.circuit.assembly import assemble
 from netsim.description.models import Amplifier
 from netsim.description.reader import Description
 from netsim.errors import DescriptionError
+from netsim.study import Engine, Study
 from netsim.verdict.result import Finding
 
 from .change import Move, applied
-from .fix import Effect, Fix, Identity, identity
+from .fix import Effect, Fix, Identity, fix, identity
 from .score import Check, score, solve
 from .settlement import with_switch
 
@@ -24,6 +25,22 @@ Place = tuple[Check, str, str | None]
 """A check in one band at one operating point."""
 
 Used = Mapping[Place, float]
+
+
+@dataclass(frozen=True)
+class ExplainedFix:
+    """A fix, and which of its changes betters which finding; see `causes`."""
+
+    fix: Fix
+    causes: Mapping[Identity, tuple[Move, ...]]
+
+
+def explained_fix(
+    description: Description, *, engine: Engine = "both", before: Study | None = None
+) -> ExplainedFix:
+    """Search the smallest set of changes as `fix` does, and tell what each of them is for."""
+    found = fix(description, engine=engine, before=before)
+    return ExplainedFix(found, causes(found))
 
 
 def causes(found: Fix) -> Mapping[Identity, tuple[Move, ...]]:

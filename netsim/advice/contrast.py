@@ -56,6 +56,12 @@ class PartMargin:
     second_code: str | None
     leaning: Leaning
 
+    @property
+    def notable(self) -> bool:
+        """Whether a margin that changes is anywhere near being used up."""
+        fractions = self.first or 0.0, self.second or 0.0
+        return max(fractions) >= _NOTABLE and abs(fractions[1] - fractions[0]) >= _STEP
+
 
 @dataclass(frozen=True)
 class BandComparison:
@@ -117,7 +123,7 @@ def words(
     for part in PART_NAMES:
         margins = [(band.name, m) for band in bands for m in band.parts if m.part == part]
         for side, kept in (("better", gains), ("worse", losses)):
-            there = [(name, m) for name, m in margins if m.leaning == side and _worth_words(m)]
+            there = [(name, m) for name, m in margins if m.leaning == side and m.notable]
             if not there:
                 continue
             name, worst = max(there, key=lambda entry: entry[1].second or 0.0)
@@ -144,12 +150,6 @@ def words(
             text = f"{quantity.second:.0f} findings over instead of {quantity.first:.0f}"
             (gains if quantity.leaning == "better" else losses).insert(0, text)
     return tuple(gains), tuple(losses)
-
-
-def _worth_words(found: PartMargin) -> bool:
-    """Tell whether a margin that changes is anywhere near being used up."""
-    fractions = found.first or 0.0, found.second or 0.0
-    return max(fractions) >= _NOTABLE and abs(fractions[1] - fractions[0]) >= _STEP
 
 
 def _listed(names: list[str], count: int) -> str:

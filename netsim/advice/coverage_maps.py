@@ -1,5 +1,6 @@
 """Both maps of what the parts serve, for every band of an amplifier."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from netsim.description.reader import Description
@@ -39,3 +40,8 @@ def coverage_maps(description: Description) -> tuple[CoverageMaps, ...]:
         )
         for band in description.amplifier.bands
     )
+
+
+def load_maps(description: Description, bands: Sequence[str]) -> tuple[PlateLoadCoverage, ...]:
+    """Map plate load against frequency alone, for some bands by name."""
+    return tuple(plate_load_coverage(description, band, _LOADS, _FREQUENCIES) for band in bands)

@@ -23,6 +23,8 @@ FOLDER = Path("reports")
 @debug_option
 def command(file: str, output: str | None, engine: "Engine") -> int:
     """Write the report on FILE as one page that needs no network."""
+    from netsim.advice.attribution import explained_fix
+    from netsim.advice.coverage_maps import coverage_maps
     from netsim.advice.taps import taps
     from netsim.cli.exits import NOTHING_OVER
     from netsim.cli.output import demand_writable, write_text
@@ -40,10 +42,13 @@ def command(file: str, output: str | None, engine: "Engine") -> int:
     with doing("solving"):
         walked = study(description, engine=engine)
         advice = taps(description, engine=engine)
+    with doing("searching the smallest change"):
+        remedy = explained_fix(description, engine=engine, before=walked)
+        maps = coverage_maps(description)
     with doing("drawing the page"):
         from netsim.report import page
 
-        text = page.render(walked, advice)
+        text = page.render(walked, advice, remedy, maps)
     if output == "-":
         sys.stdout.write(text)
         return NOTHING_OVER

@@ -1,14 +1,16 @@
 """One band at length: its operating points, its figures, its parts."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from netsim.advice.coverage_maps import CoverageMaps
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.study import Study, response
 from netsim.verdict.result import BandResult, Point
 
+from .coverage_figure import CoverageFigure, coverage_figure
 from .large_signal_table import LargeSignalRow, large_signal_rows
 from .notation import (
     MARKS,
@@ -62,10 +64,12 @@ class BandSection:
     response: ResponseFigure
     smith: SmithFigure
     waveform: WaveformFigure
+    coverage: CoverageFigure | None
 
 
-def band_sections(study: Study) -> tuple[BandSection, ...]:
-    """Write out and draw every band."""
+def band_sections(study: Study, coverage: Sequence[CoverageMaps] = ()) -> tuple[BandSection, ...]:
+    """Write out and draw every band; what its parts serve only where it has been mapped."""
+    maps = {one.band: one for one in coverage}
     rows = [np.asarray(entry[2]).tolist() for entry in study.evidence.bands()]
     drawn = [_drawn_row(study, index, own) for index, own in enumerate(rows)]
     swept = response(study, drawn)
@@ -96,6 +100,9 @@ def band_sections(study: Study) -> tuple[BandSection, ...]:
                 response=response_figure(points[row], swept[index], limit, f"{anchor}-response", band.name),
                 smith=smith_figure(study, row, f"{anchor}-smith", band.name),
                 waveform=waveform_figure(study, row, f"{anchor}-waveform", band.name),
+                coverage=coverage_figure(maps[band.name], f"{anchor}-coverage")
+                if band.name in maps
+                else None,
             )
         )
     return tuple(sections)

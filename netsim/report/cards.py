@@ -1,5 +1,6 @@
 """What fails and what is close, as cards: one for each part and aspect, one row for each place."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -8,6 +9,7 @@ from netsim.description.formatting import format_quantity
 from netsim.verdict.result import Finding, Result
 
 from .bars import used_bar
+from .change_section import FindingChange
 from .notation import (
     WORDS,
     finding_anchor,
@@ -19,6 +21,8 @@ from .notation import (
     place_of,
     value_of,
 )
+
+_NO_CHANGES: Mapping[int, FindingChange] = {}
 
 
 @dataclass(frozen=True)
@@ -35,6 +39,7 @@ class Row:
     message: str
     why: str
     fix: str
+    change: FindingChange | None
     line: int | None
     line_anchor: str
 
@@ -51,7 +56,7 @@ class Card:
     rows: tuple[Row, ...]
 
 
-def cards(result: Result, state: str) -> tuple[Card, ...]:
+def cards(result: Result, state: str, changes: Mapping[int, FindingChange] = _NO_CHANGES) -> tuple[Card, ...]:
     """Gather the findings of one state into cards, the card with the worst finding first.
 
     Parameters
@@ -60,16 +65,18 @@ def cards(result: Result, state: str) -> tuple[Card, ...]:
         Its findings are ordered worst first.
     state : str
         Which findings.
+    changes : mapping of int to FindingChange
+        What a change that clears them does for each, by its place in the result.
     """
     groups: dict[tuple[str, str, str, str], list[tuple[int, Finding]]] = {}
     for index, finding in numbered(result):
         if finding.state == state:
             key = finding.code, finding.part, finding.quantity, finding.case
             groups.setdefault(key, []).append((index, finding))
-    return tuple(_card(number, entries) for number, entries in enumerate(groups.values(), start=1))
+    return tuple(_card(number, entries, changes) for number, entries in enumerate(groups.values(), start=1))
 
 
-def _card(number: int, entries: list[tuple[int, Finding]]) -> Card:
+def _card(number: int, entries: list[tuple[int, Finding]], changes: Mapping[int, FindingChange]) -> Card:
     first = entries[0][1]
     places = dict.fromkeys(place_of(finding) for _, finding in entries)
     return Card(
@@ -78,11 +85,11 @@ def _card(number: int, entries: list[tuple[int, Finding]]) -> Card:
         state=first.state,
         worst="" if first.used_fraction is None else percent(first.used_fraction),
         places=tuple(places),
-        rows=tuple(row(index, finding) for index, finding in entries),
+        rows=tuple(row(index, finding, changes.get(index)) for index, finding in entries),
     )
 
 
-def row(index: int, finding: Finding) -> Row:
+def row(index: int, finding: Finding, change: FindingChange | None = None) -> Row:
     """Write one finding out; `index` is its place in the result."""
     used = percent(finding.used_fraction)
     spoken = f"{finding_title(finding)}: {used} used, {WORDS[finding.state]}"
@@ -97,6 +104,7 @@ def row(index: int, finding: Finding) -> Row:
         message=finding.message,
         why=finding.why,
         fix=finding.fix,
+        change=change,
         line=finding.line,
         line_anchor="" if finding.line is None else line_anchor(finding.line),
     )

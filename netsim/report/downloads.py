@@ -45,6 +45,12 @@ def downloads(study: Study) -> tuple[Download, ...]:
     )
 
 
+def amplifier_download(path: str, text: str) -> Download:
+    """Offer a changed amplifier file, named after the one it was made from."""
+    name = f"{file_stem(path)}-changed.toml"
+    return _text("Amplifier file with the change (TOML)", name, "application/toml", text)
+
+
 def file_name(path: str) -> str:
     """Give the last part of a path, whichever system wrote it."""
     return PurePath(path.replace("\\", "/")).name

@@ -1,11 +1,8 @@
 """The whole report as one HTML page: no network, no script, the same bytes every time."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
 from typing import TYPE_CHECKING
-
-from markupsafe import Markup
 
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.study import Study
@@ -14,18 +11,20 @@ from netsim.verdict.result import Result
 from .band_section import band_sections
 from .bench_card import bench_card
 from .cards import cards
+from .change_section import change_section, finding_changes
 from .downloads import downloads, file_name
 from .headline import headline
 from .matrix import matrix
 from .notation import MARKS, WORDS, line_anchor, percent
 from .smith import smith_grid
 from .taps_section import taps_section
+from .templating import environment, style
 from .tuning_reach import tuning_reach
 from .unknowns import assumed, not_rated
 
 if TYPE_CHECKING:
-    from jinja2 import Environment
-
+    from netsim.advice.attribution import ExplainedFix
+    from netsim.advice.coverage_maps import CoverageMaps
     from netsim.advice.tap_advice import TapsAdvice
 
 
@@ -46,7 +45,12 @@ class BandAgreement:
     worst: str
 
 
-def render(study: Study, taps: "TapsAdvice | None" = None) -> str:
+def render(
+    study: Study,
+    taps: "TapsAdvice | None" = None,
+    fix: "ExplainedFix | None" = None,
+    coverage: "Sequence[CoverageMaps]" = (),
+) -> str:
     """Render the report of a solved amplifier.
 
     Parameters
@@ -55,6 +59,10 @@ def render(study: Study, taps: "TapsAdvice | None" = None) -> str:
         Of all bands, or of some.
     taps : TapsAdvice, optional
         Advice on the taps of the same file; adds a section.
+    fix : ExplainedFix, optional
+        The smallest change to the same file; adds a section, and to each finding what becomes of it.
+    coverage : sequence of CoverageMaps, optional
+        Of bands of the same file; adds figures to theirs.
 
     Returns
     -------
@@ -63,18 +71,20 @@ def render(study: Study, taps: "TapsAdvice | None" = None) -> str:
         name alone; nothing depends on the time or place of rendering.
     """
     result = study.result
+    changes = finding_changes(result, fix)
     return (
-        _environment()
+        environment()
         .get_template("page.html.j2")
         .render(
-            style=Markup(_read("style.css")),
+            style=style(),
             title=result.title,
             file_name=file_name(study.description.path),
             result=result,
             stage=_stage_facts(study),
             headline=headline(result),
-            failing=cards(result, "over"),
-            close=cards(result, "close"),
+            failing=cards(result, "over", changes),
+            close=cards(result, "close", changes),
+            change=change_section(fix),
             passing=cards(result, "pass"),
             matrix=matrix(result),
             not_rated=not_rated(result),
@@ -82,7 +92,7 @@ def render(study: Study, taps: "TapsAdvice | None" = None) -> str:
             bench=bench_card(study),
             taps=taps_section(study, taps),
             smith_grid=smith_grid(),
-            bands=band_sections(study),
+            bands=band_sections(study, coverage),
             reach=tuning_reach(study),
             limits=study.description.amplifier.limits,
             agreement=_agreement(result),
@@ -93,23 +103,6 @@ def render(study: Study, taps: "TapsAdvice | None" = None) -> str:
             percent=percent,
         )
     )
-
-
-@cache
-def _environment() -> "Environment":
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    return Environment(
-        loader=PackageLoader("netsim.report", "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-
-
-def _read(name: str) -> str:
-    return files("netsim.report").joinpath("templates", name).read_text(encoding="utf-8")
 
 
 def _stage_facts(study: Study) -> tuple[tuple[str, str], ...]:

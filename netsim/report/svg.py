@@ -38,6 +38,15 @@ _REFERENCE = re.compile(r"(url\(#|href=\"#)([^\")]*)")
 _DEFAULT_STROKE = f' style="stroke:{VARIABLES[INK]};fill:none;stroke-width:1.5;"'
 """Of most lines of a schematic; the page gives it to all of them at once."""
 
+_GRID_LINE = re.compile(
+    rf' clip-path="[^"]*" style="fill: none; stroke: {re.escape(VARIABLES[FAINT])}; stroke-width: 0.6;"'
+)
+"""Of the many lines of a grid, none of which leaves the field; the page gives it to all of them at once."""
+
+_POINTS = re.compile(r'(?<= points=")[^"]*')
+_MOST_POINTS = 64
+"""Enough to make a circle round; libraries write it out ten times as fine."""
+
 _POLYLINE = re.compile(r"L ([^A-Za-z\"]+(?:L [^A-Za-z\"]+)+)")
 _BARE_GROUP = re.compile(r"<g>\s*(<(?:path|text|use)\b[^>]*(?:/>|>[^<]*</text>))\s*</g>")
 
@@ -93,7 +102,8 @@ def finish(
         view_box = found[1]
     body = re.sub(r"\s+", " ", text[opening_end + 1 : end]).replace("> <", "><").strip()
     body = _POLYLINE.sub(lambda run: "L " + run[1].replace("L ", ""), body)
-    body = body.replace(_DEFAULT_STROKE, "")
+    body = _POINTS.sub(_thinned, body).replace(_DEFAULT_STROKE, "")
+    body = _GRID_LINE.sub(' class="line"', body)
     body = _BARE_GROUP.sub(r"\1", body.replace("<defs></defs>", ""))
     return Markup(
         f'<svg class="{css_class}" xmlns="http://www.w3.org/2000/svg" '
@@ -113,6 +123,13 @@ def _own_identifiers(text: str, prefix: str) -> str:
 
     text = _IDENTIFIER.sub(renamed, text)
     return _REFERENCE.sub(rf"\1{prefix}-\2", text)
+
+
+def _thinned(match: re.Match[str]) -> str:
+    """Leave out most points of a finely written outline, evenly."""
+    points = match[0].split()
+    step = max(len(points) // _MOST_POINTS, 1)
+    return " ".join(points[::step])
 
 
 def _shortened(match: re.Match[str]) -> str:

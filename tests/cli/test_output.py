@@ -19,7 +19,7 @@ NOBODY = 65534
 def write_result(request, netsim, plain, monkeypatch):
     """Have a command write its result; the page is a stand-in, for its own tests are elsewhere."""
     stub = types.ModuleType("netsim.report.page")
-    stub.render = lambda walked, taps: f"<!doctype html>{walked.result.title}"
+    stub.render = lambda walked, *advice: f"<!doctype html>{walked.result.title}"
     monkeypatch.setitem(sys.modules, "netsim.report.page", stub)
     monkeypatch.setattr(netsim_report_package(), "page", stub, raising=False)
     extra = ["--band", "20 m", "--format", "netlist"] if request.param == "export" else []

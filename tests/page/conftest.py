@@ -6,12 +6,10 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from page_cases import HOSTILE
+from page_cases import HOSTILE, whole_page
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from netsim.advice.taps import taps
 from netsim.description.reader import read
-from netsim.report.page import render
 from netsim.study import Study, study
 
 NAMES = ("chromium", "chromium-browser", "google-chrome-stable", "google-chrome")
@@ -110,6 +108,5 @@ def look(browser: Browser) -> Iterator[Callable[..., Page]]:
 
 def _written(solved: Study, factory: pytest.TempPathFactory, name: str) -> Path:
     path = factory.mktemp(name) / "page.html"
-    advice = taps(solved.description, engine="both" if solved.result.cross_checked else "two-port")
-    path.write_text(render(solved, advice), encoding="utf-8")
+    path.write_text(whole_page(solved), encoding="utf-8")
     return path

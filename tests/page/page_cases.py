@@ -1,5 +1,11 @@
 """What the tests of the page have in common and is no fixture."""
 
+from netsim.advice.attribution import explained_fix
+from netsim.advice.coverage_maps import coverage_maps
+from netsim.advice.taps import taps
+from netsim.report.page import render
+from netsim.study import Study
+
 HOSTILE = (
     """<script>document.title='hit'</script>"><img src=x onerror="document.title='hit'">'{{ 7*7 }}</style>"""
 )
@@ -9,3 +15,15 @@ WIDTHS = (390, 1280)
 """A telephone held upright, and a small screen [px]."""
 
 SCHEMES = ("light", "dark")
+
+
+def whole_page(solved: Study) -> str:
+    """Render everything that the command puts on a page."""
+    description = solved.description
+    engine = "both" if solved.result.cross_checked else "two-port"
+    return render(
+        solved,
+        taps(description, engine=engine),
+        explained_fix(description, engine=engine),
+        coverage_maps(description),
+    )

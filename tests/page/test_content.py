@@ -18,6 +18,7 @@ from netsim.study import Study
 ORDER = [
     "fails",
     "close",
+    "change",
     "used",
     "unrated",
     "bench",

@@ -34,11 +34,13 @@ def test_folded_text_is_printed(
 ) -> None:
     whole = " ".join(printed(look, refitted_page, sheets))
     assert whole.count("Operating points") == len(refitted.result.bands)
-    assert whole.count("Numbers of this figure") == 3 * len(refitted.result.bands)
+    assert whole.count("Numbers of this figure") == 5 * len(refitted.result.bands)
     passing = [finding for finding in refitted.result.findings if finding.state == "pass"]
     assert len(passing) > 50
     assert "load capacitor with padding and stray" in whole  # of a Smith chart's table
     assert "plate choke: rms current" in whole.lower()  # of what passes
+    assert "as a unified diff" in whole
+    assert '+voltage_rating = "4 kV"' in whole  # of the diff
     assert "close_to_rating" in whole or "[network.tune_capacitor]" in whole  # of the input
 
 

@@ -7,21 +7,10 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
+from page_cases import whole_page
 from playwright.sync_api import Browser, Page, Request
 
-from netsim.advice.taps import taps
-from netsim.report.page import render
 from netsim.study import Study
-
-MAKE = """
-import sys
-from netsim.advice.taps import taps
-from netsim.description.reader import read
-from netsim.report.page import render
-from netsim.study import study
-description = read(sys.argv[1])
-sys.stdout.buffer.write(render(study(description), taps(description)).encode())
-"""
 
 
 def test_nothing_is_asked_of_any_network(browser: Browser, refitted_page: Path) -> None:
@@ -71,7 +60,7 @@ def test_a_second_run_in_another_place_and_time_gives_the_same_bytes(
     elsewhere.write_bytes((circuits / "new-tube.toml").read_bytes())
     settings = {"PYTHONHASHSEED": "7", "SOURCE_DATE_EPOCH": "86400", "TZ": "Asia/Tokyo", "LC_ALL": "C"}
     made = subprocess.run(
-        [sys.executable, "-c", MAKE, str(elsewhere)],
+        [sys.executable, "-m", "netsim", "report", str(elsewhere), "-o", "-"],
         cwd=tmp_path,
         env={**os.environ, **settings},
         capture_output=True,
@@ -97,4 +86,4 @@ def test_ten_bands_of_three_frequencies_are_not_large(ten_bands: Path) -> None:
 
 def test_rendering_leaves_nothing_behind(refitted: Study, refitted_page: Path) -> None:
     """A second page out of the same process is the same, whatever the first has cached."""
-    assert render(refitted, taps(refitted.description)).encode() == refitted_page.read_bytes()
+    assert whole_page(refitted).encode() == refitted_page.read_bytes()

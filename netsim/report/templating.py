@@ -1,0 +1,30 @@
+"""The templates of the pages, and their one style."""
+
+from functools import cache
+from importlib.resources import files
+from typing import TYPE_CHECKING
+
+from markupsafe import Markup
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+
+@cache
+def environment() -> "Environment":
+    """Give the templates; whatever goes into one is escaped unless it is markup already."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    return Environment(
+        loader=PackageLoader("netsim.report", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def style() -> Markup:
+    """Read the style sheet, to go into the page as it is."""
+    text = files("netsim.report").joinpath("templates", "style.css").read_text(encoding="utf-8")
+    return Markup(text)
