@@ -186,7 +186,7 @@ def proven(
         Combinations that were solved to find the moves.
     """
     text = rewritten(description.text, [edit for move in moves for edit in move.edits])
-    after = study(interpret(text, description.path), engine=engine)
+    after = study(interpret(text, description.path), engine=engine, swr=before.swr)
     return Fix(
         tuple(moves),
         sum(WEIGHTS[move.kind] * move.times for move in moves),

@@ -7,7 +7,15 @@ import click
 
 from netsim.cli.completion import complete_band
 from netsim.cli.exits import NOTHING_OVER, SOMETHING_OVER
-from netsim.cli.manner import Manner, announce, debug_option, engine_option, file_argument, json_option
+from netsim.cli.manner import (
+    Manner,
+    announce,
+    debug_option,
+    engine_option,
+    file_argument,
+    json_option,
+    swr_option,
+)
 
 if TYPE_CHECKING:
     from netsim.study import Engine
@@ -16,11 +24,12 @@ if TYPE_CHECKING:
 @click.command("check", short_help="Print what is past its rating, worst first.")
 @file_argument
 @click.option("--band", metavar="NAME", shell_complete=complete_band, help="Only this band.")
+@swr_option
 @json_option
 @engine_option
 @debug_option
 @click.pass_obj
-def command(manner: Manner, file: str, band: str | None, engine: "Engine") -> int:
+def command(manner: Manner, file: str, band: str | None, swr: float | None, engine: "Engine") -> int:
     """Solve every band of FILE and print what is past its rating, worst first.
 
     Exit status 1 if anything is.
@@ -32,14 +41,15 @@ def command(manner: Manner, file: str, band: str | None, engine: "Engine") -> in
     announce(engine)
     description = read(file)
     with doing("solving"):
-        result = study(description, band=band, engine=engine).result
+        solved = study(description, band=band, engine=engine, swr=swr)
+    result = solved.result
     if manner.as_json:
         from netsim.report import json_text
 
         sys.stdout.write(json_text.dump(result))
     else:
         from netsim.cli.console import paper
-        from netsim.report import terminal
+        from netsim.report import full_output_text, terminal
 
-        paper(sys.stdout).print(terminal.render(result, file))
+        paper(sys.stdout).print(terminal.render(result, file, full_output_text.render(solved)))
     return SOMETHING_OVER if result.counts["over"] else NOTHING_OVER

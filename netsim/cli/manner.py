@@ -62,6 +62,13 @@ engine_option = click.option(
     help="two-port does without ngspice; nothing is then cross-checked.",
 )
 
+swr_option = click.option(
+    "--swr",
+    type=float,
+    metavar="S",
+    help="Any antenna up to this standing wave ratio, instead of what the file says of it.",
+)
+
 
 def file_argument(command: Command) -> Command:
     """Give a command the amplifier file as its argument."""

@@ -22,7 +22,7 @@ _BAND_COLUMNS = 9
 UNCHECKED = "NOT CROSS-CHECKED: solved by two-port analysis alone, without ngspice."
 
 
-def render(result: Result, file: str) -> RenderableType:
+def render(result: Result, file: str, full_output: Sequence[RenderableType] = ()) -> RenderableType:
     """Lay out a result for a terminal.
 
     Parameters
@@ -31,6 +31,8 @@ def render(result: Result, file: str) -> RenderableType:
         What came out.
     file : str
         The amplifier file as the user named it, for the commands that are worth running next.
+    full_output : sequence of rich renderable
+        What the tube and other antennas add.
 
     Returns
     -------
@@ -41,6 +43,7 @@ def render(result: Result, file: str) -> RenderableType:
         *_head(result),
         *(part for state in _HEADINGS for part in _findings(result, state)),
         *_bands(result),
+        *full_output,
         *_assumed(result),
         *_basis(result),
         *_next(result, file),

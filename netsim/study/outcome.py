@@ -36,6 +36,8 @@ class Study:
         As in `Walk`, at the stage as it stands in the file.
     operating_points : mapping of str to Walk
         The same at the file's operating points, by their names.
+    swr : float or None
+        Worst standing wave ratio asked for instead of the file's.
     """
 
     description: Description
@@ -45,6 +47,7 @@ class Study:
     solution: Solution
     drive: ComplexArray
     operating_points: Mapping[str, Walk] = field(default_factory=dict)
+    swr: float | None = None
 
     def row(self, band: str, frequency: float | None = None) -> int:
         """Find the network of a band and frequency [Hz]; the band's first frequency by default.
@@ -145,6 +148,7 @@ def study(
         base.solution,
         base.drive,
         others,
+        swr,
     )
 
 

@@ -174,7 +174,9 @@ def _unmatched(evidence: Evidence, found: AnyAntenna, band: tuple[int, str], row
     state = state_of(used, evidence.description.amplifier.limits.close_to_rating)
     frequency = float(evidence.frequency[row])
     which = "the measured antenna" if found.swr is None else f"antennas up to an SWR of {found.swr:g}"
-    told = f"{share_in_words(share)} of {which} cannot be matched ({share:.0%})"
+    told = f"{share_in_words(share)} of the {which} cannot be matched ({share:.0%})"
+    if not share:
+        told = f"all {which} can be matched"
     if found.swr is None:
         told = f"{which} {'cannot' if share else 'can'} be matched"
     return Finding(
