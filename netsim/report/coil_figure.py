@@ -1,5 +1,6 @@
 """The coil to scale along its axis, with the taps of every band."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -12,6 +13,7 @@ _WIDTH, _EDGE = 900.0, 80.0
 _LETTER, _ROW = 6.9, 17.0
 _TALLEST = 260.0
 _MOST_LETTERS = 14
+_RULER = 200.0  # at most, in SVG units
 _APART = 0.06  # of the whole length, between axes
 
 
@@ -27,7 +29,7 @@ class _Scale:
         return _EDGE + (turns if self.by_turns else self.starts[axis] + place) * self.unit
 
 
-def coil_figure(picture: CoilPicture, identifier: str) -> Markup:
+def coil_figure(picture: CoilPicture, identifier: str, name: str, end: str) -> Markup:
     """Draw a wound coil with its present taps below and its proposed ones above.
 
     Parameters
@@ -36,6 +38,8 @@ def coil_figure(picture: CoilPicture, identifier: str) -> Markup:
         Lengths and marks.
     identifier : str
         For ids.
+    name, end : str
+        Of the coil, for its title; of where its turns are counted from.
 
     Returns
     -------
@@ -49,8 +53,11 @@ def coil_figure(picture: CoilPicture, identifier: str) -> Markup:
     below, rows_below = _marks(picture.marks, "present", scale, radius, picture.runs)
     shapes += [_segments(picture.marks, scale, radius), *above, *below]
     top, bottom = -radius - 26 - _ROW * rows_above, radius + 26 + _ROW * rows_below
+    if not scale.by_turns:
+        bottom += 2 * _ROW
+        shapes.append(_ruler(scale, bottom - _ROW))
     shapes.append(
-        Markup('<text x="{:.0f}" y="4" text-anchor="end" class="name">plate</text>').format(_EDGE - 8)
+        Markup('<text x="{:.0f}" y="4" text-anchor="end" class="name">{}</text>').format(_EDGE - 8, end)
     )
     return Markup(
         '<svg class="coil" viewBox="0 {:.0f} {:.0f} {:.0f}" role="img" aria-labelledby="{}-title {}-desc">'
@@ -62,7 +69,7 @@ def coil_figure(picture: CoilPicture, identifier: str) -> Markup:
         identifier,
         identifier,
         identifier,
-        "The coil with its taps",
+        f"The {name} with its taps",
         identifier,
         _spoken(picture, scale.by_turns),
         Markup("").join(shapes),
@@ -84,6 +91,23 @@ def _scale(runs: Sequence[PictureRun]) -> _Scale:
         position += end + gap
     widest = max(run.mean_diameter + run.conductor_diameter for run in runs)
     return _Scale(starts, min(usable / (position - gap), _TALLEST / widest), by_turns=False)
+
+
+def _ruler(scale: _Scale, y: float) -> Markup:
+    """Draw a round length in the drawing's scale, from the plate end on."""
+    most = _RULER / scale.unit
+    decade = 10.0 ** math.floor(math.log10(most))
+    length = max(step * decade for step in (1, 2, 5) if step * decade <= most * (1 + 1e-9))
+    return Markup(
+        '<path class="segment ruler" d="M{:.1f} {:.1f}v8m0 -4h{:.1f}m0 -4v8"/><text x="{:.1f}" y="{:.1f}">{}</text>'
+    ).format(
+        _EDGE,
+        y - 4,
+        length * scale.unit,
+        _EDGE + length * scale.unit + 8,
+        y + 4,
+        format_quantity(length, "m", trim=True),
+    )
 
 
 def _radius(run: PictureRun, scale: _Scale) -> float:
@@ -165,4 +189,5 @@ def _spoken(picture: CoilPicture, by_turns: bool) -> str:
         "drawn along its turns" if by_turns else f"{format_quantity(length, 'm')} of winding, drawn to scale"
     )
     present, proposed = (sum(mark.kind == kind for mark in picture.marks) for kind in ("present", "proposed"))
-    return f"{turns:g} turns, {size}; {present} taps in use below, {proposed} proposed above."
+    above = f", {proposed} proposed above" if proposed else ""
+    return f"{turns:g} turns, {size}; {present} taps in use below{above}."

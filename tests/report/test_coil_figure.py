@@ -16,7 +16,7 @@ def mark(kind: str, turns: float, *bands: str, axis: int = 0, place: float = 0.0
 
 
 def drawn(*runs: PictureRun, marks: tuple[PictureMark, ...] = ()) -> str:
-    return str(coil_figure(CoilPicture(runs, marks, "open"), "coil-picture"))
+    return str(coil_figure(CoilPicture(runs, marks, "open"), "coil-picture", "tank coil", "plate"))
 
 
 def strokes(drawing: str) -> list[list[tuple[float, float, float, float]]]:
@@ -95,3 +95,14 @@ def test_contacts_are_ticks_and_names_are_escaped_and_short() -> None:
     assert "&lt;b&gt;xxxxxxxxxx…" in drawing
     root = ElementTree.fromstring(drawing)
     assert root.findtext("{http://www.w3.org/2000/svg}title") or root.findtext("title")
+
+
+def test_the_ruler_is_a_round_length_in_the_scale_of_the_turns() -> None:
+    drawing = drawn(WIRE)
+    (turns,) = strokes(drawing)
+    found = re.search(r'ruler" d="M[\d.]+ [\d.]+v8m0 -4h([\d.]+)m0 -4v8"/><text[^>]*>(\d+) mm<', drawing)
+    assert found is not None
+    millimetre = (turns[1][0] - turns[0][0]) / 10
+    assert float(found[1]) == pytest.approx(float(found[2]) * millimetre, rel=5e-3)
+    assert found[2].strip("0") in ("1", "2", "5")
+    assert "ruler" not in drawn(CORE)

@@ -1,3 +1,4 @@
+import re
 from pathlib import Path
 
 import pytest
@@ -22,6 +23,14 @@ def test_rows_say_what_the_advice_says(solved: Study) -> None:
         assert float(row.present_q) == pytest.approx(band.present.loaded_q, rel=5e-3)
         if band.proposed is not None and band.proposed.coil_turns is not None:
             assert row.proposed.startswith(f"{band.proposed.coil_turns:g} turns")
+            for state, shown in (
+                (band.present, row.present_settings),
+                (band.proposed, row.proposed_settings),
+            ):
+                tune, load = re.fullmatch(r"tune ([\d.]+) pF, load ([\d.]+) ([np])F", shown).group(1, 2)
+                assert float(tune) == pytest.approx(state.tune_farad * 1e12, rel=5e-3)
+                scale = 1e9 if shown.endswith("nF") else 1e12
+                assert float(load) == pytest.approx(state.load_farad * scale, rel=5e-3)
     page = render(solved, advice)
     assert all(band.message in page.replace("&#39;", "'") for band in advice.bands)
 
@@ -29,7 +38,11 @@ def test_rows_say_what_the_advice_says(solved: Study) -> None:
 def test_an_inductance_is_a_tap_without_turns(solved_plain: Study) -> None:
     section = taps_section(solved_plain, taps(solved_plain.description, engine="two-port"))
     assert section is not None
-    assert section.drawing is None
+    assert section.coils == ()
+    assert section.without_turns
+    assert "[[network.coil.winding]]" in render(
+        solved_plain, taps(solved_plain.description, engine="two-port")
+    )
     assert section.rows[0].present == "11.2 µH"
     assert section.rows[0].proposed == "–"
 
@@ -42,8 +55,26 @@ def test_a_winding_is_drawn_with_its_present_taps_even_without_advice(circuits: 
     section = taps_section(solved, None)
     assert section is not None
     assert section.rows == ()
-    assert section.drawing is not None
+    (coil,) = section.coils
+    assert (coil.name, coil.end, coil.moves) == ("tank coil", "plate", False)
     for band in solved.description.amplifier.bands:
         assert band.coil_turns is not None
-        assert f"{band.name} · {band.coil_turns:g}" in section.drawing
-    assert 'class="proposed"' not in section.drawing
+        assert f"{band.name} · {band.coil_turns:g}" in coil.drawing
+    assert 'class="proposed"' not in coil.drawing
+
+
+def test_both_coils_of_a_wound_pi_l_are_drawn(wound: Path) -> None:
+    from netsim.description.reader import read
+    from netsim.study import study
+
+    solved = study(read(wound), engine="two-port")
+    advice = taps(solved.description, engine="two-port")
+    section = taps_section(solved, advice)
+    assert section is not None
+    assert not section.without_turns
+    assert [(c.name, c.end, c.moves, c.to_scale, c.contacts) for c in section.coils] == [
+        ("tank coil", "plate", True, True, True),
+        ("output coil", "network", False, False, False),
+    ]
+    page = render(solved, advice)
+    assert all(page.count(f'id="{name}-picture-title"') == 1 for name in ("coil", "output-coil"))
