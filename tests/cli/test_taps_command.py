@@ -5,6 +5,8 @@ import re
 
 import pytest
 
+from netsim.report.explanations import explanations
+
 NUMBER = r"-?\d+(?:\.\d+)?"
 
 
@@ -145,3 +147,34 @@ def test_without_ngspice_it_is_said_what_is_missing(netsim_process, circuits):
     assert run.status == 3
     assert run.out == ""
     assert "[engine_missing]" in run.err
+
+
+WINDINGS = {
+    "turns beyond the winding": ("coil_turns = 25\n", "coil_turns = 29\n", "turns_beyond_winding"),
+    "a fraction on a toroid": ("output_coil_turns = 18", "output_coil_turns = 18.5", "fraction_on_toroid"),
+    "pitch below the conductor": ('pitch = "5 mm"', 'pitch = "2 mm"', "pitch_below_conductor"),
+    "diameter below the conductor": (
+        'mean_diameter = "63 mm"',
+        'mean_diameter = "2 mm"',
+        "diameter_below_conductor",
+    ),
+    "coil and coil_turns": ("coil_turns = 25\n", 'coil_turns = 25\ncoil = "12 uH"\n', "conflict"),
+    "neither": ("\ncoil_turns = 25\n", "\n", "missing_key"),
+    "taps out of order": ("[6, 8, 12, 17]", "[6, 12, 8, 17]", "taps_order"),
+    "length against pitch": ('length = "70 mm"', 'length = "70 mm"\npitch = "9 mm"', "conflict"),
+}
+
+
+@pytest.mark.parametrize("name", WINDINGS)
+def test_a_winding_that_cannot_be_is_told_with_line_and_remedy(netsim, wound, write, name):
+    old, new, code = WINDINGS[name]
+    text = wound.read_text(encoding="utf-8")
+    assert old in text
+    run = netsim("taps", write(text.replace(old, new, 1)), "--json")
+    assert run.status == 2
+    (problem,) = json.loads(run.out)["errors"]
+    assert problem["code"] == code
+    assert code in explanations()
+    assert f"amplifier.toml:{problem['line']}:{problem['column']}: {problem['key']}" in run.err
+    assert "^" in run.err
+    assert re.search(r"keep|write|choose|put|raise|interchanged", problem["message"])
