@@ -11,6 +11,7 @@ from netsim.study import Study, response
 from netsim.verdict.result import BandResult, Point
 
 from .coverage_figure import CoverageFigure, coverage_figure
+from .full_output_section import FullOutputSection, full_output_section
 from .large_signal_table import LargeSignalRow, large_signal_rows
 from .notation import (
     MARKS,
@@ -65,6 +66,7 @@ class BandSection:
     smith: SmithFigure
     waveform: WaveformFigure
     coverage: CoverageFigure | None
+    full_output: FullOutputSection | None
 
 
 def band_sections(study: Study, coverage: Sequence[CoverageMaps] = ()) -> tuple[BandSection, ...]:
@@ -103,6 +105,7 @@ def band_sections(study: Study, coverage: Sequence[CoverageMaps] = ()) -> tuple[
                 coverage=coverage_figure(maps[band.name], f"{anchor}-coverage")
                 if band.name in maps
                 else None,
+                full_output=full_output_section(study, band.name, rows[index], row, anchor),
             )
         )
     return tuple(sections)

@@ -43,12 +43,12 @@ def loading_words(meters: Meters) -> str:
     readings = meters.by_load
     sides = [("lightly", meters.light), ("heavily", meters.heavy)]
     told = [
-        f"{way} loaded (load {format_quantity(float(readings.load[at]), 'F')}) {_ampere(readings, at)} and "
-        f"{format_quantity(float(readings.output_power[at]), 'W')}"
+        f"{way} loaded (load {format_quantity(float(readings.load[at]), 'F')}) {_ampere(readings, at)}, "
+        f"output {format_quantity(float(readings.output_power[at]), 'W')}"
         for way, at in sides
         if at != meters.matched_load
     ]
-    return ", ".join(told)
+    return "; ".join(told)
 
 
 def gone_words(meters: Meters) -> str:

@@ -76,7 +76,7 @@ def render(
         environment()
         .get_template("page.html.j2")
         .render(
-            style=style(),
+            style=style() if study.evidence.full_output is None else style("full_output"),
             title=result.title,
             file_name=file_name(study.description.path),
             result=result,

@@ -24,7 +24,8 @@ def environment() -> "Environment":
     )
 
 
-def style() -> Markup:
-    """Read the style sheet, to go into the page as it is."""
-    text = files("netsim.report").joinpath("templates", "style.css").read_text(encoding="utf-8")
-    return Markup(text)
+def style(*more: str) -> Markup:
+    """Read the style sheet, and those of sections that only some pages have, to go into the page as they are."""
+    folder = files("netsim.report").joinpath("templates")
+    names = ("style", *more)
+    return Markup("".join(folder.joinpath(f"{name}.css").read_text(encoding="utf-8") for name in names))

@@ -68,7 +68,7 @@ def waveform_figure(study: Study, row: int, prefix: str, band: str) -> WaveformF
     lowest, highest = (format_quantity(float(edge), "V") for edge in (voltage.min(), voltage.max()))
     crest = format_quantity(float(current.max()), "A")
     return WaveformFigure(
-        drawing=_draw(
+        drawing=draw_waves(
             np.degrees(angle),
             voltage,
             current,
@@ -84,7 +84,7 @@ def waveform_figure(study: Study, row: int, prefix: str, band: str) -> WaveformF
     )
 
 
-def _draw(
+def draw_waves(
     degrees: FloatArray,
     voltage: FloatArray,
     current: FloatArray,
@@ -93,6 +93,7 @@ def _draw(
     title: str,
     description: str,
 ) -> Markup:
+    """Draw plate voltage [V] and current [A] over the phase of the drive [degrees], with the supply's level."""
     with plot.style():
         figure, left = plot.new_figure(460, 300)
         left.set_position((0.125, 0.145, 0.745, 0.825))
