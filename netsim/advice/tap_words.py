@@ -23,7 +23,7 @@ def without_winding(walked: Study, rows: Rows, now: TapState) -> str:
         if np.isnan(wanted)
         else f"a loaded Q of {target:g} wants {format_quantity(wanted, 'H')}"
     )
-    return f"no winding in the file, only an inductance of {format_quantity(now.coil_henry, 'H')}; {would}"
+    return f"the band gives an inductance, {format_quantity(now.coil_henry, 'H')}, and no turns; {would}"
 
 
 def message(
