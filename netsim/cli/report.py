@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from netsim.cli.manner import announce, debug_option, engine_option, file_argument
+from netsim.cli.manner import announce, debug_option, engine_option, file_argument, swr_option
 
 if TYPE_CHECKING:
     from netsim.study import Engine
@@ -19,9 +19,10 @@ FOLDER = Path("reports")
 @click.option(
     "-o", "--output", metavar="PATH", help="Where to; reports/NAME.html by default, - is standard output."
 )
+@swr_option
 @engine_option
 @debug_option
-def command(file: str, output: str | None, engine: "Engine") -> int:
+def command(file: str, output: str | None, swr: float | None, engine: "Engine") -> int:
     """Write the report on FILE as one page that needs no network."""
     from netsim.advice.attribution import explained_fix
     from netsim.advice.coverage_maps import coverage_maps
@@ -40,7 +41,7 @@ def command(file: str, output: str | None, engine: "Engine") -> int:
     if output != "-":
         demand_writable(target, file)
     with doing("solving"):
-        walked = study(description, engine=engine)
+        walked = study(description, engine=engine, swr=swr)
         advice = taps(description, engine=engine)
     with doing("searching the smallest change"):
         remedy = explained_fix(description, engine=engine, before=walked)

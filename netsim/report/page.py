@@ -118,6 +118,8 @@ def _stage_facts(study: Study) -> tuple[tuple[str, str], ...]:
         ("plate power", format_quantity(nominal.plate_power_watt, "W")),
         ("antenna", format_quantity(antenna.resistance, "ohm")),
     ]
+    if study.swr is not None:
+        facts.append(("antennas up to", f"SWR {study.swr:g}, asked for with --swr"))
     return tuple(facts)
 
 
