@@ -197,10 +197,11 @@ def tapped_coil(
     impedance[:, loops, loops] += np.where(end > begin, loop_resistance, 1.0)
     coupling = impedance[:, 1:, 0]
     current = -np.linalg.solve(impedance[:, 1:, 1:], coupling[..., None])[..., 0]
-    effective = impedance[:, 0, 0] + np.sum(coupling * current, axis=-1)
+    effective = np.asarray(impedance[:, 0, 0] + np.sum(coupling * current, axis=-1), dtype=np.complex128)
 
     inductance = effective.imag / omega
-    resistance = effective.real if measured_q is None else omega * inductance / measured_q
+    measured = None if measured_q is None else omega * inductance / measured_q
+    resistance = np.asarray(effective.real if measured is None else measured, dtype=np.float64)
     capacitance = _stretch_capacitance(winding, np.zeros(1), active)
     if winding.unused_turns == "open":
         ratio, free_resonance = _free_end(winding, active, at, effective, share)
