@@ -1,6 +1,7 @@
 """``netsim compare``: two amplifiers, or two topologies, side by side."""
 
 import sys
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -9,6 +10,7 @@ from netsim.cli.exits import NOTHING_OVER
 from netsim.cli.manner import Manner, announce, debug_option, engine_option, json_option
 
 if TYPE_CHECKING:
+    from netsim.advice.comparison import Comparison
     from netsim.study import Engine
 
 
@@ -21,34 +23,68 @@ if TYPE_CHECKING:
     metavar="FIRST SECOND",
     help="One FILE as two topologies, such as pi pi-L; what is missing is designed.",
 )
+@click.option(
+    "-o", "--output", metavar="PATH", help="Write a page there instead of tables; - is standard output."
+)
 @json_option
 @engine_option
 @debug_option
 @click.pass_obj
 def command(
-    manner: Manner, files: tuple[str, ...], topologies: tuple[str, str] | None, engine: "Engine"
+    manner: Manner,
+    files: tuple[str, ...],
+    topologies: tuple[str, str] | None,
+    output: str | None,
+    engine: "Engine",
 ) -> int:
     """Put two amplifiers side by side: what the second gains and what it loses, band by band."""
     from netsim.advice.comparison import compare, compare_topologies
+    from netsim.cli.output import demand_writable
     from netsim.cli.progress import doing
     from netsim.description.reader import read
 
     if len(files) != (1 if topologies else 2):
         raise click.UsageError("two files are compared, or one file with --topology FIRST SECOND")
+    if output == "-" and manner.as_json:
+        raise click.UsageError(
+            "standard output takes the page or the JSON: give -o a file, or leave --json out"
+        )
     announce(engine)
+    if output not in (None, "-"):
+        for file in files:
+            demand_writable(Path(output), file)
     descriptions = [read(file) for file in files]
     with doing("comparing"):
         if topologies:
             found = compare_topologies(descriptions[0], *topologies, engine=engine)
         else:
             found = compare(*descriptions, engine=engine)
+    if output is not None:
+        with doing("drawing the page"):
+            _write_page(found, output)
     if manner.as_json:
         from netsim.report import advice_json
 
         sys.stdout.write(advice_json.dump_comparison(found))
-    else:
+    elif output is None:
         from netsim.cli.console import paper
         from netsim.report import comparison_text
 
         paper(sys.stdout).print(comparison_text.render(found))
     return NOTHING_OVER
+
+
+def _write_page(found: "Comparison", output: str) -> None:
+    """Draw the page and put it where it is wanted."""
+    from netsim.advice.coverage_maps import load_maps
+    from netsim.cli.output import write_text
+    from netsim.report import comparison_page
+
+    names = [band.name for band in found.bands]
+    first, second = (load_maps(walked.description, names) for walked in found.studies)
+    text = comparison_page.render(found, (first, second))
+    if output == "-":
+        sys.stdout.write(text)
+        return
+    write_text(Path(output), text)
+    click.echo(f"Wrote {click.format_filename(output)}; next: open it in a browser.", err=True)

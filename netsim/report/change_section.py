@@ -113,7 +113,9 @@ def change_section(explained: ExplainedFix | None) -> ChangeSection | None:
         remaining=tuple(Remaining(place_of(f), f.message, f.why) for f in found.remaining),
         effects=tuple(_effect(effect) for effect in found.effects) if found.moves else (),
         diff=difference(found.before.description.text, found.text, file_name(path)),
-        changed_file=amplifier_download(path, found.text) if found.moves else None,
+        changed_file=amplifier_download("Amplifier file with the change (TOML)", path, "-changed", found.text)
+        if found.moves
+        else None,
     )
 
 

@@ -10,31 +10,9 @@ from rich.text import Text
 
 from netsim.advice.comparison import Comparison
 from netsim.advice.contrast import BandComparison, PartMargin, Quantity
-from netsim.description.formatting import NOTHING, format_quantity
+from netsim.report.comparison_words import FOOTNOTE, LABELS, difference_shown, shown
 from netsim.report.terminal import UNCHECKED
 
-LABELS = {
-    "plate_load_ohm": "plate load",
-    "dc_input_watt": "DC input",
-    "parts": "parts",
-    "over": "findings over",
-    "close": "findings close",
-    "loaded_q": "loaded Q",
-    "tune_farad": "tune setting",
-    "load_farad": "load setting",
-    "coil_henry": "coil",
-    "output_coil_henry": "output coil",
-    "efficiency": "least efficiency",
-    "output_watt": "least output",
-    "plate_dissipation_watt": "most dissipation",
-    "harmonic_level_dbc": "worst harmonic",
-    "used_fraction": "worst used",
-    "least_plate_load_ohm": "serves from",
-    "most_plate_load_ohm": "serves up to",
-}
-"""What the quantities are called; what is not here is left out."""
-
-_PERCENT = {"efficiency", "used_fraction"}
 _STYLES = {"better": "green", "worse": "yellow"}
 
 
@@ -47,19 +25,6 @@ def render(found: Comparison) -> RenderableType:
         *(_band(band) for band in found.bands),
         *_foot(found),
     )
-
-
-def shown(quantity: Quantity, value: float | None) -> str:
-    """Write a value of a quantity."""
-    if value is None:
-        return NOTHING
-    if quantity.name in _PERCENT:
-        return f"{value:.1%}"
-    if quantity.unit == "dB":
-        return f"{value:.1f} dB"
-    if quantity.name in ("parts", "over", "close"):
-        return f"{value:.0f}"
-    return format_quantity(value, quantity.unit)
 
 
 def _head(found: Comparison) -> Iterator[RenderableType]:
@@ -103,14 +68,12 @@ def _table(heading: str, quantities: tuple[Quantity, ...], parts: tuple[PartMarg
 
 
 def _row(table: Table, label: str, quantity: Quantity) -> None:
-    step = quantity.difference
-    sign = "+" if step is not None and step > 0 else ""
     told = "" if quantity.leaning in ("same", "differs") else quantity.leaning
     table.add_row(
         label,
         shown(quantity, quantity.first),
         shown(quantity, quantity.second),
-        f"{sign}{shown(quantity, step)}",
+        difference_shown(quantity),
         Text(told, _STYLES.get(quantity.leaning, "")),
     )
 
@@ -119,9 +82,7 @@ def _foot(found: Comparison) -> Iterator[RenderableType]:
     for which, names in (("first", found.only_first), ("second", found.only_second)):
         if names:
             yield Text(f"Only in the {which}: {', '.join(names)}")
-    yield Text(
-        "Settings, coils and loaded Q at each band's first frequency; plate loads with loaded Q in its window."
-    )
+    yield Text(FOOTNOTE)
     if not all(walked.result.cross_checked for walked in found.studies):
         yield Text(UNCHECKED, "bold yellow")
     yield Text("A model's figures: they say which ratings given are exceeded, not that it may be touched.")

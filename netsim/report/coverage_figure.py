@@ -57,12 +57,17 @@ def coverage_figure(maps: CoverageMaps, prefix: str) -> CoverageFigure:
     )
     return CoverageFigure(
         loads=_draw_loads(loads, f"{prefix}-loads", answer),
-        load_rows=tuple(_load_row(loads, int(n)) for n in _columns(loads)),
+        load_rows=load_rows(loads),
         settings=draw_settings(settings, loads, f"{prefix}-settings"),
         setting_rows=tuple(setting_rows(loads, settings.frequency)),
         at=format_quantity(settings.frequency, "Hz"),
         answer=answer,
     )
+
+
+def load_rows(loads: PlateLoadCoverage) -> tuple[LoadRow, ...]:
+    """Write out what each of the band's frequencies serves."""
+    return tuple(_load_row(loads, column) for column in _columns(loads))
 
 
 def load_chart(several: Sequence[PlateLoadCoverage]) -> Chart:

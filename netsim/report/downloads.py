@@ -45,10 +45,9 @@ def downloads(study: Study) -> tuple[Download, ...]:
     )
 
 
-def amplifier_download(path: str, text: str) -> Download:
-    """Offer a changed amplifier file, named after the one it was made from."""
-    name = f"{file_stem(path)}-changed.toml"
-    return _text("Amplifier file with the change (TOML)", name, "application/toml", text)
+def amplifier_download(label: str, path: str, suffix: str, text: str) -> Download:
+    """Offer an amplifier file, named after the one it comes from with something added."""
+    return _text(label, f"{file_stem(path)}{suffix}.toml", "application/toml", text)
 
 
 def file_name(path: str) -> str:
