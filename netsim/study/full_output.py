@@ -18,6 +18,7 @@ from netsim.description.measurement import load
 from netsim.description.reader import Description
 from netsim.errors import DisagreementError, Problem
 from netsim.verdict.any_antenna import AnyAntenna, on_all_loads
+from netsim.verdict.band_switch import switch_on_all_loads
 from netsim.verdict.evidence import Evidence
 from netsim.verdict.full_output import HARMONIC_SWR, FullOutput
 from netsim.verdict.large_signal import LargeSignal, large_signal
@@ -70,6 +71,8 @@ def examine(
         found = _with_tube(description, evidence, ladder, engine)
     if measured or worst > 1:
         any_antenna = _measured(description, evidence) if measured else _circle(description, evidence, worst)
+        switch = switch_on_all_loads(evidence.assembly.wound, any_antenna.stress)
+        any_antenna = replace(any_antenna, stress={**any_antenna.stress, "band_switch": switch})
         found = replace(found, any_antenna=any_antenna)
         if not measured:
             found = replace(found, harmonic_spread=_spread(description, evidence, ladder))

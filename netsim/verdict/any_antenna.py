@@ -63,9 +63,12 @@ class AnyAntenna:
     def unmatched_share(self) -> FloatArray:
         """Share of the disc's area, over its reflection coefficients, that cannot be matched; ``(networks,)``.
 
-        Each load stands for a ring's piece, whose area goes with its radius.
+        Each load stands for a ring's piece, half of it inside and half of it outside its circle, whose area
+        goes with its radius; of the outermost circle's only the inner half lies on the disc.
         """
         weight = np.abs(self.reflection)
+        outermost = weight > weight.max(axis=1, keepdims=True) * (1 - 1e-6)
+        weight = np.where(outermost, weight / 2, weight)
         weight = np.where(weight.sum(axis=1, keepdims=True) > 0, weight, 1.0)
         return np.asarray((~self.matched * weight).sum(axis=1) / weight.sum(axis=1))
 

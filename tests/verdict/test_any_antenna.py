@@ -70,10 +70,15 @@ def test_worst_peaks_are_those_of_all_loads(plain_study):
 
 
 def test_the_share_is_one_of_area(plain_study):
-    """Derived: with the inner four of eight rings matched, (5 + 6 + 7 + 8) / 36 of the area is not."""
+    """Derived: the area of a ring between two radii, also for the outermost, of which only the inner half is there."""
     found = circle(plain_study, 3.0)
-    inner = np.abs(found.reflection) < 0.5 * 4.5 / 8
-    assert replace(found, matched=inner).unmatched_share == pytest.approx(26 / 36)
+    size = np.abs(found.reflection) / 0.5
+    # Rings matched up to half way to the next: the disc beyond is 1 - ((k + 1/2) / 8)^2 of all, exactly.
+    for ring in (1, 4, 7):
+        beyond = 1 - ((ring + 0.5) / 8) ** 2
+        matched = size < (ring + 0.5) / 8
+        assert replace(found, matched=matched).unmatched_share == pytest.approx(beyond, abs=0.004)
+    assert (replace(found, matched=size < 0).unmatched_share == 1).all()
 
 
 def test_the_spread_is_what_terminations_make_of_it(plain_study):
@@ -172,3 +177,22 @@ def test_the_spread_of_a_harmonic_holds_its_level(plain_study, plain, tmp_path):
 )
 def test_shares_in_words(share, words):
     assert share_in_words(share) == words
+
+
+def test_the_switch_carries_what_its_coils_do_on_every_antenna(wound, tmp_path):
+    """Derived: ratios of the windings, as with the matched antenna; cross-solver at the worst load alone."""
+    description = amplifier(wound.read_text(), tmp_path)
+    walked = study(description, engine="two-port", swr=3.0)
+    evidence = walked.evidence
+    found, coils = evidence.full_output.any_antenna.stress, evidence.assembly.wound
+    wanted = np.max(
+        [
+            coil.open_contact_ratio * np.nanmax(found[name].voltage_peak, axis=1)
+            for name, coil in coils.items()
+        ],
+        axis=0,
+    )
+    np.testing.assert_allclose(np.nanmax(found["band_switch"].voltage_peak, axis=1), wanted, rtol=1e-9)
+    assert (found["band_switch"].current_rms >= found["coil"].current_rms * (1 - 1e-12)).all()
+    told = {(f.code, f.part) for f in walked.result.findings if f.case == "any_antenna"}
+    assert {("part_voltage", "band_switch"), ("part_current", "band_switch")} <= told

@@ -69,7 +69,7 @@ def test_a_short_loop_beside_the_tap_can_carry_more_than_the_coil(wound, tmp_pat
     finding = next(
         f
         for f in study.result.findings
-        if f.part == "band_switch" and f.code == "part_current" and f.band == "80 m"
+        if (f.part, f.code, f.band, f.case) == ("band_switch", "part_current", "80 m", "matched")
     )
     assert "largest shorted loop" in finding.why
     assert finding.value == pytest.approx(
