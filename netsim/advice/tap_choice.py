@@ -17,10 +17,24 @@ _WORTH = 0.05
 
 @dataclass(frozen=True)
 class Choice:
-    """The place chosen for a tap (its index in the search; None if none serves), and what is in the way."""
+    """The place chosen for a tap, and what is in the way of a better one.
+
+    Attributes
+    ----------
+    place : int or None
+        Its index in the search; None if none serves.
+    obstacle : Obstacle or None
+        What of the parts is in the way at the stage as it stands.
+    held_by : tuple of str
+        Operating points that cannot be tuned where the tap would be without them.
+    free : int or None
+        That place.
+    """
 
     place: int | None
     obstacle: Obstacle | None
+    held_by: tuple[str, ...] = ()
+    free: int | None = None
 
 
 def shared(walked: Study) -> list[list[int]]:
@@ -55,12 +69,14 @@ def choose(walked: Study, found: TapSearch, bands: Sequence[int]) -> Choice:
     with np.errstate(invalid="ignore", divide="ignore"):
         away = np.abs(np.log(found.loaded_q[:, first] / target)).max(axis=1)
     away = np.where(np.isnan(away), np.inf, away)
-    serves = found.tuned[:, rows].all(axis=1)
+    serves, matched = (which[:, rows].all(axis=1) for which in (found.serves, found.tuned))
     parts = evidence.assembly.parts
     # Where the capacitors may be anything: it tells what would have to be mended to get there.
     ideal = int(np.argmin(away)) if np.isfinite(away).any() else found.nearest(present)
+    free = int(np.argmin(np.where(matched, away, np.inf))) if matched.any() else None
+    held = () if free is None else [n for n, ok in found.at_points.items() if not ok[free, rows].all()]
     if not serves.any():
-        return Choice(None, obstacle(parts, found, rows, ideal))
+        return Choice(None, obstacle(parts, found, rows, ideal), tuple(held), free)
     place = int(np.argmin(np.where(serves, away, np.inf)))
     blocked = away[place] > away[ideal] + _WORTH
-    return Choice(place, obstacle(parts, found, rows, ideal) if blocked else None)
+    return Choice(place, obstacle(parts, found, rows, ideal) if blocked else None, tuple(held), free)

@@ -1,6 +1,7 @@
 """Every place on a winding where a tap could be, tried in all networks at once."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -35,6 +36,8 @@ class TapSearch:
         Of that match; where it is out of range, of the one that is wanted. NaN without any.
     tune_needed, load_needed : ndarray
         Settings of the same match [F].
+    at_points : mapping of str to ndarray of bool
+        By operating point, like `tuned`; true where it does not serve the band.
     """
 
     turns: FloatArray
@@ -43,6 +46,12 @@ class TapSearch:
     loaded_q: FloatArray
     tune_needed: FloatArray
     load_needed: FloatArray
+    at_points: Mapping[str, BoolArray] = field(default_factory=dict)
+
+    @property
+    def serves(self) -> BoolArray:
+        """Whether both capacitors match at the stage as it stands and at every operating point."""
+        return np.asarray(np.all([self.tuned, *self.at_points.values()], axis=0))
 
     def nearest(self, turns: float) -> int:
         """Index of the place nearest to so many turns."""

@@ -39,12 +39,23 @@ def message(
     """Say how far and which way a tap is to be moved, what is in the way, and what sharing it costs."""
     sentences = []
     if proposed is None:
-        sentences.append("no tap serves all of the band" + (f" and {' and '.join(others)}" if others else ""))
+        sentences.append(
+            "no tap serves all of the band"
+            + (f" and {' and '.join(others)}" if others else "")
+            + (" at every operating point" if choice.held_by else "")
+        )
     else:
         sentences.append(_move(now, proposed))
         low, high = walked.description.amplifier.limits.loaded_q
         if not low <= proposed.loaded_q <= high:
             sentences.append(f"that is still outside limits.loaded_q, {low:g} to {high:g}")
+    if choice.held_by and choice.free is not None:
+        points = " and ".join(repr(name) for name in choice.held_by)
+        turns, q = float(found.turns[choice.free]), float(found.loaded_q[choice.free, row])
+        sentences.append(
+            f"without operating point {points}, not to be tuned there, it would be at {turns:g} turns with a loaded Q "
+            f"of {q:.1f}"
+        )
     if choice.obstacle is not None:
         target = walked.description.amplifier.limits.target_loaded_q
         sentences.append(f"for a loaded Q of {target:g}, {choice.obstacle.message}")

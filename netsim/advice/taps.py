@@ -1,8 +1,12 @@
 """Where the taps of the tank coil belong: the present ones, better ones, and what each serves."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
+from netsim.circuit.assembly import assemble
 from netsim.circuit.stage import largest_plate_load, pulse_spectrum
+from netsim.circuit.tuning import BoolArray
+from netsim.description.operating_point import OperatingPoint
 from netsim.description.reader import Description
 from netsim.errors import Problem, UsageError
 from netsim.study import Engine, Study, study
@@ -44,13 +48,16 @@ def taps(description: Description, *, plate_load: float | None = None, engine: E
     Every place on the winding, in steps of ``tap_step``, is tried at every frequency in one go. Of those
     at which the whole band tunes within the capacitors' ranges the one is proposed whose loaded Q at the
     band's first frequency is nearest to the target (by ratio); for a tap that bands share, the one whose
-    worst band is nearest. Settings that the file prescribes are left to be found.
+    worst band is nearest. Settings that the file prescribes are left to be found. A tap must tune at every
+    operating point of its bands as well; with another tube's plate load the file's points do not count.
     """
     base = _prepared(description, plate_load)
     present = study(base, engine=engine)
     wound = present.evidence.assembly.coil
     step = base.amplifier.network.coil.tap_step
     found = search(present.evidence.assembly, wound, step) if wound is not None else None
+    if found is not None and plate_load is None:
+        found = replace(found, at_points=_tuned_at_points(base, description.amplifier.operating_points))
     chosen = choices(present, found) if found is not None else {}
     moved = _moved(
         base, {i: float(found.turns[c.place]) for i, c in chosen.items() if found and c.place is not None}
@@ -98,6 +105,18 @@ def _prepared(description: Description, plate_load: float | None) -> Description
             }
         )
     return replace(description, amplifier=description.amplifier.model_copy(update=changes))
+
+
+def _tuned_at_points(base: Description, points: Sequence[OperatingPoint]) -> dict[str, BoolArray]:
+    """Tell of each place and network whether it tunes at an operating point that serves its band."""
+    names = [band.name for band in base.amplifier.bands]
+    found = {}
+    for point in points:
+        assembly = assemble(base.at(point))
+        assert assembly.coil is not None  # as in the stage as it stands, whose places are tried
+        tuned = search(assembly, assembly.coil, base.amplifier.network.coil.tap_step).tuned
+        found[point.name] = tuned | [not point.serves(names[index]) for index in assembly.band_index]
+    return found
 
 
 def _moved(base: Description, turns: dict[int, float]) -> Description:

@@ -199,3 +199,51 @@ def test_tables_hold_the_contract_and_no_nan(wound):
             assert {"coil_turns", "loaded_q", "tuned"} <= state.keys()
         assert len(band["plate_load_range_ohm"]) == 2
     assert tables["cross_checked"] is False
+
+
+POINT = """
+[[operating_points]]
+name = "carrier"
+plate_voltage = "2.0 kV"
+no_load_plate_voltage = "2.2 kV"
+minimum_plate_voltage = "1.2 kV"
+plate_current = "600 mA"
+bands = ["40 m", "10 m"]
+"""
+
+
+def test_one_set_of_taps_serves_every_operating_point(circuits, tmp_path):
+    """Derived: the file with the proposal tunes at the point too, and no place nearer to the target does."""
+    text = (circuits / "new-tube.toml").read_text()
+    without = {band.name: band for band in taps(amplifier(text, tmp_path), engine="two-port").bands}
+    advice = taps(amplifier(text + POINT, tmp_path), engine="two-port")
+    band = next(band for band in advice.bands if band.name == "40 m")
+    assert band.proposed.coil_turns < without["40 m"].proposed.coil_turns
+    assert "'carrier'" in band.message
+    assert f"{without['40 m'].proposed.coil_turns:g} turns" in band.message
+    for other in advice.bands:
+        if other.name not in ("40 m", "10 m"):
+            assert other == without[other.name]
+
+    def tuned(turns):
+        moved = edited(circuits / "new-tube.toml", ("coil_turns = 13.5\n", f"coil_turns = {turns}\n")) + POINT
+        walked = study(amplifier(moved, tmp_path), band="40 m", engine="two-port").result
+        at_point = walked.operating_points[0].bands[0].points
+        return all(point.tuned for point in (*walked.bands[0].points, *at_point))
+
+    assert tuned(band.proposed.coil_turns)
+    assert not tuned(band.proposed.coil_turns + 0.25)
+    assert not tuned(without["40 m"].proposed.coil_turns)
+
+
+def test_no_tap_for_all_operating_points_is_said(circuits, tmp_path):
+    text = (circuits / "new-tube.toml").read_text() + edited_point('bands = ["80 m"]')
+    band = taps(amplifier(text, tmp_path), engine="two-port").bands[0]
+    assert band.proposed is None
+    assert "no tap serves all of the band at every operating point" in band.message
+    # Another tube is asked for: what the present one does at its points says nothing of it.
+    assert taps(amplifier(text, tmp_path), plate_load=3000.0, engine="two-port").bands[0].proposed is not None
+
+
+def edited_point(bands):
+    return re.sub(r"bands = .*", bands, POINT)
