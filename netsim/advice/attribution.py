@@ -62,21 +62,21 @@ def causes(found: Fix) -> Mapping[Identity, tuple[Move, ...]]:
     if not found.moves or not helped:
         return {}
     described = found.before.description
-    moves = [_without_switch(move) for move in found.moves]
-    present, after = _used(described, []), _used(described, moves)
-    without = [_used(described, [m for m in moves if m is not left]) for left in moves]
+    moves = [without_switch(move) for move in found.moves]
+    present, after = used_fractions(described, []), used_fractions(described, moves)
+    without = [used_fractions(described, [m for m in moves if m is not left]) for left in moves]
     alone: list[Used] = []  # takes as long again, and is seldom needed
     result = {}
     for effect in helped:
         assert effect.before is not None
-        place = _place(effect.before)
+        place = place_of(effect.before)
         if place is None or place not in present or place not in after:
             chosen = _by_place(effect.before, found.moves)
         else:
-            bar = _bar(effect)
+            bar = _bar(effect, present[place])
             chosen = _needed(bar, after[place], _at(without, place))
             if not chosen:
-                alone = alone or [_used(described, [move]) for move in moves]
+                alone = alone or [used_fractions(described, [move]) for move in moves]
                 chosen = _sufficient(
                     bar, present[place], after[place], _at(without, place), _at(alone, place)
                 )
@@ -98,18 +98,18 @@ def _sufficient(
     return enough or lowering or [n for n, used in enumerate(alone) if used * _SLIGHT < present]
 
 
-def _bar(effect: Effect) -> float:
+def _bar(effect: Effect, present: float) -> float:
     """Give what the used fraction has to come below: the limit; the present value where it was only close."""
     assert effect.before is not None
-    used = effect.before.used_fraction
-    return 1.0 if effect.before.state == "over" or used is None else used / _SLIGHT
+    return 1.0 if effect.before.state == "over" and present > 1 else present / _SLIGHT
 
 
 def _at(tables: Sequence[Used], place: Place) -> list[float]:
     return [table.get(place, np.inf) for table in tables]
 
 
-def _place(finding: Finding) -> Place | None:
+def place_of(finding: Finding) -> Place | None:
+    """Give where a finding stands in the table of used fractions; None for one of no band."""
     if finding.band is None:
         return None
     check = Check(finding.code, finding.part, finding.quantity, finding.case)
@@ -126,7 +126,7 @@ def _by_place(finding: Finding, moves: Sequence[Move]) -> list[int]:
     ]
 
 
-def _used(description: Description, moves: Sequence[Move]) -> Used:
+def used_fractions(description: Description, moves: Sequence[Move]) -> Used:
     """Worst used fraction of every check in every band; nothing where the amplifier cannot run so."""
     amplifier = description.amplifier
     edits = [edit for move in with_switch(amplifier, moves) for edit in move.edits]
@@ -154,6 +154,6 @@ def _at_point(description: Description, amplifier: Amplifier, name: str | None) 
     }
 
 
-def _without_switch(move: Move) -> Move:
+def without_switch(move: Move) -> Move:
     """Take the switch's list of taps out of a move: it follows from all moves together."""
     return replace(move, edits=tuple(edit for edit in move.edits if edit.path != _SWITCH))

@@ -2,7 +2,7 @@
 
 import pytest
 
-from netsim.advice.attribution import causes
+from netsim.advice.attribution import causes, place_of, used_fractions, without_switch
 from netsim.advice.fix import fix, identity, proven
 from netsim.advice.settlement import with_switch
 from netsim.description.reader import interpret, read
@@ -75,6 +75,25 @@ def test_taps_of_a_switch_are_left_out_and_put_back(circuits):
     for (code, band, *_), moves in named.items():
         if code == "loaded_q" and band != "10 m":
             assert [(m.kind, m.band) for m in moves] == [("tap", band)]
+
+
+def test_the_contacts_of_the_switch_follow_the_taps(circuits):
+    """Cross-solver: with loops between every two contacts, both ways of solving have to have the same contacts."""
+    text = (circuits / "new-tube.toml").read_text(encoding="utf-8")
+    found = fix(
+        interpret(text.replace('unused_turns = "strap"', 'unused_turns = "progressive"'), "p.toml"),
+        engine="two-port",
+    )
+    assert [m for m in found.moves if m.kind == "tap"]
+    used = used_fractions(found.before.description, [without_switch(move) for move in found.moves])
+    compared = 0
+    for finding in found.after.result.findings:
+        place = place_of(finding)
+        # The search holds a self-resonance against itself, the finding against a third of it.
+        if place in used and finding.used_fraction and finding.code != "self_resonance":
+            assert used[place] == pytest.approx(finding.used_fraction, rel=1e-3)
+            compared += 1
+    assert compared > 100
 
 
 def test_nothing_is_named_where_nothing_is_changed(circuits):
