@@ -149,6 +149,11 @@ def rewritten(text: str, edits: Iterable[Edit]) -> str:
                 del table[name]
         elif isinstance(edit.text, Mapping):
             table[name] = _table(edit.text)
+        elif isinstance(edit.text, list) and len(edit.text) == len(table.get(name, ())):
+            # Entry by entry, so that lines and comments between them stay.
+            for place, entry in enumerate(edit.text):
+                if table[name][place] != entry:
+                    table[name][place] = entry
         else:
             table[name] = edit.text
     return tomlkit.dumps(document)

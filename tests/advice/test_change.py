@@ -1,3 +1,5 @@
+import tomllib
+
 import pytest
 
 from netsim.advice.change import (
@@ -65,3 +67,14 @@ def test_a_last_line_without_end_is_marked():
 def test_nothing_is_touched_by_no_edit(plain):
     text = plain.read_text(encoding="utf-8")
     assert rewritten(text, []) == text
+
+
+def test_comments_between_the_entries_of_a_list_stay():
+    """Derived: of a list that is as long as before only the entries that differ are touched."""
+    text = "[n]\ntaps = [\n  5.5,   # ten\n  7.25,  # fifteen\n  9.75, 11.5,\n]  # all\n"
+    moved = [6.25, 7.25, 9.75, 12.5]
+    found = rewritten(text, [Edit(("n", "taps"), tuple(moved), moved)])
+    assert found == text.replace("5.5, ", "6.25, ").replace("11.5", "12.5")
+    for other in ([6.25], [*moved, 20.0], []):
+        found = rewritten(text, [Edit(("n", "taps"), tuple(other), other)])
+        assert tomllib.loads(found) == {"n": {"taps": other}}
