@@ -64,7 +64,11 @@ def test_the_plane_holds_the_match_and_some_of_both_ranges(circuits, band):
 
 
 def test_without_a_match_the_plane_is_the_whole_range(circuits):
-    text = (circuits / "old-tubes.toml").read_text(encoding="utf-8").replace('coil = "1.95 uH"', 'coil = "60 uH"')
+    text = (
+        (circuits / "old-tubes.toml")
+        .read_text(encoding="utf-8")
+        .replace('coil = "1.95 uH"', 'coil = "60 uH"')
+    )
     found = settings_coverage(interpret(text, "large.toml"), "20 m", points=9)
     assert found.present is None
     assert found.tune[0] < found.tune_range[0] < found.tune_range[1] < found.tune[-1]
