@@ -33,11 +33,11 @@ class TapRow:
     band: str
     target: str
     present: str
-    present_settings: str
+    present_settings: tuple[str, ...]
     present_q: str
     tuned: bool
     proposed: str
-    proposed_settings: str
+    proposed_settings: tuple[str, ...]
     proposed_q: str
     plate_loads: str
     message: str
@@ -118,7 +118,7 @@ def _row(band: BandTaps, target: str) -> TapRow:
         present_q=format_quantity(band.present.loaded_q, "1"),
         tuned=band.present.tuned,
         proposed=NOTHING if band.proposed is None else _place(band.proposed),
-        proposed_settings="" if band.proposed is None else _settings(band.proposed),
+        proposed_settings=() if band.proposed is None else _settings(band.proposed),
         proposed_q=NOTHING if band.proposed is None else format_quantity(band.proposed.loaded_q, "1"),
         plate_loads=plate_loads(band.plate_load_range_ohm),
         message=band.message,
@@ -131,6 +131,6 @@ def _place(state: TapState) -> str:
     return inductance if state.coil_turns is None else f"{state.coil_turns:g} turns, {inductance}"
 
 
-def _settings(state: TapState) -> str:
+def _settings(state: TapState) -> tuple[str, ...]:
     tune, load = format_quantity(state.tune_farad, "F"), format_quantity(state.load_farad, "F")
-    return f"tune {tune}, load {load}"
+    return f"tune {tune}", f"load {load}"
