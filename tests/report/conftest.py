@@ -24,3 +24,9 @@ def solved(request: pytest.FixtureRequest, circuits: Path) -> Study:
 def unchecked_plain(plain: Path) -> Study:
     """Solve the plain example without ngspice."""
     return study(read(plain), engine="two-port")
+
+
+@pytest.fixture(scope="session")
+def on_the_air(circuits: Path) -> Study:
+    """Solve the demonstration with a tube and antennas up to an SWR of 2."""
+    return study(read(circuits / "new-tube-on-the-air.toml"), engine="two-port")
