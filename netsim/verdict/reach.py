@@ -80,10 +80,9 @@ def _breakdown(evidence: Evidence, quantity: str, row: int) -> str:
         if quantity == "tune"
         else ""
     )
-    return (
-        f"the match wants {total} at this node{side}; stray gives {format_quantity(stray, 'F')} "
-        f"and padding {format_quantity(padding, 'F')} of it"
-    )
+    there = {"stray": stray, "padding": padding}
+    given = ", ".join(f"{name} {format_quantity(value, 'F')}" for name, value in there.items() if value)
+    return f"the match wants {total} at this node{side}; already there: {given or 'nothing'}"
 
 
 def _second_match(evidence: Evidence, index: int, band: str, rows: Rows) -> Iterator[Finding]:
