@@ -151,3 +151,16 @@ def test_a_wound_coil_is_tapped_anew_and_the_switch_follows(circuits):
     assert found.clears
     amplifier = interpret(found.text, "new.toml").amplifier
     assert {band.coil_turns for band in amplifier.bands} == set(amplifier.network.coil.taps)
+
+
+def test_a_change_is_proven_on_the_antennas_that_were_asked_for(circuits):
+    """Found over on an SWR that the file does not name, it may not be told cleared on the matched antenna."""
+    description = read(circuits / "old-tubes.toml")
+    before = study(description, engine="two-port", swr=6.0)
+    assert before.result.counts["over"]
+    found = fix(description, engine="two-port", before=before)
+    assert found.after.swr == 6.0
+    assert any(f.case == "any_antenna" for f in found.after.result.findings)
+    assert not any(
+        effect.outcome == "gone" and effect.before.case == "any_antenna" for effect in found.effects
+    )

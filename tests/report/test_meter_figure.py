@@ -9,17 +9,19 @@ from netsim.report.meter_figure import meter_figure
 from netsim.study import Study
 
 
-def test_the_matched_point_is_marked_at_a_hundred_percent(on_the_air: Study) -> None:
+@pytest.mark.parametrize("knob", ["tune", "load"])
+def test_the_matched_point_is_marked_at_a_hundred_percent(on_the_air: Study, knob: str) -> None:
     meters = on_the_air.evidence.full_output.meters[0]
-    figure = meter_figure(meters, "x")
-    (mark,) = re.findall(r'class="here" cx="([\d.]+)" cy="([\d.]+)"', figure.by_tune)
-    tune = meters.by_tune.tune
-    share = (tune[meters.matched_tune] - tune[0]) / (tune[-1] - tune[0])
+    drawing = getattr(meter_figure(meters, "x"), f"by_{knob}")
+    (mark,) = re.findall(r'class="here" cx="([\d.]+)" cy="([\d.]+)"', drawing)
+    setting = getattr(getattr(meters, f"by_{knob}"), knob)
+    at = int(np.flatnonzero(setting == getattr(on_the_air.evidence.settings, knob)[meters.row])[0])
+    share = (setting[at] - setting[0]) / (setting[-1] - setting[0])
     assert float(mark[0]) == pytest.approx(54 + share * (448 - 54), abs=0.06)
     # All three curves pass there.
     for css in ("plate", "grid-current", "output"):
-        (curve,) = re.findall(rf'class="{css}" clip-path="[^"]*" d="M([^"]*)"', figure.by_tune)
-        assert curve.split("L")[meters.matched_tune] == f"{mark[0]} {mark[1]}"
+        (curve,) = re.findall(rf'class="{css}" clip-path="[^"]*" d="M([^"]*)"', drawing)
+        assert curve.split("L")[at] == f"{mark[0]} {mark[1]}"
 
 
 def test_the_dip_shows_in_the_drawing(on_the_air: Study) -> None:
