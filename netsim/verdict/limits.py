@@ -163,11 +163,7 @@ def _harmonic_level(evidence: Evidence, band: _Band) -> Finding:
         if silent
         else f"20 log10 |I_{order} / I_1| - attenuation = {share:.1f} - "
         f"{evidence.attenuation[row, order - 1]:.1f} dB, into a resistive antenna",
-        fix=""
-        if state == "pass"
-        else remedies.for_harmonic_level(
-            level - limit, evidence.assembly.parts.topology, float(evidence.loaded_q[row])
-        ),
+        fix="" if state == "pass" else remedies.for_harmonic_level(evidence, level - limit, row),
         line=evidence.line("limits", "harmonic_level"),
         order=None if silent else order,
     )

@@ -200,9 +200,10 @@ def _why(evidence: Evidence, name: str, rule: Rule, stress: Stress, row: int) ->
                 )
             return f"max |v(t)| over one period, orders 1 to 10 with their phases: {value} pk"
         case "part_unloaded_voltage":
+            direct = ", DC included" if stress.voltage_peak[row] > stress.rf_voltage_peak[row] else ""
             return (
                 f"antenna off, tune capacitor re-dipped, plate swing equal to the supply ({supply}): "
-                f"{value} pk, DC included"
+                f"{value} pk{direct}"
             )
         case "part_current":
             direct = " and the DC plate current" if name in ("plate_choke", "suppressor") else ""

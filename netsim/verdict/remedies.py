@@ -98,7 +98,9 @@ def for_tuning_range(evidence: Evidence, quantity: str, row: int) -> str:
     minimum, maximum = (float(getattr(parts, f"{quantity}_{end}")[0]) for end in ("minimum", "maximum"))
     if needed > maximum:
         short = at_least(needed - maximum, "F")
-        return f"{short} or more of {quantity} padding{_or_coil(evidence, row)}"
+        present = float(getattr(parts, f"{quantity}_padding")[0])
+        beside = f" beside the {format_quantity(present, 'F')} there" if present else ""
+        return f"{short} or more of {quantity} padding{beside}{_or_coil(evidence, row)}"
     surplus = minimum - needed
     removable = float(getattr(parts, f"{quantity}_padding")[0])
     if minimum <= needed:
@@ -119,14 +121,22 @@ def for_no_match(evidence: Evidence, row: int) -> str:
     return f"a larger coil than {_present_coil(parts)}, up to {at_most(largest, 'H')}, for {load}"
 
 
-def for_harmonic_level(excess: float, topology: str, present_q: float) -> str:
-    """Suggest how to win the missing attenuation, `excess` in [dB]."""
+def for_harmonic_level(evidence: Evidence, excess: float, row: int) -> str:
+    """Suggest how to win the missing attenuation, `excess` in [dB].
+
+    Well above the lowest loaded Q that matches, both capacitors grow with it and the coil shrinks, so the
+    attenuation of every order rises by 20 log10 of the ratio; near that lowest Q it rises faster.
+    """
     missing = f"{format_quantity(abs(excess), 'dB')} {'more attenuation' if excess > 0 else 'in hand'}"
-    raised = present_q * 10 ** ((excess + HARMONIC_MARGIN_DB) / 40)
-    other = "a pi-L or a low-pass filter" if topology == "pi" else "a low-pass filter"
+    other = "a pi-L or a low-pass filter" if evidence.assembly.parts.topology == "pi" else "a low-pass filter"
+    if not evidence.tuned[row]:
+        return f"{missing}: first mend the match (SWR {evidence.swr[row]:.2f} at the plate); then {other}"
+    raised = float(evidence.loaded_q[row]) * 10 ** ((excess + HARMONIC_MARGIN_DB) / 20)
+    if raised > evidence.description.amplifier.limits.loaded_q[1]:
+        return f"{missing}: {other}; a higher loaded Q would leave its window first"
     return (
         f"{missing}: {other}, or a loaded Q of about {raised:.0f} to end {HARMONIC_MARGIN_DB:g} dB "
-        "below the limit (12 dB for each doubling at low orders)"
+        "below the limit (6 dB or more for each doubling)"
     )
 
 

@@ -5,6 +5,8 @@ import re
 import pytest
 from samples import edited, judged
 
+from netsim.circuit.coil_choice import coil_for_loaded_q
+
 UNIT = {"p": 1e-12, "n": 1e-9, "µ": 1e-6, "m": 1e-3, "": 1.0, "k": 1e3}
 
 
@@ -190,3 +192,39 @@ def test_choke(plain, tmp_path):
     larger = quantity(before.fix, "^")
     after = finding(edited(plain, ('"220 uH"', f'"{larger}"')), tmp_path, "choke_reactance", "40 m")
     assert after.state == "pass"
+
+
+def test_loaded_q_for_a_harmonic(plain, tmp_path):
+    # On 40 m, capacitors wide enough for any of it.
+    base = (
+        ('harmonic_level = "-43 dB"', 'harmonic_level = "-49 dB"'),
+        ("loaded_q = [8, 20]", "loaded_q = [8, 60]"),
+        ('maximum = "1500 pF"', 'maximum = "5000 pF"'),
+    )
+    where = {"code": "harmonic_level", "band": "40 m"}
+    before = finding(edited(plain, *base), tmp_path, **where)
+    assert before.state == "over"
+    wanted = float(re.search(r"a loaded Q of about (\d+)", before.fix)[1])
+    walked = judged(edited(plain, *base), tmp_path)
+    (rows,) = (rows for _, name, rows in walked.evidence.bands() if name == "40 m")
+    # The louder end of the band.
+    parts = walked.evidence.assembly.parts.take(
+        rows[walked.evidence.frequency[rows] == before.frequency_hertz]
+    )
+    coil = float(coil_for_loaded_q(parts, wanted)[0])
+    after = finding(
+        edited(plain, *base, ('coil = "5.8 uH"', f'coil = "{coil * 1e6:.6g} uH"')), tmp_path, **where
+    )
+    # 3 dB below the limit, and not much more than that.
+    assert -2 < after.value - (after.limit - 3) <= 0
+
+
+def test_no_loaded_q_for_a_harmonic_beyond_the_window_or_without_a_match(plain, tmp_path):
+    loud = ('harmonic_level = "-43 dB"', 'harmonic_level = "-60 dB"')
+    where = {"code": "harmonic_level", "band": "40 m"}
+    beyond = finding(edited(plain, loud), tmp_path, **where)
+    assert "loaded Q of about" not in beyond.fix
+    assert "would leave its window" in beyond.fix
+    unmatched = finding(edited(plain, loud, ('coil = "5.8 uH"', 'coil = "12 uH"')), tmp_path, **where)
+    assert "first mend the match" in unmatched.fix
+    assert "loaded Q" not in unmatched.fix
