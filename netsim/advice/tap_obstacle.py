@@ -119,6 +119,8 @@ def _short(one: Parts, quantity: str, needed: float, turns: float, frequency: fl
     # The largest of the three is the first to look at.
     end = max((low, "minimum"), (stray, "stray"), (padding, "padding"))[1]
     part = f"{quantity}_padding" if end == "padding" else f"{quantity}_capacitor"
+    beyond = surplus - low - stray - padding
+    tube = f", {_farads(beyond)} of it the tube's own" if quantity == "tune" and beyond > 0 else ""
     shares = [f"its minimum of {_farads(low)}", f"stray of {_farads(stray)}"]
     shares += [f"padding of {_farads(padding)}"] if padding else []
     return Obstacle(
@@ -128,7 +130,8 @@ def _short(one: Parts, quantity: str, needed: float, turns: float, frequency: fl
         frequency,
         needed,
         surplus,
-        f"{start}; {', '.join(shares[:-1])} and {shares[-1]} stand in the way, together {_farads(surplus)} too much",
+        f"{start}; {', '.join(shares[:-1])} and {shares[-1]} stand in the way, together {_farads(surplus)} too much"
+        + tube,
     )
 
 

@@ -3,6 +3,7 @@
 import numpy as np
 
 from netsim.circuit.coil_choice import coil_for_loaded_q
+from netsim.circuit.sections import loaded_q
 from netsim.description.formatting import format_quantity
 from netsim.study import Study
 
@@ -17,7 +18,14 @@ _SAME = 1e-6
 def without_winding(walked: Study, rows: Rows, now: TapState) -> str:
     """Say of a coil given by its inductance which one the target of the loaded Q wants."""
     target = walked.description.amplifier.limits.target_loaded_q
-    wanted = float(coil_for_loaded_q(walked.evidence.assembly.parts.take(rows[:1]), target)[0])
+    parts = walked.evidence.assembly.parts.take(rows)
+    floor = float(loaded_q(parts, parts.tune_minimum).max())
+    if floor > target:
+        return (
+            f"the band gives an inductance, {format_quantity(now.coil_henry, 'H')}, and no turns; a loaded Q of "
+            f"{target:g} is out of reach: with the tune capacitor at its minimum it is {floor:.1f} already"
+        )
+    wanted = float(coil_for_loaded_q(parts.take(np.array([0])), target)[0])
     would = (
         f"no coil gives a loaded Q of {target:g}"
         if np.isnan(wanted)

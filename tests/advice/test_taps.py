@@ -160,6 +160,22 @@ def test_a_file_of_inductances_has_no_taps_to_move(plain):
         assert "loaded Q of 12 wants" in band.message
 
 
+def test_an_inductance_out_of_reach_of_the_capacitors_is_not_asked_for(plain, tmp_path):
+    # Derived: 30 pF of minimum, 8 of stray and 12 of the tube at 14.05 MHz and 3.6 kohm are a Q of 16.
+    text = edited(plain, ('minimum = "15 pF"', 'minimum = "30 pF"'))
+    band = taps(amplifier(text, tmp_path), engine="two-port").bands[2]
+    assert " wants " not in band.message
+    least = float(re.search(r"it is ([0-9.]+) already", band.message)[1])
+    load = study(amplifier(text, tmp_path), engine="two-port").result.stage.plate_load_ohm
+    assert least == pytest.approx(2 * np.pi * 14.3e6 * 50e-12 * load, rel=0.05)
+
+
+def test_what_the_tube_alone_has_too_much_is_told(circuits):
+    band = taps(read(circuits / "new-tube.toml"), engine="two-port").bands[-1]
+    beyond = float(re.search(r"([0-9.]+) pF of it the tube's own", band.message)[1]) * 1e-12
+    assert beyond == pytest.approx(band.obstacle.short_farad - 10e-12 - 5e-12, abs=5e-15)
+
+
 def test_operating_points_do_not_matter(wound, tmp_path):
     text = wound.read_text() + '\n[[operating_points]]\nname = "half"\nplate_current = "300 mA"\n'
     assert (
