@@ -78,7 +78,8 @@ def margin(
     """Put a part's worst used fractions, by name with the finding's code, side by side."""
     one, other = first.get(part), second.get(part)
     old, new = (None if found is None else found[0] for found in (one, other))
-    leaning = _leaning(old, new, larger=False)
+    # Held against the whole rating: half a percent of a use of 0.1 % is nothing.
+    leaning = _leaning(old, new, larger=False, scale=max(1.0, old or 0.0, new or 0.0))
     return PartMargin(part, old, new, one and one[1], other and other[1], leaning)
 
 

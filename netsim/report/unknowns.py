@@ -26,6 +26,7 @@ _BY_KEY = {
     "stray": "the capacitor setting, tuning range and loaded Q of every band",
     "output_capacitance": "the tune setting, tuning range and loaded Q, most of all on the highest band",
     "no_load_plate_voltage": "every peak voltage that includes DC, and every peak with the antenna off",
+    "ambient": "the estimated temperature of the coil",
     "self_capacitance": "the tune setting and loaded Q of the highest bands",
     "plate_choke": "the choke's reactance, resonances and current, and the tune setting of the lowest band",
     "suppressor": "the suppressor's heat on the highest bands",

@@ -69,10 +69,12 @@ def findings(evidence: Evidence) -> Iterator[Finding]:
 def load_words(found: AnyAntenna, row: int, load: int) -> str:
     """Say which antenna: SWR, phase of its reflection coefficient, impedance."""
     reflection, impedance = complex(found.reflection[row, load]), complex(found.impedance[row, load])
-    sign = "+" if impedance.imag >= 0 else "-"
+    # On the real axis only rounding is left of the reactance.
+    reactance = 0.0 if abs(impedance.imag) < 1e-9 * abs(impedance) else impedance.imag
+    sign = "+" if reactance >= 0 else "-"
     return (
         f"SWR {float(swr_of(np.asarray(reflection))):.3g} at {math.degrees(cmath.phase(reflection)):.0f} degrees "
-        f"({impedance.real:.3g} {sign} j{abs(impedance.imag):.3g} ohm)"
+        f"({impedance.real:.3g} {sign} j{abs(reactance):.3g} ohm)"
     )
 
 
