@@ -5,17 +5,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from netsim.advice.change import Move, applied
+from netsim.advice.fix import Effect, Fix, Identity, fix, identity
+from netsim.advice.score import Check, score, solve
+from netsim.advice.settlement import with_switch
 from netsim.circuit.assembly import assemble
 from netsim.description.models import Amplifier
 from netsim.description.reader import Description
 from netsim.errors import DescriptionError
 from netsim.study import Engine, Study
 from netsim.verdict.result import Finding
-
-from .change import Move, applied
-from .fix import Effect, Fix, Identity, fix, identity
-from .score import Check, score, solve
-from .settlement import with_switch
 
 _SWITCH = ("network", "coil", "taps")
 _SLIGHT = 1.005

@@ -6,19 +6,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from netsim.advice.change import Kind, Move, applied, quantity_edit, written
+from netsim.advice.fix import choices_of, suppressor_use
+from netsim.advice.part_moves import higher_rating, new_choke, replacements
+from netsim.advice.score import Check
+from netsim.advice.stock import HIGHEST_RATING, step_up
+from netsim.advice.topology_change import topology_move
+from netsim.advice.trial import Choices, IntArray, Picks, Trial, Verdict
+from netsim.advice.variants import Variant, paddings
 from netsim.description.reader import Description
 from netsim.errors import DescriptionError
 from netsim.verdict.ratings import RULES
 from netsim.verdict.result import Finding
-
-from .change import Kind, Move, applied, quantity_edit, written
-from .fix import choices_of, suppressor_use
-from .part_moves import higher_rating, new_choke, replacements
-from .score import Check
-from .stock import HIGHEST_RATING, step_up
-from .topology_change import topology_move
-from .trial import Choices, IntArray, Picks, Trial, Verdict
-from .variants import Variant, paddings
 
 _RATING_OF = {rule.code: (rule.rating, rule.unit) for rule in RULES}
 

@@ -6,10 +6,9 @@ from typing import Literal
 
 import numpy as np
 
+from netsim.advice.tap_advice import TapsAdvice
 from netsim.circuit.winding import PlacedRun, Solenoid, Winding, place_runs
 from netsim.study import Study
-
-from .tap_advice import TapsAdvice
 
 _SAME = 1e-6
 

@@ -3,9 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from netsim.advice.coverage import PlateLoadCoverage, SettingsCoverage, plate_load_coverage, settings_coverage
 from netsim.description.reader import Description
-
-from .coverage import PlateLoadCoverage, SettingsCoverage, plate_load_coverage, settings_coverage
 
 _LOADS, _FREQUENCIES, _SETTINGS = 301, 25, 121
 

@@ -3,14 +3,13 @@
 import math
 from dataclasses import dataclass
 
-from netsim.description.reader import interpret
-from netsim.study import Engine, Study, study
-
-from .change import difference, rewritten
-from .design_plan import plan_design
-from .loaded_q_design import (
+from netsim.advice.change import difference, rewritten
+from netsim.advice.design_plan import plan_design
+from netsim.advice.loaded_q_design import (
     QDefinition,
 )
+from netsim.description.reader import interpret
+from netsim.study import Engine, Study, study
 
 
 @dataclass(frozen=True)

@@ -8,14 +8,8 @@ from typing import Any
 import numpy as np
 import tomlkit
 
-from netsim.circuit.assembly import assemble
-from netsim.circuit.parts import Parts
-from netsim.description.models import Amplifier
-from netsim.description.reader import Description, interpret
-from netsim.errors import Problem, UsageError
-
-from .change import Edit, quantity_edit
-from .loaded_q_design import (
+from netsim.advice.change import Edit, quantity_edit
+from netsim.advice.loaded_q_design import (
     QDefinition,
     coil_for,
     demand_possible,
@@ -24,6 +18,11 @@ from .loaded_q_design import (
     middle_resistance,
     output_coil,
 )
+from netsim.circuit.assembly import assemble
+from netsim.circuit.parts import Parts
+from netsim.description.models import Amplifier
+from netsim.description.reader import Description, interpret
+from netsim.errors import Problem, UsageError
 
 _DIGITS = 4
 _SEARCH = np.geomspace(0.25, 4.0, 400)

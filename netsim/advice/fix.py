@@ -4,18 +4,17 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from netsim.advice.change import WEIGHTS, Move, applied, difference, rewritten
+from netsim.advice.part_moves import Replacement, new_choke, replacements
+from netsim.advice.search import Solution, search
+from netsim.advice.settlement import raise_ratings, settle
+from netsim.advice.topology_change import topology_move
+from netsim.advice.trial import Choices
+from netsim.advice.variants import paddings, variants
 from netsim.description.models import Amplifier
 from netsim.description.reader import Description, interpret
 from netsim.study import Engine, Study, study
 from netsim.verdict.result import Finding
-
-from .change import WEIGHTS, Move, applied, difference, rewritten
-from .part_moves import Replacement, new_choke, replacements
-from .search import Solution, search
-from .settlement import raise_ratings, settle
-from .topology_change import topology_move
-from .trial import Choices
-from .variants import paddings, variants
 
 Outcome = Literal["cleared", "better", "worse", "new", "gone", "same"]
 Identity = tuple[str, str | None, str, str, str, str | None]

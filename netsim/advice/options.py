@@ -2,13 +2,12 @@
 
 from collections.abc import Mapping
 
+from netsim.advice.bench import Bench, Option
+from netsim.advice.change import Kind
+from netsim.advice.fix import Identity, identity
 from netsim.description.reader import Description
 from netsim.study import Study
 from netsim.verdict.result import Finding
-
-from .bench import Bench, Option
-from .change import Kind
-from .fix import Identity, identity
 
 _ORDER: tuple[Kind, ...] = ("setting", "padding", "tap", "part", "output", "topology")
 

@@ -4,13 +4,12 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from netsim.advice.change import Edit, Move, plain_edit, quantity_edit, removal, written
+from netsim.advice.stock import MINIMA, step_down, step_up
 from netsim.description.capacitor_models import FixedCapacitor
 from netsim.description.formatting import format_quantity
 from netsim.description.models import Amplifier, Stage
 from netsim.verdict.ratings import effective_rating
-
-from .change import Edit, Move, plain_edit, quantity_edit, removal, written
-from .stock import MINIMA, step_down, step_up
 
 _LESS = (0.9, 0.8, 0.7, 0.6, 0.5)
 _WIDER = 2.0

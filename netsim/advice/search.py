@@ -5,15 +5,14 @@ import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
+from netsim.advice.change import WEIGHTS, Edit, Move, applied
+from netsim.advice.part_moves import Replacement
+from netsim.advice.tally import Pricing, Selection, least_weights, price
+from netsim.advice.trial import Choices, Trial
 from netsim.circuit.tuning import BoolArray
 from netsim.description.models import Amplifier
 from netsim.description.reader import Description
 from netsim.errors import DescriptionError
-
-from .change import WEIGHTS, Edit, Move, applied
-from .part_moves import Replacement
-from .tally import Pricing, Selection, least_weights, price
-from .trial import Choices, Trial
 
 Key = tuple[int, int, int, float]
 """What remains over, the weight of all changes, what remains close, distance from the target loaded Q."""

@@ -5,18 +5,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from netsim.advice.change import Edit, Move, applied, quantity_edit, written
+from netsim.advice.part_moves import higher_rating, source_edits
+from netsim.advice.score import Check, Column, score, solve
+from netsim.advice.search import Solution
+from netsim.advice.stock import HIGHEST_RATING, MINIMA, minimum_below, step_up
 from netsim.circuit.assembly import assemble
 from netsim.circuit.elements import FloatArray
 from netsim.description.models import Amplifier
 from netsim.description.reader import Description
 from netsim.verdict.ratings import RULES, effective_rating
 from netsim.verdict.result import PART_NAMES, Finding
-
-from .change import Edit, Move, applied, quantity_edit, written
-from .part_moves import higher_rating, source_edits
-from .score import Check, Column, score, solve
-from .search import Solution
-from .stock import HIGHEST_RATING, MINIMA, minimum_below, step_up
 
 _UNITS = {rule.rating: rule.unit for rule in RULES}
 

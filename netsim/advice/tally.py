@@ -6,12 +6,11 @@ from itertools import chain, combinations
 
 import numpy as np
 
+from netsim.advice.score import Check
+from netsim.advice.stock import HIGHEST_RATING
+from netsim.advice.trial import Choices, IntArray, Picks, Trial, Verdict
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.tuning import BoolArray
-
-from .score import Check
-from .stock import HIGHEST_RATING
-from .trial import Choices, IntArray, Picks, Trial, Verdict
 
 _MOST_ALIKE = 16
 """Combinations of one variant and one weight that are looked at."""

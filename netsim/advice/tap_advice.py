@@ -3,7 +3,7 @@
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from .tap_obstacle import Obstacle
+from netsim.advice.tap_obstacle import Obstacle
 
 
 @dataclass(frozen=True)

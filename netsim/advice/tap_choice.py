@@ -5,10 +5,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from netsim.advice.tap_obstacle import Obstacle, Rows, obstacle
+from netsim.advice.tap_search import TapSearch
 from netsim.study import Study
-
-from .tap_obstacle import Obstacle, Rows, obstacle
-from .tap_search import TapSearch
 
 _SAME = 1e-6
 _WORTH = 0.05

@@ -5,12 +5,11 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from netsim.advice.tap_search import TapSearch
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.parts import Parts
 from netsim.description.formatting import format_quantity
 from netsim.verdict.judgement import fraction_of_range
-
-from .tap_search import TapSearch
 
 Rows = npt.NDArray[np.intp]
 

@@ -2,15 +2,14 @@
 
 import numpy as np
 
+from netsim.advice.tap_advice import TapState
+from netsim.advice.tap_choice import Choice
+from netsim.advice.tap_obstacle import Rows
+from netsim.advice.tap_search import HIGHEST_LOAD, LOWEST_LOAD, TapSearch
 from netsim.circuit.coil_choice import coil_for_loaded_q
 from netsim.circuit.sections import loaded_q
 from netsim.description.formatting import format_quantity
 from netsim.study import Study
-
-from .tap_advice import TapState
-from .tap_choice import Choice
-from .tap_obstacle import Rows
-from .tap_search import HIGHEST_LOAD, LOWEST_LOAD, TapSearch
 
 _SAME = 1e-6
 

@@ -3,6 +3,11 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+from netsim.advice.tap_advice import BandTaps, TapsAdvice, TapState
+from netsim.advice.tap_choice import Choice, choices, choose, shared
+from netsim.advice.tap_obstacle import Rows
+from netsim.advice.tap_search import HIGHEST_LOAD, LOWEST_LOAD, TapSearch, plate_load_range, search
+from netsim.advice.tap_words import message, without_winding
 from netsim.circuit.assembly import assemble
 from netsim.circuit.stage import largest_plate_load, pulse_spectrum
 from netsim.circuit.tuning import BoolArray
@@ -11,12 +16,6 @@ from netsim.description.reader import Description
 from netsim.errors import Problem, UsageError
 from netsim.study import Engine, Study, study
 from netsim.verdict.result import SCHEMA_VERSION, BandResult
-
-from .tap_advice import BandTaps, TapsAdvice, TapState
-from .tap_choice import Choice, choices, choose, shared
-from .tap_obstacle import Rows
-from .tap_search import HIGHEST_LOAD, LOWEST_LOAD, TapSearch, plate_load_range, search
-from .tap_words import message, without_winding
 
 
 def taps(description: Description, *, plate_load: float | None = None, engine: Engine = "both") -> TapsAdvice:

@@ -8,6 +8,8 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from netsim.advice.score import Check, Column, score, solve
+from netsim.advice.variants import Paddings, Variant
 from netsim.circuit.assembly import Assembly, assemble
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.parts import Parts
@@ -15,9 +17,6 @@ from netsim.circuit.sections import loaded_q
 from netsim.circuit.tuning import BoolArray, match
 from netsim.description.models import Amplifier
 from netsim.description.reader import Description
-
-from .score import Check, Column, score, solve
-from .variants import Paddings, Variant
 
 IntArray = npt.NDArray[np.intp]
 

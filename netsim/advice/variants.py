@@ -6,10 +6,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from netsim.advice.change import Edit, Move, plain_edit, quantity_edit, removal, written
 from netsim.circuit.elements import FloatArray
 from netsim.description.models import Amplifier, Band
-
-from .change import Edit, Move, plain_edit, quantity_edit, removal, written
 
 _COIL_STEP, _COIL_STEPS = 1.05, range(-14, 21)
 _TURN_STEPS = 24

@@ -4,10 +4,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from .elements import FloatArray
-from .parts import Parts
-from .sections import loaded_q
-from .tuning import match
+from netsim.circuit.elements import FloatArray
+from netsim.circuit.parts import Parts
+from netsim.circuit.sections import loaded_q
+from netsim.circuit.tuning import match
 
 _SCAN = 800
 _SPAN = 8.0

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from .elements import Branch, Capacitor, Element, FloatArray, Inductor, Resistor, Termination
+from netsim.circuit.elements import Branch, Capacitor, Element, FloatArray, Inductor, Resistor, Termination
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from typing import Any, Literal
 
 import numpy as np
 
-from .elements import ComplexArray, FloatArray, Index, Termination
+from netsim.circuit.elements import ComplexArray, FloatArray, Index, Termination
 
 Topology = Literal["pi", "pi-L"]
 

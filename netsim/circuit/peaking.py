@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from .elements import ComplexArray, FloatArray
-from .parts import Parts
-from .sections import Sections, cut_open
-from .tuning import BoolArray, Match, match, real_roots
+from netsim.circuit.elements import ComplexArray, FloatArray
+from netsim.circuit.parts import Parts
+from netsim.circuit.sections import Sections, cut_open
+from netsim.circuit.tuning import BoolArray, Match, match, real_roots
 
 PREFERENCE = 0.05
 """Share of output an operator gives up unnoticed; then the setting with more load capacitance is taken."""

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from .elements import ComplexArray, FloatArray, Termination
+from netsim.circuit.elements import ComplexArray, FloatArray, Termination
 
 PHASES = 72
 RADII = 8

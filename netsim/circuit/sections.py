@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .elements import Capacitor, ComplexArray, FloatArray, Inductor
-from .parts import Parts
+from netsim.circuit.elements import Capacitor, ComplexArray, FloatArray, Inductor
+from netsim.circuit.parts import Parts
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .elements import FloatArray
+from netsim.circuit.elements import FloatArray
 
 ORDERS = 10
 """How many multiples of the working frequency are solved, the fundamental included."""

@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from .elements import FloatArray
-from .stretch_inductance import cumulative_inductance
-from .tapped_coil import TappedCoil
-from .winding import Winding
+from netsim.circuit.elements import FloatArray
+from netsim.circuit.stretch_inductance import cumulative_inductance
+from netsim.circuit.tapped_coil import TappedCoil
+from netsim.circuit.winding import Winding
 
 
 def contact_ratio(winding: Winding, tapped: TappedCoil, contacts: FloatArray) -> FloatArray:

@@ -2,9 +2,9 @@
 
 import numpy as np
 
-from .elements import Branch, Capacitor, DampedInductor, Element, FloatArray, Inductor, Resistor
-from .ladder import Ladder
-from .parts import Parts
+from netsim.circuit.elements import Branch, Capacitor, DampedInductor, Element, FloatArray, Inductor, Resistor
+from netsim.circuit.ladder import Ladder
+from netsim.circuit.parts import Parts
 
 PLATE = "plate"
 JUNCTION = "junction"

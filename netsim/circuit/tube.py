@@ -5,7 +5,7 @@ from typing import Literal
 
 import numpy as np
 
-from .elements import FloatArray
+from netsim.circuit.elements import FloatArray
 
 Connection = Literal["grounded grid", "grounded cathode"]
 

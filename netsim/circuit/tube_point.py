@@ -5,10 +5,9 @@ from typing import NoReturn
 
 import numpy as np
 
+from netsim.circuit.elements import FloatArray
+from netsim.circuit.tube import Tube
 from netsim.errors import DescriptionError, Problem
-
-from .elements import FloatArray
-from .tube import Tube
 
 SAMPLES = 1024
 MOST_DRIVE = 5e3

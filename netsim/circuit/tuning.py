@@ -5,9 +5,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from .elements import ComplexArray, FloatArray
-from .parts import Parts
-from .sections import Sections, cut_open
+from netsim.circuit.elements import ComplexArray, FloatArray
+from netsim.circuit.parts import Parts
+from netsim.circuit.sections import Sections, cut_open
 
 BoolArray = npt.NDArray[np.bool_]
 

@@ -5,10 +5,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from .elements import FloatArray
-from .switch_contacts import contact_ratio
-from .tapped_coil import TappedCoil, tapped_coil
-from .winding import Winding
+from netsim.circuit.elements import FloatArray
+from netsim.circuit.switch_contacts import contact_ratio
+from netsim.circuit.tapped_coil import TappedCoil, tapped_coil
+from netsim.circuit.winding import Winding
 
 Rows = npt.NDArray[np.intp]
 

@@ -10,11 +10,10 @@ from netsim.circuit.elements import ComplexArray
 from netsim.circuit.reflection import PHASES, RADII, swr_of
 from netsim.circuit.tuning import BoolArray
 from netsim.description.formatting import format_quantity
+from netsim.report.full_output_words import share_words
+from netsim.report.smith import GRID
 from netsim.verdict.antenna_findings import load_words
 from netsim.verdict.any_antenna import AnyAntenna
-
-from .full_output_words import share_words
-from .smith import GRID
 
 _SIZE, _CENTRE = 400, 200.0
 _UNIT = 400 * 0.98 / 2 / 1.04

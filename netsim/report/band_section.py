@@ -7,13 +7,10 @@ import numpy as np
 
 from netsim.advice.coverage_maps import CoverageMaps
 from netsim.description.formatting import NOTHING, format_quantity
-from netsim.study import Study, response
-from netsim.verdict.result import BandResult, Point
-
-from .coverage_figure import CoverageFigure, coverage_figure
-from .full_output_section import FullOutputSection, full_output_section
-from .large_signal_table import LargeSignalRow, large_signal_rows
-from .notation import (
+from netsim.report.coverage_figure import CoverageFigure, coverage_figure
+from netsim.report.full_output_section import FullOutputSection, full_output_section
+from netsim.report.large_signal_table import LargeSignalRow, large_signal_rows
+from netsim.report.notation import (
     MARKS,
     WORDS,
     band_anchor,
@@ -23,11 +20,13 @@ from .notation import (
     value_of,
     worst_of_band,
 )
-from .part_table import PartRow, part_table, worst_by_part
-from .response import ResponseFigure, response_figure
-from .schematic import SchematicFigure, schematic_figure
-from .smith import SmithFigure, smith_figure
-from .waveform import WaveformFigure, waveform_figure
+from netsim.report.part_table import PartRow, part_table, worst_by_part
+from netsim.report.response import ResponseFigure, response_figure
+from netsim.report.schematic import SchematicFigure, schematic_figure
+from netsim.report.smith import SmithFigure, smith_figure
+from netsim.report.waveform import WaveformFigure, waveform_figure
+from netsim.study import Study, response
+from netsim.verdict.result import BandResult, Point
 
 
 @dataclass(frozen=True)

@@ -6,11 +6,9 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from netsim.description.formatting import format_quantity
-from netsim.verdict.result import Finding, Result
-
-from .bars import used_bar
-from .change_section import FindingChange
-from .notation import (
+from netsim.report.bars import used_bar
+from netsim.report.change_section import FindingChange
+from netsim.report.notation import (
     WORDS,
     finding_anchor,
     finding_title,
@@ -21,6 +19,7 @@ from .notation import (
     place_of,
     value_of,
 )
+from netsim.verdict.result import Finding, Result
 
 _NO_CHANGES: Mapping[int, FindingChange] = {}
 

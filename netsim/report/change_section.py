@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from netsim.advice.attribution import ExplainedFix
 from netsim.advice.change import WEIGHTS, Move, difference
 from netsim.advice.fix import Effect, Fix, identity
+from netsim.report.downloads import Download, amplifier_download, file_name
+from netsim.report.notation import finding_title, numbered, percent, place_of
 from netsim.verdict.result import Finding, Result
-
-from .downloads import Download, amplifier_download, file_name
-from .notation import finding_title, numbered, percent, place_of
 
 _OUTCOMES = {
     "cleared": ("✓", "cleared"),

@@ -10,16 +10,15 @@ from netsim.advice.comparison import Comparison
 from netsim.advice.contrast import BandComparison
 from netsim.advice.coverage import PlateLoadCoverage
 from netsim.description.formatting import NOTHING, format_quantity
+from netsim.report.bars import used_bar
+from netsim.report.comparison_rows import QuantityRow, margin_rows, quantity_rows, setting_pairs
+from netsim.report.comparison_words import FOOTNOTE
+from netsim.report.downloads import Download, amplifier_download, file_name
+from netsim.report.notation import MARKS, WORDS, band_anchor, finding_title, percent, value_of, worst_of_band
+from netsim.report.overlay import SIDES, CoverageOverlay, ResponseOverlay, coverage_overlay, response_overlay
+from netsim.report.templating import environment, style
 from netsim.study import Study, response
 from netsim.verdict.result import Point
-
-from .bars import used_bar
-from .comparison_rows import QuantityRow, margin_rows, quantity_rows, setting_pairs
-from .comparison_words import FOOTNOTE
-from .downloads import Download, amplifier_download, file_name
-from .notation import MARKS, WORDS, band_anchor, finding_title, percent, value_of, worst_of_band
-from .overlay import SIDES, CoverageOverlay, ResponseOverlay, coverage_overlay, response_overlay
-from .templating import environment, style
 
 
 @dataclass(frozen=True)

@@ -9,12 +9,11 @@ from markupsafe import Markup
 from netsim.advice.comparison import Comparison
 from netsim.advice.contrast import BandComparison, PartMargin, Quantity
 from netsim.description.formatting import NOTHING, format_quantity
+from netsim.report.bars import used_bar
+from netsim.report.comparison_words import LABELS, difference_shown, shown
+from netsim.report.notation import MARKS, WORDS, part_label, percent
 from netsim.study import Study
 from netsim.verdict.result import PART_NAMES, BandResult, Point
-
-from .bars import used_bar
-from .comparison_words import LABELS, difference_shown, shown
-from .notation import MARKS, WORDS, part_label, percent
 
 LEANINGS = {
     "better": ("✓", "better"),

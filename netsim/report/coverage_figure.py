@@ -11,11 +11,10 @@ from netsim.advice.coverage_maps import CoverageMaps
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.tuning import BoolArray
 from netsim.description.formatting import format_quantity
-
-from . import chart
-from .chart import Axis, Chart, label, line, mark
-from .region import outline
-from .settings_figure import SettingRow, draw_settings, setting_rows
+from netsim.report import chart
+from netsim.report.chart import Axis, Chart, label, line, mark
+from netsim.report.region import outline
+from netsim.report.settings_figure import SettingRow, draw_settings, setting_rows
 
 
 @dataclass(frozen=True)

@@ -10,9 +10,8 @@ from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 import numpy as np
 
+from netsim.report import json_text, netlist_text, table_csv, touchstone
 from netsim.study import Study
-
-from . import json_text, netlist_text, table_csv, touchstone
 
 _PLAIN = "!$()*+,-./:;=?@_~"
 """What stands for itself in a link and in an attribute."""

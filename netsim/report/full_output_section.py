@@ -6,15 +6,14 @@ import numpy as np
 
 from netsim.circuit.elements import FloatArray
 from netsim.description.formatting import format_quantity
+from netsim.report.antenna_figure import AntennaFigure, antenna_figure
+from netsim.report.full_output_words import least_matched_row
+from netsim.report.load_line import TubeFigure, tube_figure
+from netsim.report.meter_figure import MeterFigure, meter_figure
+from netsim.report.spread_figure import Levels, SpreadFigure, spread_figure
 from netsim.study import Study
 from netsim.verdict.any_antenna import AnyAntenna
 from netsim.verdict.full_output import HARMONIC_SWR
-
-from .antenna_figure import AntennaFigure, antenna_figure
-from .full_output_words import least_matched_row
-from .load_line import TubeFigure, tube_figure
-from .meter_figure import MeterFigure, meter_figure
-from .spread_figure import Levels, SpreadFigure, spread_figure
 
 
 @dataclass(frozen=True)

@@ -8,13 +8,12 @@ from rich.table import Table
 from rich.text import Text
 
 from netsim.description.formatting import NOTHING, format_quantity
+from netsim.report.full_output_words import dip_words, least_matched_row, most_used, share_words
+from netsim.report.notation import amount, percent, subject_of
 from netsim.study import Study
 from netsim.verdict.any_antenna import AnyAntenna
 from netsim.verdict.meters import Meters
 from netsim.verdict.result import Result
-
-from .full_output_words import dip_words, least_matched_row, most_used, share_words
-from .notation import amount, percent, subject_of
 
 _BAND_COLUMNS = 9
 

@@ -4,10 +4,8 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from netsim.verdict.result import Result
-
-from .bars import used_bar
-from .notation import (
+from netsim.report.bars import used_bar
+from netsim.report.notation import (
     MARKS,
     WORDS,
     band_anchor,
@@ -20,6 +18,7 @@ from .notation import (
     value_of,
     worst_of_band,
 )
+from netsim.verdict.result import Result
 
 
 @dataclass(frozen=True)

@@ -7,11 +7,10 @@ from markupsafe import Markup
 
 from netsim.circuit.elements import FloatArray
 from netsim.description.formatting import format_quantity
+from netsim.report import chart
+from netsim.report.chart import Axis, Chart, line
+from netsim.report.waveform import draw_waves
 from netsim.verdict.large_signal import LargeSignal
-
-from . import chart
-from .chart import Axis, Chart, line
-from .waveform import draw_waves
 
 _GRIDS = 6
 """Grid voltages at which the tube's own curves are drawn."""

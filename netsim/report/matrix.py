@@ -4,10 +4,8 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from netsim.verdict.result import PART_NAMES, Finding, Result
-
-from .bars import used_bar
-from .notation import (
+from netsim.report.bars import used_bar
+from netsim.report.notation import (
     MARKS,
     WORDS,
     aspect,
@@ -22,6 +20,7 @@ from .notation import (
     place_of,
     subject_of,
 )
+from netsim.verdict.result import PART_NAMES, Finding, Result
 
 
 @dataclass(frozen=True)

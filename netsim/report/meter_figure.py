@@ -8,11 +8,10 @@ from markupsafe import Markup
 
 from netsim.circuit.elements import FloatArray
 from netsim.description.formatting import format_quantity
+from netsim.report import chart
+from netsim.report.chart import Axis, Chart, line
+from netsim.report.full_output_words import dip_words, gone_words, loading_words
 from netsim.verdict.meters import Meters, Readings
-
-from . import chart
-from .chart import Axis, Chart, line
-from .full_output_words import dip_words, gone_words, loading_words
 
 _CURVES = (
     ("plate_current_dc", "plate current", "plate"),

@@ -9,11 +9,10 @@ from markupsafe import Markup
 
 from netsim.advice.coverage import PlateLoadCoverage
 from netsim.description.formatting import NOTHING, format_quantity
+from netsim.report import chart, plot, svg
+from netsim.report.coverage_figure import load_chart, load_region, load_rows, present_line
 from netsim.study import Response
 from netsim.verdict.result import Point
-
-from . import chart, plot, svg
-from .coverage_figure import load_chart, load_region, load_rows, present_line
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -5,22 +5,21 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from netsim.description.formatting import NOTHING, format_quantity
+from netsim.report.band_section import band_sections
+from netsim.report.bench_card import bench_card
+from netsim.report.cards import cards
+from netsim.report.change_section import change_section, finding_changes
+from netsim.report.downloads import downloads, file_name
+from netsim.report.headline import headline
+from netsim.report.matrix import matrix
+from netsim.report.notation import MARKS, WORDS, line_anchor, percent
+from netsim.report.smith import smith_grid
+from netsim.report.taps_section import taps_section
+from netsim.report.templating import environment, style
+from netsim.report.tuning_reach import tuning_reach
+from netsim.report.unknowns import assumed, not_rated
 from netsim.study import Study
 from netsim.verdict.result import Result
-
-from .band_section import band_sections
-from .bench_card import bench_card
-from .cards import cards
-from .change_section import change_section, finding_changes
-from .downloads import downloads, file_name
-from .headline import headline
-from .matrix import matrix
-from .notation import MARKS, WORDS, line_anchor, percent
-from .smith import smith_grid
-from .taps_section import taps_section
-from .templating import environment, style
-from .tuning_reach import tuning_reach
-from .unknowns import assumed, not_rated
 
 if TYPE_CHECKING:
     from netsim.advice.attribution import ExplainedFix

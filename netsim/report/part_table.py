@@ -6,10 +6,18 @@ from dataclasses import dataclass
 from netsim.circuit.elements import Capacitor, DampedInductor, Inductor
 from netsim.circuit.ladder import Ladder
 from netsim.description.formatting import NOTHING, format_quantity
+from netsim.report.notation import (
+    MARKS,
+    WORDS,
+    amount,
+    aspect,
+    band_anchor,
+    condition_of,
+    part_label,
+    percent,
+)
 from netsim.study import Study
 from netsim.verdict.result import PART_NAMES, BandResult, Finding, PartStress
-
-from .notation import MARKS, WORDS, amount, aspect, band_anchor, condition_of, part_label, percent
 
 
 @dataclass(frozen=True)

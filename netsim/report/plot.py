@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
-from . import svg
-from .svg import NOTHING
+from netsim.report import svg
+from netsim.report.svg import NOTHING
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

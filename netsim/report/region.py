@@ -3,8 +3,7 @@
 import numpy as np
 
 from netsim.circuit.elements import FloatArray
-
-from .chart import line
+from netsim.report.chart import line
 
 Run = tuple[float, float]
 

@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING
 from markupsafe import Markup
 
 from netsim.description.formatting import format_quantity
+from netsim.report import plot, svg
 from netsim.study import Response
 from netsim.verdict.result import Point
-
-from . import plot, svg
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

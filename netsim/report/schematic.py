@@ -8,12 +8,11 @@ import numpy as np
 from markupsafe import Markup
 
 from netsim.description.formatting import format_quantity
+from netsim.report import svg
+from netsim.report.notation import part_label
+from netsim.report.schematic_notes import LINE, UNIT, Note, part_note, stage_note, written
 from netsim.study import Study
 from netsim.verdict.result import Finding, PartStress
-
-from . import svg
-from .notation import part_label
-from .schematic_notes import LINE, UNIT, Note, part_note, stage_note, written
 
 _LEG = -3.0
 _LABEL_ROOM = 3.9

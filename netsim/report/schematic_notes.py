@@ -5,9 +5,8 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from netsim.description.formatting import format_quantity
+from netsim.report.notation import MARKS, WORDS, case_of, kind_of, part_label, percent
 from netsim.verdict.result import Finding, PartStress
-
-from .notation import MARKS, WORDS, case_of, kind_of, part_label, percent
 
 UNIT = 36.0
 """Units of the drawing library in the SVG."""

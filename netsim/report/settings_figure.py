@@ -7,10 +7,9 @@ from markupsafe import Markup
 
 from netsim.advice.coverage import PlateLoadCoverage, SettingsCoverage
 from netsim.description.formatting import NOTHING, format_quantity
-
-from . import chart
-from .chart import Axis, Chart, label, line, mark
-from .region import outline
+from netsim.report import chart
+from netsim.report.chart import Axis, Chart, label, line, mark
+from netsim.report.region import outline
 
 _LEVELS = (3.0, 1.5)
 _SHARES = (1 / 3, 1 / 2, 1 / 1.5, 1.0, 1.5, 2.0, 3.0)

@@ -9,10 +9,9 @@ from markupsafe import Markup
 
 from netsim.circuit.elements import ComplexArray
 from netsim.description.formatting import format_quantity
+from netsim.report import plot, svg
+from netsim.report.smith_path import Move, moves, reflection
 from netsim.study import Study
-
-from . import plot, svg
-from .smith_path import Move, moves, reflection
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -9,9 +9,8 @@ from markupsafe import Markup
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.stage import ORDERS
 from netsim.description.formatting import NOTHING, format_quantity
-
-from . import chart
-from .chart import Axis, Chart
+from netsim.report import chart
+from netsim.report.chart import Axis, Chart
 
 _FLOOR = -140.0
 _ROOM = 8.0

@@ -10,10 +10,9 @@ from netsim.advice.coil_picture import coil_picture
 from netsim.advice.tap_advice import BandTaps, TapsAdvice, TapState
 from netsim.advice.tap_words import plate_loads
 from netsim.description.formatting import NOTHING, format_quantity
+from netsim.report.coil_figure import coil_figure
+from netsim.report.notation import band_anchor
 from netsim.study import Study
-
-from .coil_figure import coil_figure
-from .notation import band_anchor
 
 _COILS: dict[Literal["coil", "output_coil"], tuple[str, str]] = {
     "coil": ("tank coil", "plate"),

@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from netsim.description.formatting import format_quantity
+from netsim.report.notation import MARKS, WORDS, band_anchor
 from netsim.study import Study
 from netsim.verdict.result import Finding
-
-from .notation import MARKS, WORDS, band_anchor
 
 _WIDTH, _HEIGHT, _EDGE = 220.0, 22.0, 8.0
 

@@ -2,9 +2,8 @@
 
 from dataclasses import dataclass
 
+from netsim.report.notation import finding_anchor, finding_title, line_anchor, numbered, part_label
 from netsim.verdict.result import Assumption, Finding, Result
-
-from .notation import finding_anchor, finding_title, line_anchor, numbered, part_label
 
 
 @dataclass(frozen=True)

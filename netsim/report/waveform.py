@@ -7,9 +7,8 @@ from markupsafe import Markup
 
 from netsim.circuit.elements import FloatArray
 from netsim.description.formatting import format_quantity
+from netsim.report import plot, svg
 from netsim.study import Study
-
-from . import plot, svg
 
 _SAMPLES = 257
 

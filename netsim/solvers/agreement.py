@@ -5,8 +5,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from netsim.circuit.elements import ComplexArray, FloatArray
-
-from .solution import Solution
+from netsim.solvers.solution import Solution
 
 FLOOR = 1e-9
 """What is smaller than this share of the largest of its kind is compared against that share."""

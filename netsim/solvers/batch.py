@@ -13,8 +13,7 @@ from netsim.circuit.elements import (
     Termination,
 )
 from netsim.circuit.ladder import Ladder
-
-from .solution import Solution
+from netsim.solvers.solution import Solution
 
 
 def solve(ladder: Ladder, orders: FloatArray) -> Solution:

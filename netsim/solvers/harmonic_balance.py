@@ -8,9 +8,8 @@ from netsim.circuit.elements import ComplexArray, FloatArray
 from netsim.circuit.ladder import Ladder
 from netsim.circuit.tube import Tube
 from netsim.errors import BalanceError, Problem
-
-from . import batch
-from .balance_equations import TOLERANCE, Equations
+from netsim.solvers import batch
+from netsim.solvers.balance_equations import TOLERANCE, Equations
 
 SAMPLES = 256
 """Of one period. The tube is evaluated at these."""

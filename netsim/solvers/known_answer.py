@@ -7,8 +7,7 @@ import numpy as np
 
 from netsim.circuit.elements import Branch, Capacitor, Inductor, Resistor
 from netsim.circuit.ladder import Ladder
-
-from .solution import Solution
+from netsim.solvers.solution import Solution
 
 ANTENNA = 50.0
 Q = 3.0

@@ -6,8 +6,7 @@ import numpy as np
 
 from netsim.circuit.elements import ComplexArray, FloatArray, Resistor
 from netsim.circuit.ladder import Ladder
-
-from . import batch
+from netsim.solvers import batch
 
 ANTENNA = "antenna"
 

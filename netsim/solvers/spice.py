@@ -14,10 +14,9 @@ import numpy as np
 from netsim.circuit.elements import ComplexArray, FloatArray
 from netsim.circuit.ladder import Ladder
 from netsim.errors import EngineFailedError, Problem
-
-from .library import find_library
-from .netlist import SubNetwork, render
-from .solution import Solution
+from netsim.solvers.library import find_library
+from netsim.solvers.netlist import SubNetwork, render
+from netsim.solvers.solution import Solution
 
 # PySpice logs every stderr line of the engine; what matters is raised below, so keep its log quiet
 # without touching the application's own logging.

@@ -7,9 +7,8 @@ import numpy as np
 
 from netsim.circuit.elements import Capacitor, DampedInductor, FloatArray, Inductor
 from netsim.circuit.ladder import Ladder
-
-from . import batch
-from .harmonic_balance import Balance
+from netsim.solvers import batch
+from netsim.solvers.harmonic_balance import Balance
 
 
 @dataclass(frozen=True)

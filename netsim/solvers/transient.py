@@ -8,9 +8,8 @@ from netsim.circuit.elements import Branch, Capacitor, DampedInductor, FloatArra
 from netsim.circuit.ladder import Ladder
 from netsim.circuit.tube import Tube
 from netsim.errors import EngineFailedError, Problem
-
-from .netlist import checked_name, number, text
-from .start_state import StartState
+from netsim.solvers.netlist import checked_name, number, text
+from netsim.solvers.start_state import StartState
 
 TITLE = "output stage over time"
 STEPS = 400
@@ -71,7 +70,7 @@ def solve(
     EngineMissingError, EngineFailedError
         As `spice.transient`.
     """
-    from . import spice
+    from netsim.solvers import spice
 
     count = cycles or (COLD_CYCLES if start is None else WARM_CYCLES)
     frequency = float(ladder.frequency[0])

@@ -14,8 +14,7 @@ from netsim.circuit.elements import (
     Termination,
 )
 from netsim.circuit.ladder import Ladder
-
-from .solution import Solution
+from netsim.solvers.solution import Solution
 
 REFERENCE = 50.0
 """Real reference resistance of the scattering matrices in between [ohm]; no result depends on it."""

@@ -17,16 +17,15 @@ from netsim.circuit.stage import ORDERS
 from netsim.description.measurement import load
 from netsim.description.reader import Description
 from netsim.errors import DisagreementError, Problem
+from netsim.study.antenna_files import at_orders, filtered, resistance_of, source_at
 from netsim.verdict.any_antenna import AnyAntenna, on_all_loads
 from netsim.verdict.band_switch import switch_on_all_loads
 from netsim.verdict.evidence import Evidence
 from netsim.verdict.full_output import HARMONIC_SWR, FullOutput
 from netsim.verdict.large_signal import LargeSignal, large_signal
 
-from .antenna_files import at_orders, filtered, resistance_of, source_at
-
 if TYPE_CHECKING:
-    from .walk import Engine
+    from netsim.study.walk import Engine
 
 GATES = ((-70.0, 0.1), (-80.0, 0.3))
 """Down to which level [dBc] ngspice over time may differ by how much [dB]."""
@@ -82,9 +81,8 @@ def examine(
 def _with_tube(description: Description, evidence: Evidence, ladder: Ladder, engine: "Engine") -> FullOutput:
     # Imported here: a file without a tube does without all of it.
     from netsim.solvers import harmonic_balance
-
-    from .meter_sweep import sweep
-    from .tube_assembly import assemble_tube
+    from netsim.study.meter_sweep import sweep
+    from netsim.study.tube_assembly import assemble_tube
 
     stage, parts = evidence.assembly.stage, evidence.assembly.parts
     tube, fit = assemble_tube(description, stage)

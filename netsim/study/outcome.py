@@ -13,11 +13,10 @@ from netsim.circuit.ladder import Ladder
 from netsim.description.reader import Description
 from netsim.errors import Problem, UsageError
 from netsim.solvers.solution import Solution
+from netsim.study.walk import Engine, Walk, points_used, walk, walk_at
 from netsim.verdict.evidence import Evidence
 from netsim.verdict.findings import result
 from netsim.verdict.result import Provenance, Result
-
-from .walk import Engine, Walk, points_used, walk, walk_at
 
 MOST_SWR = 100.0
 
@@ -115,7 +114,7 @@ def study(
         )
     base = walk(description, chosen, engine)
     if asks_for_more(description, swr):
-        from .full_output import examine
+        from netsim.study.full_output import examine
 
         found = examine(description, base.evidence, base.ladder, engine, swr)
         base = replace(base, evidence=replace(base.evidence, full_output=found))

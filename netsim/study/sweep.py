@@ -10,9 +10,8 @@ from netsim.circuit.reflection import behind_filter
 from netsim.circuit.stage import ORDERS
 from netsim.description.measurement import load
 from netsim.solvers import batch
-
-from .antenna_files import resistance_of, source_at
-from .outcome import Study
+from netsim.study.antenna_files import resistance_of, source_at
+from netsim.study.outcome import Study
 
 
 @dataclass(frozen=True)

@@ -8,19 +8,18 @@ import numpy as np
 
 from netsim.circuit.reflection import swr_of
 from netsim.description.formatting import format_quantity
-
-from .antenna_harmonics import measured_level, spread
-from .any_antenna import AnyAntenna
-from .evidence import Evidence
-from .judgement import (
+from netsim.verdict.antenna_harmonics import measured_level, spread
+from netsim.verdict.any_antenna import AnyAntenna
+from netsim.verdict.evidence import Evidence
+from netsim.verdict.judgement import (
     MATCH_LIMIT,
     Rows,
     fraction_of_match,
     number,
     state_of,
 )
-from .ratings import RULES, Rule, effective_rating, gap_words, ratings_of
-from .result import PART_NAMES, Case, Finding
+from netsim.verdict.ratings import RULES, Rule, effective_rating, gap_words, ratings_of
+from netsim.verdict.result import PART_NAMES, Case, Finding
 
 CASE: Case = "any_antenna"
 _SHARES = (

@@ -6,12 +6,11 @@ import numpy as np
 
 from netsim.circuit.elements import FloatArray
 from netsim.description.formatting import format_quantity
-
-from .any_antenna import AnyAntenna
-from .evidence import Evidence
-from .full_output import HARMONIC_SWR
-from .judgement import HARMONIC_MARGIN_DB, Rows, fraction_of_level, number, state_of
-from .result import Case, Finding
+from netsim.verdict.any_antenna import AnyAntenna
+from netsim.verdict.evidence import Evidence
+from netsim.verdict.full_output import HARMONIC_SWR
+from netsim.verdict.judgement import HARMONIC_MARGIN_DB, Rows, fraction_of_level, number, state_of
+from netsim.verdict.result import Case, Finding
 
 CASE: Case = "any_antenna"
 

@@ -11,9 +11,8 @@ from netsim.circuit.ladder import Ladder
 from netsim.circuit.parts import Parts
 from netsim.circuit.stage import Stage
 from netsim.solvers.solution import Solution
-
-from .placement import across, placements
-from .stress import heat, peak, presence, reactive_power_of
+from netsim.verdict.placement import across, placements
+from netsim.verdict.stress import heat, peak, presence, reactive_power_of
 
 SAMPLES = 128
 """Of one period, for peaks; true to 1e-3."""

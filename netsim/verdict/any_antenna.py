@@ -12,8 +12,7 @@ from netsim.circuit.peaking import settings, voltage_limit
 from netsim.circuit.stage import ORDERS, Stage
 from netsim.circuit.topology import build_ladder
 from netsim.solvers import batch
-
-from .antenna_stress import LoadStress, load_stresses
+from netsim.verdict.antenna_stress import LoadStress, load_stresses
 
 TUNED = 1e-3
 """Largest distance from the plate load, relative to it, that still counts as matched."""

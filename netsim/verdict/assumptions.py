@@ -3,8 +3,7 @@
 from collections.abc import Iterator
 
 from netsim.description.reader import Description
-
-from .result import Assumption
+from netsim.verdict.result import Assumption
 
 _LOSSY = (
     "plate_choke",

@@ -7,9 +7,8 @@ import numpy as np
 
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.wound_coils import WoundCoil
-
-from .antenna_stress import LoadStress
-from .stress import Stress
+from netsim.verdict.antenna_stress import LoadStress
+from netsim.verdict.stress import Stress
 
 
 def switch_stress(wound: Mapping[str, WoundCoil | None], found: Mapping[str, Stress]) -> Stress:

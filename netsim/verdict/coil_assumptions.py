@@ -3,10 +3,9 @@
 from collections.abc import Iterator
 
 from netsim.circuit.medhurst import FEWEST_TURNS
-
-from .evidence import Evidence
-from .heat import AMBIENT_CELSIUS
-from .result import Assumption
+from netsim.verdict.evidence import Evidence
+from netsim.verdict.heat import AMBIENT_CELSIUS
+from netsim.verdict.result import Assumption
 
 _REASONS = {
     "few_turns": f"fewer than about {FEWEST_TURNS:g} turns",

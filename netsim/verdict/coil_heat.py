@@ -9,9 +9,8 @@ from netsim.circuit.stretch_resistance import RunResistance, run_resistances
 from netsim.circuit.winding import Solenoid
 from netsim.circuit.wound_coils import WoundCoil
 from netsim.description.formatting import format_quantity
-
-from .evidence import Evidence
-from .heat import AMBIENT_CELSIUS, Stretch, SurfaceTemperature, surface_temperature
+from netsim.verdict.evidence import Evidence
+from netsim.verdict.heat import AMBIENT_CELSIUS, Stretch, SurfaceTemperature, surface_temperature
 
 
 @dataclass(frozen=True)

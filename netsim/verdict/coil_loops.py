@@ -1,9 +1,8 @@
 """Currents and losses of the shorted turns of the coils, and the voltage of open ones, point by point."""
 
 from netsim.circuit.wound_coils import WoundCoil
-
-from .result import CoilLoop
-from .stress import Stress
+from netsim.verdict.result import CoilLoop
+from netsim.verdict.stress import Stress
 
 
 def loops(wound: WoundCoil, coil: Stress, row: int) -> tuple[CoilLoop, ...]:

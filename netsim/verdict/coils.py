@@ -10,12 +10,11 @@ from netsim.circuit.elements import FloatArray
 from netsim.circuit.wound_coils import WoundCoil
 from netsim.description.coil_models import Coil
 from netsim.description.formatting import format_quantity
-
-from .coil_heat import hottest
-from .evidence import Evidence
-from .heat import AMBIENT_CELSIUS
-from .judgement import Rows, worst
-from .result import Finding, State
+from netsim.verdict.coil_heat import hottest
+from netsim.verdict.evidence import Evidence
+from netsim.verdict.heat import AMBIENT_CELSIUS
+from netsim.verdict.judgement import Rows, worst
+from netsim.verdict.result import Finding, State
 
 THIRD = 3.0
 """A coil is worked below its self-resonance divided by this (common practice)."""

@@ -15,12 +15,11 @@ from netsim.circuit.sections import loaded_q
 from netsim.circuit.tuning import Match
 from netsim.description.reader import Description
 from netsim.solvers.solution import Solution
-
-from .band_switch import switch_stress
-from .stress import SAMPLES, Stress, stored_energy_q, stresses
+from netsim.verdict.band_switch import switch_stress
+from netsim.verdict.stress import SAMPLES, Stress, stored_energy_q, stresses
 
 if TYPE_CHECKING:
-    from .full_output import FullOutput
+    from netsim.verdict.full_output import FullOutput
 
 NO_CURRENT = 1e-9
 """An order whose share of the mean plate current is smaller than this has no level."""

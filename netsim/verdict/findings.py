@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from . import (
+from netsim.verdict import (
     coil_assumptions,
     coil_loops,
     coils,
@@ -16,10 +16,10 @@ from . import (
     ratings,
     reach,
 )
-from .assumptions import assumptions
-from .evidence import Evidence
-from .judgement import number
-from .result import (
+from netsim.verdict.assumptions import assumptions
+from netsim.verdict.evidence import Evidence
+from netsim.verdict.judgement import number
+from netsim.verdict.result import (
     PART_NAMES,
     SCHEMA_VERSION,
     Agreement,
@@ -70,7 +70,7 @@ def _found(evidence: Evidence) -> list[Finding]:
     found = [f for source in (ratings, limits, reach, feed, coils) for f in source.findings(evidence)]
     if evidence.full_output is not None:
         # Imported here: most files ask for nothing of it.
-        from . import antenna_findings, tuning_findings
+        from netsim.verdict import antenna_findings, tuning_findings
 
         found += [f for source in (tuning_findings, antenna_findings) for f in source.findings(evidence)]
     point = evidence.operating_point

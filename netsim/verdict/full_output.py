@@ -3,10 +3,9 @@
 from dataclasses import dataclass
 
 from netsim.circuit.elements import FloatArray
-
-from .any_antenna import AnyAntenna
-from .large_signal import LargeSignal
-from .meters import Meters
+from netsim.verdict.any_antenna import AnyAntenna
+from netsim.verdict.large_signal import LargeSignal
+from netsim.verdict.meters import Meters
 
 HARMONIC_SWR = 10.0
 """Worst standing wave ratio that a termination is given at a harmonic, where nobody has matched it."""

@@ -6,8 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from netsim.circuit.elements import FloatArray
-
-from .result import State
+from netsim.verdict.result import State
 
 HARMONIC_MARGIN_DB = 3.0
 """Levels within this distance below the limit count as close."""

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from netsim.description.formatting import format_quantity
-
-from . import remedies
-from .evidence import Evidence
-from .judgement import (
+from netsim.verdict import remedies
+from netsim.verdict.evidence import Evidence
+from netsim.verdict.judgement import (
     HARMONIC_MARGIN_DB,
     MATCH_LIMIT,
     Rows,
@@ -21,7 +20,7 @@ from .judgement import (
     state_of,
     worst,
 )
-from .result import Finding
+from netsim.verdict.result import Finding
 
 
 @dataclass(frozen=True)

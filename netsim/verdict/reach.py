@@ -7,11 +7,10 @@ import numpy as np
 
 from netsim.circuit.elements import FloatArray
 from netsim.description.formatting import format_quantity
-
-from . import remedies
-from .evidence import Evidence
-from .judgement import Rows, fraction_of_range, number, state_of, worst
-from .result import Finding
+from netsim.verdict import remedies
+from netsim.verdict.evidence import Evidence
+from netsim.verdict.judgement import Rows, fraction_of_range, number, state_of, worst
+from netsim.verdict.result import Finding
 
 
 def findings(evidence: Evidence) -> Iterator[Finding]:

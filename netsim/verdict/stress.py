@@ -20,8 +20,7 @@ from netsim.circuit.ladder import Ladder
 from netsim.circuit.parts import Parts
 from netsim.circuit.stage import Stage
 from netsim.solvers.solution import Solution
-
-from .placement import across, placements
+from netsim.verdict.placement import across, placements
 
 SAMPLES = 512
 """Of one period, for peaks of waveforms."""
