@@ -6,7 +6,7 @@ from typing import NoReturn
 
 def main() -> NoReturn:
     """Run the command line with the arguments of this process, and exit with its status."""
-    from netsim.cli import interruption
+    from netsim.cli import signals as interruption
 
     interruption.take_over()
     from netsim.cli.application import run

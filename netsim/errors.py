@@ -6,8 +6,13 @@ failure to exit status lives here and nowhere else.
 
 from dataclasses import dataclass
 
+NOTHING_OVER = 0
+SOMETHING_OVER = 1
 USAGE_STATUS = 2
 UNSOLVED_STATUS = 3
+OWN_FAULT = 70
+INTERRUPTED = 130
+CLOSED_PIPE = 141
 
 
 @dataclass(frozen=True)

@@ -6,9 +6,9 @@ from typing import Any
 import numpy as np
 from hypothesis import strategies as st
 
+from netsim.analysis import Study, study
 from netsim.circuit.parts import Parts
 from netsim.description.reader import Description, read
-from netsim.study import Study, study
 
 TEXT = {"topology"}
 

@@ -46,9 +46,17 @@ def test_modules_stay_readable(root: Path) -> None:
     long = {
         str(path.relative_to(root)): lines
         for path in modules(root)
-        if (lines := len(path.read_text().splitlines())) > 250
+        if (lines := len(path.read_text().splitlines())) > 400
     }
     assert not long
+
+
+def test_rooms_stay_small(root: Path) -> None:
+    folders = {path.parent for path in modules(root)}
+    crowded = {
+        str(folder.relative_to(root)): n for folder in folders if (n := len(list(folder.glob("*.py")))) > 20
+    }
+    assert not crowded
 
 
 def test_no_catch_all_module(root: Path) -> None:

@@ -3,13 +3,13 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from netsim.advice.change import rewritten
-from netsim.advice.contrast import BandComparison, Quantity, margin, quantity, words
 from netsim.advice.coverage import plate_load_coverage
+from netsim.advice.fix.change import rewritten
+from netsim.advice.quantities import BandComparison, Quantity, margin, quantity, words
 from netsim.advice.topology_change import as_topology
+from netsim.analysis import Engine, Study, study
 from netsim.description.reader import Description, interpret
 from netsim.errors import Problem, UsageError
-from netsim.study import Engine, Study, study
 from netsim.verdict.result import PART_NAMES, BandResult, Finding, Result
 
 

@@ -3,13 +3,13 @@
 import math
 from dataclasses import dataclass
 
-from netsim.advice.change import difference, rewritten
 from netsim.advice.design_plan import plan_design
+from netsim.advice.fix.change import difference, rewritten
 from netsim.advice.loaded_q_design import (
     QDefinition,
 )
+from netsim.analysis import Engine, Study, study
 from netsim.description.reader import interpret
-from netsim.study import Engine, Study, study
 
 
 @dataclass(frozen=True)

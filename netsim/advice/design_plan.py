@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import tomlkit
 
-from netsim.advice.change import Edit, quantity_edit
+from netsim.advice.fix.change import Edit, quantity_edit
 from netsim.advice.loaded_q_design import (
     QDefinition,
     coil_for,
@@ -20,7 +20,7 @@ from netsim.advice.loaded_q_design import (
 )
 from netsim.circuit.assembly import assemble
 from netsim.circuit.parts import Parts
-from netsim.description.models import Amplifier
+from netsim.description.models.amplifier import Amplifier
 from netsim.description.reader import Description, interpret
 from netsim.errors import Problem, UsageError
 

@@ -1,8 +1,8 @@
 """The same amplifier with the other topology, its coils designed anew."""
 
-from netsim.advice.change import Edit, Move, plain_edit, removal, rewritten
 from netsim.advice.design_plan import plan_design
-from netsim.description.coil_models import Coil
+from netsim.advice.fix.change import Edit, Move, plain_edit, removal, rewritten
+from netsim.description.models.coils import Coil
 from netsim.description.reader import Description
 from netsim.errors import Problem, UsageError
 

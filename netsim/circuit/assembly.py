@@ -5,17 +5,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from netsim.circuit.conductor_loss import resistivity
+from netsim.circuit.coil.conductor_loss import resistivity
+from netsim.circuit.coil.winding import Section, Solenoid, Toroid, Winding
+from netsim.circuit.coil.wound_coils import Rows, WoundCoil, wound_coil
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.parts import ABSENT_SERIES_CAPACITANCE, ABSENT_SHUNT_INDUCTANCE, LOSSLESS, Parts
 from netsim.circuit.reflection import behind_filter
 from netsim.circuit.stage import ORDERS, Stage, largest_plate_load, plate_load, pulse_spectrum
-from netsim.circuit.winding import Section, Solenoid, Toroid, Winding
-from netsim.circuit.wound_coils import Rows, WoundCoil, wound_coil
-from netsim.description.coil_models import Coil, WindingSection
-from netsim.description.measurement import load
-from netsim.description.models import Amplifier, Band
+from netsim.description.models.amplifier import Amplifier, Band
+from netsim.description.models.coils import Coil, WindingSection
 from netsim.description.reader import Description
+from netsim.description.touchstone import load
 from netsim.errors import DescriptionError, Problem
 
 

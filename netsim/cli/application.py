@@ -11,9 +11,17 @@ import click
 
 from netsim import __version__
 from netsim.cli import failure
-from netsim.cli.exits import CLOSED_PIPE, INTERRUPTED, NOTHING_OVER, OWN_FAULT
-from netsim.cli.manner import Manner, debug_option
-from netsim.errors import USAGE_STATUS, NetsimError, OutputError, Problem
+from netsim.cli.options import Manner, debug_option
+from netsim.errors import (
+    CLOSED_PIPE,
+    INTERRUPTED,
+    NOTHING_OVER,
+    OWN_FAULT,
+    USAGE_STATUS,
+    NetsimError,
+    OutputError,
+    Problem,
+)
 
 PROGRAM = "netsim"
 _COMPLETION_VARIABLE = "_NETSIM_COMPLETE"
@@ -31,8 +39,8 @@ _COMMANDS = {
     "compare": "compare",
     "design": "design",
     "export": "export",
-    "new": "starter",
-    "explain": "explanation",
+    "new": "new",
+    "explain": "explain",
     "doctor": "doctor",
     "completion": "completion",
 }

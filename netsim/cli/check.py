@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from netsim.cli.completion import complete_band
-from netsim.cli.exits import NOTHING_OVER, SOMETHING_OVER
-from netsim.cli.manner import (
+from netsim.cli.options import (
     Manner,
     announce,
     debug_option,
@@ -16,9 +15,10 @@ from netsim.cli.manner import (
     json_option,
     swr_option,
 )
+from netsim.errors import NOTHING_OVER, SOMETHING_OVER
 
 if TYPE_CHECKING:
-    from netsim.study import Engine
+    from netsim.analysis import Engine
 
 
 @click.command("check", short_help="Print what is past its rating, worst first.")
@@ -34,9 +34,9 @@ def command(manner: Manner, file: str, band: str | None, swr: float | None, engi
 
     Exit status 1 if anything is.
     """
-    from netsim.cli.progress import doing
+    from netsim.analysis import study
+    from netsim.cli.console import doing
     from netsim.description.reader import read
-    from netsim.study import study
 
     announce(engine)
     description = read(file)
@@ -44,12 +44,13 @@ def command(manner: Manner, file: str, band: str | None, swr: float | None, engi
         solved = study(description, band=band, engine=engine, swr=swr)
     result = solved.result
     if manner.as_json:
-        from netsim.report import json_text
+        from netsim.report.export import json_text
 
         sys.stdout.write(json_text.dump(result))
     else:
         from netsim.cli.console import paper
-        from netsim.report import full_output_text, terminal
+        from netsim.report.terminal import result_text as terminal
+        from netsim.report.terminal import tube_and_antenna_text as full_output_text
 
         paper(sys.stdout).print(terminal.render(result, file, full_output_text.render(solved)))
     return SOMETHING_OVER if result.counts["over"] else NOTHING_OVER

@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from netsim.cli.exits import NOTHING_OVER
-from netsim.cli.manner import Manner, announce, debug_option, engine_option, json_option
+from netsim.cli.options import Manner, announce, debug_option, engine_option, json_option
+from netsim.errors import NOTHING_OVER
 
 if TYPE_CHECKING:
     from netsim.advice.comparison import Comparison
-    from netsim.study import Engine
+    from netsim.analysis import Engine
 
 
 @click.command("compare", short_help="Put two amplifiers or topologies side by side.")
@@ -39,8 +39,8 @@ def command(
 ) -> int:
     """Put two amplifiers side by side: what the second gains and what it loses, band by band."""
     from netsim.advice.comparison import compare, compare_topologies
+    from netsim.cli.console import doing
     from netsim.cli.output import demand_writable
-    from netsim.cli.progress import doing
     from netsim.description.reader import read
 
     if len(files) != (1 if topologies else 2):
@@ -63,12 +63,12 @@ def command(
         with doing("drawing the page"):
             _write_page(found, output)
     if manner.as_json:
-        from netsim.report import advice_json
+        from netsim.report.export import advice_json
 
         sys.stdout.write(advice_json.dump_comparison(found))
     elif output is None:
         from netsim.cli.console import paper
-        from netsim.report import comparison_text
+        from netsim.report.terminal import comparison_text
 
         paper(sys.stdout).print(comparison_text.render(found))
     return NOTHING_OVER
@@ -78,7 +78,7 @@ def _write_page(found: "Comparison", output: str) -> None:
     """Draw the page and put it where it is wanted."""
     from netsim.advice.coverage_maps import load_maps
     from netsim.cli.output import write_text
-    from netsim.report import comparison_page
+    from netsim.report.page import comparison_page
 
     names = [band.name for band in found.bands]
     first, second = (load_maps(walked.description, names) for walked in found.studies)

@@ -2,7 +2,7 @@
 
 import click
 
-from netsim.cli.manner import debug_option
+from netsim.cli.options import debug_option
 
 _HOW = {
     "bash": 'eval "$(netsim completion bash)"    in ~/.bashrc',

@@ -1,11 +1,16 @@
-"""Where rich text is printed: 80 columns at most, colour only where it is wanted."""
+"""Where text is printed: 80 columns at most, colour only where wanted, and a word about long work."""
 
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, TextIO
 
 if TYPE_CHECKING:
     from rich.console import Console
 
 COLUMNS = 80
+_CLEAR = "\r\x1b[K"
 
 
 def paper(stream: TextIO) -> "Console":
@@ -21,3 +26,18 @@ def paper(stream: TextIO) -> "Console":
     console = Paper(file=stream, highlight=False, markup=False, emoji=False)
     console.width = min(console.width, COLUMNS)
     return console
+
+
+@contextmanager
+def doing(what: str) -> Iterator[None]:
+    """Show what is being done, and take it away at the end; nothing where stderr is no terminal."""
+    shown = sys.stderr.isatty() and os.environ.get("TERM") != "dumb"
+    if shown:
+        sys.stderr.write(f"{_CLEAR}{what} ...")
+        sys.stderr.flush()
+    try:
+        yield
+    finally:
+        if shown:
+            sys.stderr.write(_CLEAR)
+            sys.stderr.flush()

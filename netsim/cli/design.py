@@ -5,12 +5,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from netsim.cli.exits import NOTHING_OVER
-from netsim.cli.manner import Manner, announce, debug_option, engine_option, file_argument, json_option
+from netsim.cli.options import Manner, announce, debug_option, engine_option, file_argument, json_option
+from netsim.errors import NOTHING_OVER
 
 if TYPE_CHECKING:
     from netsim.advice.loaded_q_design import QDefinition
-    from netsim.study import Engine
+    from netsim.analysis import Engine
 
 
 @click.command("design", short_help="Fill in coils and paddings for a loaded Q.")
@@ -43,7 +43,7 @@ def command(
 ) -> int:
     """Fill in the coils and paddings that FILE leaves out, for its target loaded Q; comments stay."""
     from netsim.advice.design import design
-    from netsim.cli.progress import doing
+    from netsim.cli.console import doing
     from netsim.cli.proposal import demand_new, write_proposal
     from netsim.description.reader import load_text
 
@@ -53,12 +53,12 @@ def command(
     with doing("designing"):
         made = design(text, file, definition=definition, target=aim, engine=engine)
     if manner.as_json:
-        from netsim.report import advice_json
+        from netsim.report.export import advice_json
 
         sys.stdout.write(advice_json.dump_design(made))
     else:
         from netsim.cli.console import paper
-        from netsim.report import design_text
+        from netsim.report.terminal import design_text
 
         paper(sys.stdout).print(design_text.render(made))
     write_proposal(target, made.text)

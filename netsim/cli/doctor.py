@@ -6,7 +6,7 @@ from importlib.metadata import version
 import click
 
 from netsim import __version__
-from netsim.cli.manner import debug_option
+from netsim.cli.options import debug_option
 from netsim.errors import DisagreementError, NetsimError, Problem
 
 _LIBRARIES = ("numpy", "scikit-rf", "PySpice", "pint", "pydantic", "matplotlib", "schemdraw")

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 import click
 
 from netsim.cli.completion import complete_band
-from netsim.cli.manner import announce, debug_option, engine_option, file_argument
+from netsim.cli.options import announce, debug_option, engine_option, file_argument
 
 if TYPE_CHECKING:
-    from netsim.study import Engine, Study
+    from netsim.analysis import Engine, Study
     from netsim.verdict.result import BandResult
 
 _NEXT = {
@@ -46,11 +46,11 @@ def command(
     file: str, band: str, frequency: str | None, form: str, output: str | None, engine: "Engine"
 ) -> int:
     """Write one band of FILE as a SPICE netlist, Touchstone file, table or JSON."""
-    from netsim.cli.exits import NOTHING_OVER
+    from netsim.analysis import study
+    from netsim.cli.console import doing
     from netsim.cli.output import demand_writable, write_text
-    from netsim.cli.progress import doing
     from netsim.description.reader import read
-    from netsim.study import study
+    from netsim.errors import NOTHING_OVER
 
     announce(engine)
     description = read(file)
@@ -86,18 +86,18 @@ def _rendering(form: str) -> "Callable[[Study, int], str]":
     """Pick the writer of a format; only that one is imported."""
     match form:
         case "netlist":
-            from netsim.report import netlist_text
+            from netsim.report.export import netlist_text
 
             return netlist_text.dump
         case "touchstone":
-            from netsim.report import touchstone
+            from netsim.report.export import touchstone
 
             return touchstone.dump
         case "csv":
-            from netsim.report import table_csv
+            from netsim.report.export import csv_text as table_csv
 
             return lambda walked, _: table_csv.dump(walked)
-    from netsim.report import json_text
+    from netsim.report.export import json_text
 
     return lambda walked, _: json_text.dump(walked.result)
 

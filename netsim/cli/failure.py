@@ -5,7 +5,7 @@ import sys
 import traceback
 
 from netsim.cli.excerpt import excerpt, one_line
-from netsim.cli.manner import Manner
+from netsim.cli.options import Manner
 from netsim.errors import DescriptionError, NetsimError, Problem
 
 _NEXT = {
@@ -71,7 +71,7 @@ def _ending(error: NetsimError) -> str:
 
 def _tell_json(problems: tuple[Problem, ...], manner: Manner) -> None:
     if manner.as_json:
-        from netsim.report import json_text
+        from netsim.report.export import json_text
 
         sys.stdout.write(json_text.dump_problems(problems))
 

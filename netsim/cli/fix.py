@@ -5,11 +5,11 @@ from typing import TYPE_CHECKING
 
 import click
 
-from netsim.cli.exits import NOTHING_OVER
-from netsim.cli.manner import Manner, announce, debug_option, engine_option, file_argument, json_option
+from netsim.cli.options import Manner, announce, debug_option, engine_option, file_argument, json_option
+from netsim.errors import NOTHING_OVER
 
 if TYPE_CHECKING:
-    from netsim.study import Engine
+    from netsim.analysis import Engine
 
 
 @click.command("fix", short_help="Find the smallest change that clears what is over.")
@@ -28,9 +28,9 @@ def command(
 
     The changed amplifier is solved before it is printed. Apply the diff with: netsim fix FILE | patch FILE
     """
-    from netsim.advice.fix import fix
-    from netsim.advice.options import options
-    from netsim.cli.progress import doing
+    from netsim.advice.fix.fix import fix
+    from netsim.advice.fix.options import options
+    from netsim.cli.console import doing
     from netsim.cli.proposal import demand_new, write_proposal
     from netsim.description.reader import read
 
@@ -42,12 +42,12 @@ def command(
         found = fix(description, engine=engine)
         singles = options(description, found.before) if listed else {}
     if manner.as_json:
-        from netsim.report import advice_json
+        from netsim.report.export import advice_json
 
         sys.stdout.write(advice_json.dump_fix(found, singles))
     else:
         from netsim.cli.console import paper
-        from netsim.report import fix_text
+        from netsim.report.terminal import fix_text
 
         paper(sys.stdout).print(fix_text.render(found, singles))
         # As it is: a wrapped line would be no diff.

@@ -7,7 +7,7 @@ import tempfile
 from pathlib import Path
 from typing import NoReturn
 
-from netsim.cli import interruption
+from netsim.cli import signals as interruption
 from netsim.errors import OutputError, Problem
 
 _NEW_FILE = 0o666

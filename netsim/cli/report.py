@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from netsim.cli.manner import announce, debug_option, engine_option, file_argument, swr_option
+from netsim.cli.options import announce, debug_option, engine_option, file_argument, swr_option
 
 if TYPE_CHECKING:
-    from netsim.study import Engine
+    from netsim.analysis import Engine
 
 FOLDER = Path("reports")
 
@@ -24,14 +24,14 @@ FOLDER = Path("reports")
 @debug_option
 def command(file: str, output: str | None, swr: float | None, engine: "Engine") -> int:
     """Write the report on FILE as one page that needs no network."""
-    from netsim.advice.attribution import explained_fix
     from netsim.advice.coverage_maps import coverage_maps
-    from netsim.advice.taps import taps
-    from netsim.cli.exits import NOTHING_OVER
+    from netsim.advice.fix.attribution import explained_fix
+    from netsim.advice.taps.taps import taps
+    from netsim.analysis import study
+    from netsim.cli.console import doing
     from netsim.cli.output import demand_writable, write_text
-    from netsim.cli.progress import doing
     from netsim.description.reader import read
-    from netsim.study import study
+    from netsim.errors import NOTHING_OVER
 
     announce(engine)
     description = read(file)
@@ -47,7 +47,7 @@ def command(file: str, output: str | None, swr: float | None, engine: "Engine") 
         remedy = explained_fix(description, engine=engine, before=walked)
         maps = coverage_maps(description)
     with doing("drawing the page"):
-        from netsim.report import page
+        from netsim.report.page import page
 
         text = page.render(walked, advice, remedy, maps)
     if output == "-":

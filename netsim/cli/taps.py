@@ -5,11 +5,11 @@ from typing import TYPE_CHECKING
 
 import click
 
-from netsim.cli.exits import NOTHING_OVER
-from netsim.cli.manner import Manner, announce, debug_option, engine_option, file_argument, json_option
+from netsim.cli.options import Manner, announce, debug_option, engine_option, file_argument, json_option
+from netsim.errors import NOTHING_OVER
 
 if TYPE_CHECKING:
-    from netsim.study import Engine
+    from netsim.analysis import Engine
 
 
 @click.command("taps", short_help="Say where the coil's taps belong.")
@@ -30,8 +30,8 @@ def command(manner: Manner, file: str, plate_load: str | None, engine: "Engine")
     Wanted is limits.target_loaded_q; a proposed tap is solved like the present one before it is named.
     Exit status 0 whatever is proposed.
     """
-    from netsim.advice.taps import taps
-    from netsim.cli.progress import doing
+    from netsim.advice.taps.taps import taps
+    from netsim.cli.console import doing
     from netsim.description.reader import read
 
     announce(engine)
@@ -40,12 +40,12 @@ def command(manner: Manner, file: str, plate_load: str | None, engine: "Engine")
     with doing("trying every tap"):
         advice = taps(description, plate_load=ohms, engine=engine)
     if manner.as_json:
-        from netsim.report import advice_json
+        from netsim.report.export import advice_json
 
         sys.stdout.write(advice_json.dump_taps(advice))
     else:
         from netsim.cli.console import paper
-        from netsim.report import taps_text
+        from netsim.report.terminal import taps_text
 
         paper(sys.stdout).print(taps_text.render(advice, file, another_tube=ohms is not None))
     return NOTHING_OVER

@@ -1,9 +1,7 @@
 """What the user wrote: models of the amplifier file, its reader, units and their formatting."""
 
-from netsim.description.capacitor_models import FixedCapacitor, Padding, VariableCapacitor
-from netsim.description.coil_models import Coil, WindingSection
 from netsim.description.formatting import format_quantity
-from netsim.description.models import (
+from netsim.description.models.amplifier import (
     Amplifier,
     Antenna,
     Band,
@@ -15,6 +13,8 @@ from netsim.description.models import (
     Stage,
     Suppressor,
 )
+from netsim.description.models.capacitors import FixedCapacitor, Padding, VariableCapacitor
+from netsim.description.models.coils import Coil, WindingSection
 from netsim.description.positions import Position
 from netsim.description.reader import Description, read
 from netsim.description.units import parse_quantity

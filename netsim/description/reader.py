@@ -10,11 +10,11 @@ from typing import Any
 from pydantic import ValidationError
 
 from netsim.description import source
-from netsim.description.complaints import complaints, leftover_rules
-from netsim.description.models import Amplifier
-from netsim.description.operating_point import OperatingPoint
+from netsim.description.models.amplifier import Amplifier
+from netsim.description.models.operating_point import OperatingPoint
 from netsim.description.positions import KeyPath, Position, index_positions
 from netsim.description.quantity import FROM_FILE
+from netsim.description.validation_errors import complaints, leftover_rules
 from netsim.errors import DescriptionError, Problem
 
 MOST_PROBLEMS = 50

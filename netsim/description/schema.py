@@ -10,7 +10,7 @@ from typing import Any
 from pydantic.json_schema import GenerateJsonSchema
 
 from netsim.description.formatting import format_quantity
-from netsim.description.models import Amplifier
+from netsim.description.models.amplifier import Amplifier
 
 DIALECT = GenerateJsonSchema.schema_dialect
 SCHEMA_PATH = Path(__file__).with_name("amplifier.schema.json")

@@ -1,6 +1,6 @@
 """What the quantities of a comparison are called, and how their values are written."""
 
-from netsim.advice.contrast import Quantity
+from netsim.advice.quantities import Quantity
 from netsim.description.formatting import NOTHING, format_quantity
 
 LABELS = {

@@ -4,7 +4,7 @@ import numpy as np
 import numpy.typing as npt
 
 from netsim.circuit.elements import ComplexArray, FloatArray
-from netsim.circuit.tube import Tube
+from netsim.circuit.tube.triode import Tube
 
 TOLERANCE = 1e-9
 """Largest residual of a balance, relative to the plate supply."""

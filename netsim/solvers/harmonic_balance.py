@@ -6,7 +6,7 @@ import numpy as np
 
 from netsim.circuit.elements import ComplexArray, FloatArray
 from netsim.circuit.ladder import Ladder
-from netsim.circuit.tube import Tube
+from netsim.circuit.tube.triode import Tube
 from netsim.errors import BalanceError, Problem
 from netsim.solvers import batch
 from netsim.solvers.balance_equations import TOLERANCE, Equations

@@ -6,7 +6,7 @@ import numpy as np
 
 from netsim.circuit.elements import Branch, Capacitor, DampedInductor, FloatArray, Inductor, Resistor
 from netsim.circuit.ladder import Ladder
-from netsim.circuit.tube import Tube
+from netsim.circuit.tube.triode import Tube
 from netsim.errors import EngineFailedError, Problem
 from netsim.solvers.netlist import checked_name, number, text
 from netsim.solvers.start_state import StartState

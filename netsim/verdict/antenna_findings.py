@@ -10,7 +10,6 @@ from netsim.circuit.reflection import swr_of
 from netsim.description.formatting import format_quantity
 from netsim.verdict.antenna_harmonics import measured_level, spread
 from netsim.verdict.any_antenna import AnyAntenna
-from netsim.verdict.evidence import Evidence
 from netsim.verdict.judgement import (
     MATCH_LIMIT,
     Rows,
@@ -20,6 +19,7 @@ from netsim.verdict.judgement import (
 )
 from netsim.verdict.ratings import RULES, Rule, effective_rating, gap_words, ratings_of
 from netsim.verdict.result import PART_NAMES, Case, Finding
+from netsim.verdict.solved import Evidence
 
 CASE: Case = "any_antenna"
 _SHARES = (

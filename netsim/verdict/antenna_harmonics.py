@@ -7,10 +7,10 @@ import numpy as np
 from netsim.circuit.elements import FloatArray
 from netsim.description.formatting import format_quantity
 from netsim.verdict.any_antenna import AnyAntenna
-from netsim.verdict.evidence import Evidence
-from netsim.verdict.full_output import HARMONIC_SWR
 from netsim.verdict.judgement import HARMONIC_MARGIN_DB, Rows, fraction_of_level, number, state_of
 from netsim.verdict.result import Case, Finding
+from netsim.verdict.solved import Evidence
+from netsim.verdict.tube_and_antenna import HARMONIC_SWR
 
 CASE: Case = "any_antenna"
 

@@ -5,8 +5,8 @@ from typing import Generic, NamedTuple, TypeVar
 
 import numpy as np
 
+from netsim.circuit.coil.wound_coils import WoundCoil
 from netsim.circuit.elements import FloatArray
-from netsim.circuit.wound_coils import WoundCoil
 from netsim.verdict.antenna_stress import LoadStress
 from netsim.verdict.stress import Stress
 

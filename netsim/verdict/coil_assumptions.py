@@ -2,10 +2,10 @@
 
 from collections.abc import Iterator
 
-from netsim.circuit.medhurst import FEWEST_TURNS
-from netsim.verdict.evidence import Evidence
+from netsim.circuit.coil.medhurst import FEWEST_TURNS
 from netsim.verdict.heat import AMBIENT_CELSIUS
 from netsim.verdict.result import Assumption
+from netsim.verdict.solved import Evidence
 
 _REASONS = {
     "few_turns": f"fewer than about {FEWEST_TURNS:g} turns",

@@ -5,12 +5,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from netsim.circuit.stretch_resistance import RunResistance, run_resistances
-from netsim.circuit.winding import Solenoid
-from netsim.circuit.wound_coils import WoundCoil
+from netsim.circuit.coil.partial_resistance import RunResistance, run_resistances
+from netsim.circuit.coil.winding import Solenoid
+from netsim.circuit.coil.wound_coils import WoundCoil
 from netsim.description.formatting import format_quantity
-from netsim.verdict.evidence import Evidence
 from netsim.verdict.heat import AMBIENT_CELSIUS, Stretch, SurfaceTemperature, surface_temperature
+from netsim.verdict.solved import Evidence
 
 
 @dataclass(frozen=True)

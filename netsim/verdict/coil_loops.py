@@ -1,6 +1,6 @@
 """Currents and losses of the shorted turns of the coils, and the voltage of open ones, point by point."""
 
-from netsim.circuit.wound_coils import WoundCoil
+from netsim.circuit.coil.wound_coils import WoundCoil
 from netsim.verdict.result import CoilLoop
 from netsim.verdict.stress import Stress
 

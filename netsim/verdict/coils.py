@@ -5,16 +5,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from netsim.circuit.conductor_loss import THIN_WALL_SKIN_DEPTHS, resistivity, skin_depth
+from netsim.circuit.coil.conductor_loss import THIN_WALL_SKIN_DEPTHS, resistivity, skin_depth
+from netsim.circuit.coil.wound_coils import WoundCoil
 from netsim.circuit.elements import FloatArray
-from netsim.circuit.wound_coils import WoundCoil
-from netsim.description.coil_models import Coil
 from netsim.description.formatting import format_quantity
+from netsim.description.models.coils import Coil
 from netsim.verdict.coil_heat import hottest
-from netsim.verdict.evidence import Evidence
 from netsim.verdict.heat import AMBIENT_CELSIUS
 from netsim.verdict.judgement import Rows, worst
 from netsim.verdict.result import Finding, State
+from netsim.verdict.solved import Evidence
 
 THIRD = 3.0
 """A coil is worked below its self-resonance divided by this (common practice)."""

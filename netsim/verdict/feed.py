@@ -4,10 +4,10 @@ import math
 from collections.abc import Iterator
 
 from netsim.description.formatting import format_quantity
-from netsim.verdict.evidence import Evidence
 from netsim.verdict.judgement import Rows
 from netsim.verdict.remedies import at_least
 from netsim.verdict.result import Finding, State
+from netsim.verdict.solved import Evidence
 
 NEAR_RESONANCE = 0.1
 """A series resonance this close to a band, relative to its edges, is worth a warning."""

@@ -7,17 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from netsim.verdict import (
-    coil_assumptions,
-    coil_loops,
-    coils,
-    feed,
-    limits,
-    ratings,
-    reach,
-)
+from netsim.verdict import coil_assumptions, coil_loops, coils, feed, limits, ratings
+from netsim.verdict import tuning_range as reach
 from netsim.verdict.assumptions import assumptions
-from netsim.verdict.evidence import Evidence
 from netsim.verdict.judgement import number
 from netsim.verdict.result import (
     PART_NAMES,
@@ -35,6 +27,7 @@ from netsim.verdict.result import (
     StageResult,
     State,
 )
+from netsim.verdict.solved import Evidence
 
 _WHATEVER_THE_STAGE = ("choke_resonance", "self_resonance", "tube_wall")
 STATES: tuple[State, ...] = ("over", "close", "not_rated", "pass")

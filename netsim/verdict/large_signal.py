@@ -7,7 +7,7 @@ import numpy as np
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.ladder import Ladder
 from netsim.circuit.stage import ORDERS
-from netsim.circuit.tube import Fit, Tube
+from netsim.circuit.tube.triode import Fit, Tube
 from netsim.solvers import batch
 from netsim.solvers.harmonic_balance import Balance
 from netsim.solvers.solution import Solution

@@ -8,7 +8,6 @@ import numpy as np
 
 from netsim.description.formatting import format_quantity
 from netsim.verdict import remedies
-from netsim.verdict.evidence import Evidence
 from netsim.verdict.judgement import (
     HARMONIC_MARGIN_DB,
     MATCH_LIMIT,
@@ -21,6 +20,7 @@ from netsim.verdict.judgement import (
     worst,
 )
 from netsim.verdict.result import Finding
+from netsim.verdict.solved import Evidence
 
 
 @dataclass(frozen=True)

@@ -9,9 +9,9 @@ from netsim.circuit.elements import FloatArray
 from netsim.description.formatting import format_quantity
 from netsim.verdict import remedies
 from netsim.verdict.air_gap import gap_is_listed, gap_voltage
-from netsim.verdict.evidence import Evidence
 from netsim.verdict.judgement import Rows, state_of, worst
 from netsim.verdict.result import PART_NAMES, Case, Finding
+from netsim.verdict.solved import Evidence
 from netsim.verdict.stress import Stress
 
 

@@ -9,8 +9,8 @@ from netsim.circuit.parts import Parts
 from netsim.circuit.sections import loaded_q
 from netsim.circuit.tuning import largest_coil
 from netsim.description.formatting import format_quantity
-from netsim.verdict.evidence import Evidence
 from netsim.verdict.judgement import HARMONIC_MARGIN_DB
+from netsim.verdict.solved import Evidence
 
 _CLEAR = 1.02
 """A setting this far inside its stop is taken as reachable."""

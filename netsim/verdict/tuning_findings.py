@@ -3,11 +3,11 @@
 from collections.abc import Iterator
 
 from netsim.description.formatting import format_quantity
-from netsim.verdict.evidence import Evidence
 from netsim.verdict.judgement import state_of
 from netsim.verdict.meters import Meters
 from netsim.verdict.ratings import effective_rating, ratings_of
 from netsim.verdict.result import PART_NAMES, Finding
+from netsim.verdict.solved import Evidence
 
 _WORDS = {
     "tune": "tune capacitor off the dip",

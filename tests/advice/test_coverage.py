@@ -2,10 +2,10 @@ import numpy as np
 import pytest
 
 from netsim.advice.coverage import plate_load_coverage, settings_coverage
+from netsim.analysis import study
 from netsim.circuit.tuning import plate_impedance
 from netsim.description.reader import interpret, read
 from netsim.errors import UsageError
-from netsim.study import study
 
 
 @pytest.fixture(scope="module")

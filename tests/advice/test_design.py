@@ -74,7 +74,7 @@ def test_least_loaded_q_and_middle_resistance():
 
 
 def test_a_pi_becomes_a_pi_l(circuits):
-    from netsim.advice.change import rewritten
+    from netsim.advice.fix.change import rewritten
 
     description = read(circuits / "new-tube.toml")
     changed = interpret(rewritten(description.text, as_topology(description, "pi-L")), "x.toml").amplifier

@@ -11,7 +11,7 @@ import pytest
 from samples import amplifier, edited
 from scipy.optimize import brentq
 
-from netsim.study import study
+from netsim.analysis import study
 
 SAMPLES = 2048
 

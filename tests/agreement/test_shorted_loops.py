@@ -7,10 +7,10 @@ import subprocess
 import numpy as np
 import pytest
 
-from netsim.circuit.mutual_inductance import coaxial_circles
-from netsim.circuit.stretch_inductance import inductance_matrix
-from netsim.circuit.tapped_coil import tapped_coil
-from netsim.circuit.winding import Solenoid, Winding
+from netsim.circuit.coil.mutual_inductance import coaxial_circles
+from netsim.circuit.coil.partial_inductance import inductance_matrix
+from netsim.circuit.coil.tapped_coil import tapped_coil
+from netsim.circuit.coil.winding import Solenoid, Winding
 
 pytestmark = pytest.mark.skipif(
     shutil.which("ngspice") is None, reason="the ngspice command is not installed"

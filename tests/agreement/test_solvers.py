@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from samples import edited, network, networks
 
+from netsim.analysis import study
 from netsim.circuit.assembly import assemble
 from netsim.circuit.elements import Branch, Capacitor, DampedInductor, Inductor, Resistor
 from netsim.circuit.ladder import Ladder
@@ -16,7 +17,6 @@ from netsim.circuit.tuning import dip, plate_impedance
 from netsim.description.reader import read
 from netsim.solvers import batch, spice, two_port
 from netsim.solvers.agreement import worst_relative, worst_voltage
-from netsim.study import study
 
 ORDERS = np.arange(1.0, 11.0)
 

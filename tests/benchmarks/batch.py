@@ -20,14 +20,14 @@ sys.path.insert(0, str(Path(__file__).parent))
 from samples import network
 from solvers import one_circuit_each
 
-from netsim.advice.fix import fix
+from netsim.advice.fix.fix import fix
+from netsim.analysis import study
 from netsim.circuit.elements import ComplexArray
 from netsim.circuit.ladder import Ladder
 from netsim.circuit.topology import build_ladder
 from netsim.description.reader import read
 from netsim.solvers import batch, spice
 from netsim.solvers.transfer import transfer
-from netsim.study import study
 
 ELEMENTS, REPEATS = 8, 5
 ORDERS = np.arange(1.0, 11.0)

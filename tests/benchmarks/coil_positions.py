@@ -7,8 +7,8 @@ import time
 
 import numpy as np
 
-from netsim.circuit.tapped_coil import tapped_coil
-from netsim.circuit.winding import Solenoid, UnusedTurns, Winding
+from netsim.circuit.coil.tapped_coil import tapped_coil
+from netsim.circuit.coil.winding import Solenoid, UnusedTurns, Winding
 
 POSITIONS = 10_000
 LOOPED = 500

@@ -11,7 +11,7 @@ import numpy as np
 from netsim.circuit.assembly import assemble
 from netsim.circuit.peaking import settings
 from netsim.circuit.topology import build_ladder
-from netsim.circuit.tube import Tube
+from netsim.circuit.tube.triode import Tube
 from netsim.description.reader import read
 from netsim.solvers import batch, harmonic_balance, transient
 

@@ -5,9 +5,9 @@ import subprocess
 
 import pytest
 
+from netsim.analysis import study
 from netsim.cli.application import run
 from netsim.description.reader import read
-from netsim.study import study
 
 
 @pytest.fixture(scope="module")

@@ -17,9 +17,9 @@ from netsim.report.explanations import explanations
 
 @pytest.fixture
 def stub_page(monkeypatch):
-    stub = types.ModuleType("netsim.report.page")
+    stub = types.ModuleType("netsim.report.page.page")
     stub.render = lambda walked, *advice: f"<!doctype html>\n<title>{walked.result.title}</title>\n"
-    monkeypatch.setitem(sys.modules, "netsim.report.page", stub)
+    monkeypatch.setitem(sys.modules, "netsim.report.page.page", stub)
     monkeypatch.setattr(report_package, "page", stub, raising=False)
 
 

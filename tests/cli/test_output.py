@@ -9,7 +9,8 @@ from contextlib import contextmanager
 import pytest
 
 import netsim.report
-from netsim.cli import interruption, output
+from netsim.cli import output
+from netsim.cli import signals as interruption
 from netsim.errors import OutputError
 
 NOBODY = 65534
@@ -18,9 +19,9 @@ NOBODY = 65534
 @pytest.fixture(params=["report", "export"])
 def write_result(request, netsim, plain, monkeypatch):
     """Have a command write its result; the page is a stand-in, for its own tests are elsewhere."""
-    stub = types.ModuleType("netsim.report.page")
+    stub = types.ModuleType("netsim.report.page.page")
     stub.render = lambda walked, *advice: f"<!doctype html>{walked.result.title}"
-    monkeypatch.setitem(sys.modules, "netsim.report.page", stub)
+    monkeypatch.setitem(sys.modules, "netsim.report.page.page", stub)
     monkeypatch.setattr(netsim_report_package(), "page", stub, raising=False)
     extra = ["--band", "20 m", "--format", "netlist"] if request.param == "export" else []
 
@@ -167,7 +168,7 @@ def test_nothing_is_solved_for_a_place_that_cannot_be_written(write_result, tmp_
     def solve(*_, **__):
         raise AssertionError("solved in vain")
 
-    monkeypatch.setattr("netsim.study.study", solve)
+    monkeypatch.setattr("netsim.analysis.study", solve)
     assert write_result(tmp_path / "none" / "out").status == 2
 
 

@@ -54,7 +54,7 @@ def test_ctrl_c_leaves_at_once_without_a_traceback(program, endless, tmp_path, c
 
 IN_A_CALLBACK = """
 import ctypes, os, signal, sys
-from netsim.cli import interruption
+from netsim.cli import signals as interruption
 interruption.take_over()
 interruption.unfinished.add(sys.argv[1])
 compare = ctypes.CFUNCTYPE(ctypes.c_int, ctypes.c_void_p, ctypes.c_void_p)
@@ -81,7 +81,7 @@ def test_ctrl_c_is_not_swallowed_inside_a_callback_of_the_engine(tmp_path):
 
 def test_the_command_takes_ctrl_c_over(monkeypatch):
     taken = []
-    monkeypatch.setattr("netsim.cli.interruption.take_over", lambda: taken.append(True))
+    monkeypatch.setattr("netsim.cli.signals.take_over", lambda: taken.append(True))
     monkeypatch.setattr("netsim.cli.application.run", lambda arguments: 0)
     with pytest.raises(SystemExit) as leaving:
         main()

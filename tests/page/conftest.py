@@ -9,8 +9,8 @@ import pytest
 from page_cases import HOSTILE, whole_page
 from playwright.sync_api import Browser, Page, sync_playwright
 
+from netsim.analysis import Study, study
 from netsim.description.reader import read
-from netsim.study import Study, study
 
 NAMES = ("chromium", "chromium-browser", "google-chrome-stable", "google-chrome")
 FLAGS = [

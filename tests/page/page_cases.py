@@ -1,10 +1,10 @@
 """What the tests of the page have in common and is no fixture."""
 
-from netsim.advice.attribution import explained_fix
 from netsim.advice.coverage_maps import coverage_maps
-from netsim.advice.taps import taps
-from netsim.report.page import render
-from netsim.study import Study
+from netsim.advice.fix.attribution import explained_fix
+from netsim.advice.taps.taps import taps
+from netsim.analysis import Study
+from netsim.report.page.page import render
 
 HOSTILE = (
     """<script>document.title='hit'</script>"><img src=x onerror="document.title='hit'">'{{ 7*7 }}</style>"""

@@ -12,8 +12,8 @@ from zipfile import ZipFile
 
 from playwright.sync_api import Page
 
-from netsim.report import json_text
-from netsim.study import Study
+from netsim.analysis import Study
+from netsim.report.export import json_text
 
 ORDER = [
     "fails",

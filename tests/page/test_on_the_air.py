@@ -9,9 +9,9 @@ from playwright.sync_api import Page
 from test_accessibility import violations
 from test_layout import CUT_OFF, OVERFLOWING, sideways
 
+from netsim.analysis import study
 from netsim.description.reader import read
-from netsim.report.page import render
-from netsim.study import study
+from netsim.report.page.page import render
 
 FIGURES = "#band-1 .figures:has(.run), #band-1 .figures:has(.match-line), #band-1 .figures:has(.antennas)"
 

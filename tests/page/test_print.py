@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Page
 from pypdf import PdfReader
 
-from netsim.study import Study
+from netsim.analysis import Study
 
 
 @pytest.fixture(scope="module")

@@ -10,7 +10,7 @@ from pathlib import Path
 from page_cases import whole_page
 from playwright.sync_api import Browser, Page, Request
 
-from netsim.study import Study
+from netsim.analysis import Study
 
 
 def test_nothing_is_asked_of_any_network(browser: Browser, refitted_page: Path) -> None:

@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from netsim.circuit.conductor_loss import resistivity, skin_depth, skin_effect_ratio
-from netsim.circuit.medhurst import proximity_factor, self_capacitance
-from netsim.circuit.mutual_inductance import coaxial_circles
-from netsim.circuit.solenoid import (
+from netsim.circuit.coil.conductor_loss import resistivity, skin_depth, skin_effect_ratio
+from netsim.circuit.coil.medhurst import proximity_factor, self_capacitance
+from netsim.circuit.coil.mutual_inductance import coaxial_circles
+from netsim.circuit.coil.solenoid import (
     current_sheet_inductance,
     nagaoka_coefficient,
     rosa_size_correction,

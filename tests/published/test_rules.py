@@ -5,7 +5,7 @@ import math
 import pytest
 from samples import edited, judged
 
-from netsim.description.models import Limits
+from netsim.description.models.amplifier import Limits
 
 
 def test_default_limit_is_that_of_the_united_states():

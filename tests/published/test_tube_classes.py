@@ -7,7 +7,7 @@ import pytest
 
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.stage import pulse_spectrum
-from netsim.circuit.tube import Tube
+from netsim.circuit.tube.triode import Tube
 from netsim.solvers.harmonic_balance import balance
 
 SUPPLY = 2000.0

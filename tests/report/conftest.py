@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
+from netsim.analysis import Study, study
 from netsim.description.reader import read
-from netsim.study import Study, study
 
 
 @pytest.fixture(scope="session")

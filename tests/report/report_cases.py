@@ -4,8 +4,8 @@ import re
 from pathlib import Path
 from typing import Any
 
+from netsim.analysis import Study, study
 from netsim.description.reader import read
-from netsim.study import Study, study
 from netsim.verdict.result import Finding
 
 NO_CHOKES_NO_GUARDS = (

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from netsim.report import json_text
+from netsim.report.export import json_text
 
 FROZEN = json.loads((Path(__file__).parents[1] / "frozen" / "plain-v1.json").read_text(encoding="utf-8"))
 TOLERANCE = 1e-6

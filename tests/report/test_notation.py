@@ -1,6 +1,7 @@
 import pytest
 from report_cases import finding
 
+from netsim.analysis import Study
 from netsim.report.notation import (
     amount,
     finding_title,
@@ -11,7 +12,6 @@ from netsim.report.notation import (
     value_of,
     worst_of_band,
 )
-from netsim.study import Study
 from netsim.verdict.result import Finding
 
 

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from netsim.circuit.tube import Tube
-from netsim.circuit.tube_point import at_plate_load
+from netsim.circuit.tube.operating_state import at_plate_load
+from netsim.circuit.tube.triode import Tube
 from netsim.errors import BalanceError
 from netsim.solvers.balance_equations import Equations
 from netsim.solvers.harmonic_balance import ORDERS, TOLERANCE, balance

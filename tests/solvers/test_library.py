@@ -63,7 +63,7 @@ RUN = """
 import sys
 from netsim.description.reader import read
 from netsim.errors import NetsimError
-from netsim.study import study
+from netsim.analysis import study
 description = read(sys.argv[1])
 print(study(description, engine="two-port").result.cross_checked)
 try:

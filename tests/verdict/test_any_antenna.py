@@ -5,11 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from netsim.analysis import study
 from netsim.circuit.elements import Termination
 from netsim.circuit.reflection import impedance_of, loads_within
 from netsim.circuit.topology import build_ladder
 from netsim.solvers import batch
-from netsim.study import study
 from netsim.verdict.antenna_findings import share_in_words
 from netsim.verdict.any_antenna import on_all_loads
 from tests.samples import amplifier, edited

@@ -9,8 +9,8 @@ from collections import Counter
 import pytest
 from samples import amplifier, edited
 
+from netsim.analysis import study
 from netsim.description.reader import read
-from netsim.study import study
 
 CAPACITORS = ("blocking_capacitor", "tune_capacitor", "tune_padding", "load_capacitor", "load_padding")
 RATINGS = {

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from samples import edited, judged
 
-from netsim.circuit.conductor_loss import resistivity, skin_depth
-from netsim.circuit.medhurst import self_capacitance
+from netsim.circuit.coil.conductor_loss import resistivity, skin_depth
+from netsim.circuit.coil.medhurst import self_capacitance
 
 
 def of(study, code, part="coil"):

@@ -1,0 +1,186 @@
+"""From the search's choice to definite parts: no wider range, no higher rating than is needed."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from netsim.advice.fix.array_verdict import Check, Column, score, solve
+from netsim.advice.fix.change import Edit, Move, applied, quantity_edit, written
+from netsim.advice.fix.part_changes import higher_rating, source_edits
+from netsim.advice.fix.preferred_values import HIGHEST_RATING, MINIMA, minimum_below, step_up
+from netsim.advice.fix.search import Solution
+from netsim.circuit.assembly import assemble
+from netsim.circuit.elements import FloatArray
+from netsim.description.models.amplifier import Amplifier
+from netsim.description.reader import Description
+from netsim.verdict.ratings import RULES, effective_rating
+from netsim.verdict.result import PART_NAMES, Finding
+
+_UNITS = {rule.rating: rule.unit for rule in RULES}
+
+
+@dataclass(frozen=True)
+class _Outcome:
+    """The chosen amplifier over all operating points: worst stresses, and the settings it needs [F]."""
+
+    used: Mapping[Check, float]
+    columns: Mapping[Check, Column]
+    needed: Mapping[str, tuple[float, float]]
+
+
+def settle(description: Description, solution: Solution) -> tuple[Move, ...]:
+    """Turn the search's choice into moves with definite values.
+
+    Parameters
+    ----------
+    description : Description
+        The amplifier as it stands.
+    solution : Solution
+        What the search chose, its replaced capacitors as wide as they can be had.
+
+    Returns
+    -------
+    tuple of Move
+        Parts first, then bands in file order.
+
+    Notes
+    -----
+    The least capacitance of a replaced capacitor is the highest usual one that the settings keep clear of;
+    the largest stays unless a setting needs more. A rating is the next preferred number that leaves it used
+    less than what counts as close.
+    """
+    amplifier = description.amplifier
+    bands = tuple(solution.band_moves())
+    moves = [*solution.configuration.moves, *bands]
+    outcome = _outcome(description, applied(amplifier, [edit for move in moves for edit in move.edits]))
+    parts: list[Move] = []
+    for move in solution.configuration.moves:
+        name = move.place.removeprefix("network.")
+        if name in ("tune_capacitor", "load_capacitor"):
+            parts += _capacitor(amplifier, name, outcome)
+        else:
+            parts.append(_with_ratings(amplifier, move, name, outcome))
+    done = {move.place for move in parts}
+    for name in sorted(solution.selection.replaced):
+        if f"network.{name}" not in done and (asked := _asked(amplifier, name, outcome)):
+            parts.append(higher_rating(amplifier, name, asked))
+    return (*parts, *with_switch(amplifier, bands))
+
+
+def raise_ratings(
+    amplifier: Amplifier, moves: Sequence[Move], remaining: Sequence[Finding]
+) -> tuple[Move, ...]:
+    """Add ratings to the moves for findings that are still over; the moves themselves where none helps."""
+    asked: dict[str, dict[str, float]] = {}
+    for finding in remaining:
+        rule = next((rule for rule in RULES if rule.code == finding.code), None)
+        if rule is None or finding.value is None or getattr(amplifier.network, finding.part, None) is None:
+            continue
+        wanted = step_up(finding.value / amplifier.limits.close_to_rating)
+        present = effective_rating(getattr(amplifier.network, finding.part), rule.rating)
+        if present is not None and wanted <= HIGHEST_RATING * present:
+            ratings = asked.setdefault(finding.part, {})
+            ratings[rule.rating] = max(ratings.get(rule.rating, 0.0), wanted)
+    result = list(moves)
+    for part, ratings in asked.items():
+        rated = higher_rating(amplifier, part, [(key, _UNITS[key], value) for key, value in ratings.items()])
+        place = next((n for n, move in enumerate(result) if move.place == rated.place), None)
+        if place is None:
+            result.insert(0, rated)
+        else:
+            title = f"{result[place].title}, {rated.title.partition(': ')[2]}"
+            result[place] = replace(result[place], title=title, edits=(*result[place].edits, *rated.edits))
+    return tuple(result)
+
+
+def with_switch(amplifier: Amplifier, moves: Sequence[Move]) -> tuple[Move, ...]:
+    """Let the segments of the switch follow the taps: a segment that no band uses any more is moved along."""
+    coil = amplifier.network.coil
+    moved = {e.path[1]: e.value for move in moves for e in move.edits if e.path[-1] == "coil_turns"}
+    if not coil.taps or not moved:
+        return tuple(moves)
+    after = [moved.get(index, band.coil_turns) for index, band in enumerate(amplifier.bands)]
+    left = {amplifier.bands[int(index)].coil_turns for index in moved} - set(after)
+    taps = sorted(({*coil.taps} - left) | set(moved.values()))
+    edit = Edit(("network", "coil", "taps"), tuple(taps), taps)
+    last = max(n for n, move in enumerate(moves) if any(e.path[-1] == "coil_turns" for e in move.edits))
+    return tuple(
+        replace(move, edits=(*move.edits, edit)) if n == last else move for n, move in enumerate(moves)
+    )
+
+
+def _outcome(description: Description, amplifier: Amplifier) -> _Outcome:
+    used: dict[Check, float] = {}
+    columns: dict[Check, Column] = {}
+    settings: dict[str, list[FloatArray]] = {"tune": [], "load": []}
+    described = replace(description, amplifier=amplifier)
+    names = [band.name for band in amplifier.bands]
+    for point in (None, *amplifier.operating_points):
+        there = described if point is None else described.at(point)
+        served = [n for n, name in enumerate(names) if point is None or point.serves(name)]
+        if not served:
+            continue
+        evidence = solve(there, assemble(there, served))
+        for side, found in settings.items():
+            found.append(getattr(evidence.settings, f"{side}_needed"))
+        for check, column in score(evidence).items():
+            used[check] = max(used.get(check, 0.0), float(column.used.max()))
+            columns.setdefault(check, column)
+    needed = {side: np.concatenate(found) for side, found in settings.items()}
+    ends = {side: (float(np.nanmin(v)), float(np.nanmax(v))) for side, v in needed.items()}
+    return _Outcome(used, columns, ends)
+
+
+def _asked(amplifier: Amplifier, name: str, outcome: _Outcome) -> list[tuple[str, str, float]]:
+    """Ratings of a part that must rise, so that none is close any more."""
+    highest: dict[str, float] = {}
+    for check, used in outcome.used.items():
+        column = outcome.columns[check]
+        if check.part == name and column.rating is not None and used > column.close:
+            wanted = step_up(used * column.limit / column.close)
+            if wanted > step_up(HIGHEST_RATING * column.limit):
+                continue  # out of the question, so it remains over and is told so
+            highest[column.rating] = max(highest.get(column.rating, 0.0), wanted)
+    return [(key, _UNITS[key], value) for key, value in highest.items()]
+
+
+def _with_ratings(amplifier: Amplifier, move: Move, name: str, outcome: _Outcome) -> Move:
+    """Add the ratings that a part, replaced for another reason, needs anyway."""
+    if name not in PART_NAMES or getattr(amplifier.network, name) is None:
+        return move
+    asked = _asked(amplifier, name, outcome)
+    if not asked:
+        return replace(move, edits=(*move.edits, *source_edits(amplifier, name)))
+    rated = higher_rating(amplifier, name, asked)
+    return replace(
+        move, title=f"{move.title}, {rated.title.partition(': ')[2]}", edits=(*move.edits, *rated.edits)
+    )
+
+
+def _capacitor(amplifier: Amplifier, name: str, outcome: _Outcome) -> list[Move]:
+    """Narrow a replaced capacitor to the range that is needed."""
+    part = getattr(amplifier.network, name)
+    close = amplifier.limits.close_to_rating
+    lowest, highest = outcome.needed[name.partition("_")[0]]
+    edits: list[Edit] = []
+    words = []
+    if part.minimum > lowest * close:
+        minimum = minimum_below(lowest * close) or minimum_below(lowest) or MINIMA[0]
+        if minimum < part.minimum:
+            edits.append(quantity_edit(("network", name, "minimum"), minimum, "F"))
+            words.append(f"minimum {edits[-1].text} instead of {written(part.minimum, 'F')}")
+    if highest > part.maximum:
+        edits.append(quantity_edit(("network", name, "maximum"), step_up(highest / close), "F"))
+        words.append(f"maximum {edits[-1].text} instead of {written(part.maximum, 'F')}")
+    asked: Sequence[tuple[str, str, float]] = _asked(amplifier, name, outcome)
+    rated = higher_rating(amplifier, name, asked) if asked else None
+    if rated is not None:
+        words.append(rated.title.partition(": ")[2])
+        edits += rated.edits
+    elif edits:
+        edits += source_edits(amplifier, name)
+    if not edits:
+        return []
+    title = f"another {name.replace('_', ' ')}: {', '.join(words)}"
+    return [Move("part", f"network.{name}", None, title, tuple(edits))]

@@ -1,0 +1,1 @@
+"""Where the taps of the tank coil belong."""

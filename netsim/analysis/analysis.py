@@ -1,0 +1,179 @@
+"""A description solved and judged: the result, and what it rests on."""
+
+import platform
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from importlib.metadata import version
+
+import numpy as np
+
+from netsim import __version__
+from netsim.analysis.networks import Engine, Walk, points_used, walk, walk_at
+from netsim.circuit.elements import ComplexArray
+from netsim.circuit.ladder import Ladder
+from netsim.description.reader import Description
+from netsim.errors import Problem, UsageError
+from netsim.solvers.solution import Solution
+from netsim.verdict.findings import result
+from netsim.verdict.result import Provenance, Result
+from netsim.verdict.solved import Evidence
+
+MOST_SWR = 100.0
+
+
+@dataclass(frozen=True)
+class Study:
+    """A solved amplifier, with what renderings beyond the result need.
+
+    Attributes
+    ----------
+    description : Description
+        What was asked.
+    result : Result
+        What came out.
+    evidence, ladder, solution, drive
+        As in `Walk`, at the stage as it stands in the file.
+    operating_points : mapping of str to Walk
+        The same at the file's operating points, by their names.
+    swr : float or None
+        Worst standing wave ratio asked for instead of the file's.
+    """
+
+    description: Description
+    result: Result
+    evidence: Evidence
+    ladder: Ladder
+    solution: Solution
+    drive: ComplexArray
+    operating_points: Mapping[str, Walk] = field(default_factory=dict)
+    swr: float | None = None
+
+    def row(self, band: str, frequency: float | None = None) -> int:
+        """Find the network of a band and frequency [Hz]; the band's first frequency by default.
+
+        Raises
+        ------
+        UsageError
+            If the band has no such frequency.
+        """
+        for _, name, rows in self.evidence.bands():
+            if name != band:
+                continue
+            listed = self.evidence.frequency[rows]
+            if frequency is None:
+                return int(rows[0])
+            near = np.isclose(listed, frequency, rtol=1e-6)
+            if near.any():
+                return int(rows[np.argmax(near)])
+            have = ", ".join(f"{f / 1e6:g} MHz" for f in listed)
+            raise UsageError(
+                Problem(
+                    "unknown_frequency",
+                    f"band {band!r} is not solved at {frequency / 1e6:g} MHz; the file lists {have}: "
+                    "choose one of these, or add it to the band's frequencies",
+                    str(self.description.path),
+                )
+            )
+        raise _unknown_band(self.description, band)
+
+
+def study(
+    description: Description, *, band: str | None = None, engine: Engine = "both", swr: float | None = None
+) -> Study:
+    """Solve every band of an amplifier and judge it.
+
+    Parameters
+    ----------
+    description : Description
+        A validated amplifier file.
+    band : str, optional
+        Only this one.
+    engine : {"both", "two-port"}
+        Whether ngspice takes part; without it nothing is cross-checked.
+    swr : float, optional
+        Worst standing wave ratio of any antenna, instead of the file's ``antenna.worst_swr`` or measurement.
+
+    Returns
+    -------
+    Study
+        The result and what it rests on.
+
+    Raises
+    ------
+    DescriptionError
+        If the stage is impossible.
+    UsageError
+        If the band does not exist.
+    SolveError
+        If an engine is missing or fails, or the two differ by more than 1e-6.
+    """
+    chosen = _chosen(description, band)
+    if swr is not None and not 1 <= swr <= MOST_SWR:
+        raise UsageError(
+            Problem("bad_swr", f"a standing wave ratio of 1 to {MOST_SWR:g} is wanted; found {swr:g}")
+        )
+    base = walk(description, chosen, engine)
+    if asks_for_more(description, swr):
+        from netsim.analysis.tube_and_antenna import examine
+
+        found = examine(description, base.evidence, base.ladder, engine, swr)
+        base = replace(base, evidence=replace(base.evidence, full_output=found))
+    others = {
+        point.name: walk_at(description, point, chosen, engine) for point in points_used(description, chosen)
+    }
+    pyspice = ngspice = None
+    if engine == "both":
+        from netsim.solvers import spice
+
+        pyspice, ngspice = version("PySpice"), spice.version()
+    provenance = Provenance(
+        netsim=__version__,
+        python=platform.python_version(),
+        numpy=np.__version__,
+        pyspice=pyspice,
+        ngspice=ngspice,
+        scikit_rf=version("scikit-rf"),
+        input_sha256=description.sha256,
+    )
+    return Study(
+        description,
+        result(
+            (base.evidence, base.apart),
+            [(other.evidence, other.apart) for other in others.values()],
+            provenance,
+        ),
+        base.evidence,
+        base.ladder,
+        base.solution,
+        base.drive,
+        others,
+        swr,
+    )
+
+
+def asks_for_more(description: Description, swr: float | None) -> bool:
+    """Whether there is a tube, a measured antenna or a worst SWR above 1, in the file or instead of it."""
+    antenna = description.amplifier.antenna
+    worst = antenna.worst_swr if swr is None else swr
+    measured = antenna.measured is not None and swr is None
+    return description.amplifier.tube is not None or measured or worst > 1
+
+
+def _chosen(description: Description, band: str | None) -> list[int] | None:
+    if band is None:
+        return None
+    names = [entry.name for entry in description.amplifier.bands]
+    if band not in names:
+        raise _unknown_band(description, band)
+    return [names.index(band)]
+
+
+def _unknown_band(description: Description, band: str) -> UsageError:
+    names = ", ".join(repr(entry.name) for entry in description.amplifier.bands)
+    return UsageError(
+        Problem(
+            "unknown_band",
+            f"there is no band {band!r}; the file has {names}: name one of these",
+            str(description.path),
+        )
+    )

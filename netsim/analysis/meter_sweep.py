@@ -1,0 +1,191 @@
+"""Turns both capacitors through their settings with the real tube, and takes the antenna away."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from netsim.circuit.elements import FloatArray
+from netsim.circuit.parts import Parts
+from netsim.circuit.stage import ORDERS
+from netsim.circuit.topology import build_ladder
+from netsim.circuit.tube.triode import Tube
+from netsim.circuit.tuning import dip
+from netsim.solvers import batch, harmonic_balance
+from netsim.verdict.meters import Meters, Readings, Situation, WhileTuning
+from netsim.verdict.placement import across, placements
+from netsim.verdict.solved import Evidence
+from netsim.verdict.stress import peak
+
+POINTS = 41
+"""Settings of each curve, the solved one among them."""
+
+TUNE_SPAN = 1.35
+"""Largest total tune capacitance of the curve over the solved one, and the inverse of the smallest."""
+
+LOAD_SPAN = 2.0
+LIGHT, HEAVY = 1.5, 1 / 1.5
+"""Load capacitance over the solved one at which loading counts as light and heavy."""
+
+
+def sweep(evidence: Evidence, tube: Tube) -> tuple[Meters, ...]:
+    """Work out the meters of every band at its first frequency.
+
+    Parameters
+    ----------
+    evidence : Evidence
+        Gives networks and settings.
+    tube : Tube
+        With bias and drive, which stay as they are.
+
+    Returns
+    -------
+    tuple of Meters
+        One for each band.
+
+    Raises
+    ------
+    BalanceError
+        If any setting has no steady state.
+
+    Notes
+    -----
+    The load curve dips the tune capacitor again at each setting, as an operator does. The antenna goes
+    first with both settings as they are; then the tune capacitor is dipped once more. With the antenna
+    gone the tube draws less, so the supply counts as unloaded.
+    """
+    firsts = [(name, int(rows[0])) for _, name, rows in evidence.bands()]
+    rows = np.array([row for _, row in firsts])
+    parts, stage = evidence.assembly.parts.take(rows), evidence.assembly.stage
+    tune, load = evidence.settings.tune[rows], evidence.settings.load[rows]
+    plate_side = (
+        parts.output_capacitance + parts.plate_choke_capacitance + parts.tune_stray + parts.tune_padding
+    )
+    tunes = _around(tune, plate_side, (parts.tune_minimum, parts.tune_maximum), TUNE_SPAN)
+    loads = _around(
+        load, parts.load_stray + parts.load_padding, (parts.load_minimum, parts.load_maximum), LOAD_SPAN
+    )
+    dipped = _dipped(parts, tune, load, loads)
+    gone = replace(parts, antenna_resistance=np.full(len(rows), np.inf), termination=None)
+    again = np.clip(dip(gone, load, antenna_connected=False), gone.tune_minimum, gone.tune_maximum)
+    direct = stage.supply_voltage
+    by_tune = _turned(parts, tube, (tunes, _across_settings(load)), stage.plate_voltage, direct)
+    by_load = _turned(parts, tube, (dipped, loads), stage.plate_voltage, direct)
+    open_ = _turned(gone, tube, (np.stack([tune, again], axis=1), _across_settings(load, 2)), direct, direct)
+    return tuple(
+        _meters(
+            (name, row, float(parts.frequency[k])),
+            (tune[k], load[k]),
+            [t.of(k) for t in (by_tune, by_load, open_)],
+        )
+        for k, (name, row) in enumerate(firsts)
+    )
+
+
+def _around(
+    setting: FloatArray, fixed: FloatArray, ends: tuple[FloatArray, FloatArray], span: float
+) -> FloatArray:
+    """Spread settings evenly by ratio of total capacitance, within range, the solved one among them."""
+    low, high = (np.broadcast_to(end, setting.shape) for end in ends)
+    total = setting + fixed
+    first = np.clip(total / span - fixed, low, high)
+    last = np.clip(total * span - fixed, low, high)
+    share = np.linspace(0, 1, POINTS)
+    values = (
+        np.exp(
+            np.log(first + fixed)[:, np.newaxis] * (1 - share) + np.log(last + fixed)[:, np.newaxis] * share
+        )
+        - np.broadcast_to(fixed, setting.shape)[:, np.newaxis]
+    )
+    values = np.clip(values, first[:, np.newaxis], last[:, np.newaxis])
+    nearest = np.argmin(np.abs(values - setting[:, np.newaxis]), axis=1)
+    values[np.arange(len(setting)), nearest] = setting
+    return values
+
+
+def _across_settings(value: FloatArray, points: int = POINTS) -> FloatArray:
+    return np.repeat(value[:, np.newaxis], points, axis=1)
+
+
+def _dipped(parts: Parts, tune: FloatArray, load: FloatArray, loads: FloatArray) -> FloatArray:
+    """Tune setting at the dip for each load setting, within range; at the solved one as it was solved."""
+    every = parts.take(np.repeat(np.arange(len(parts)), loads.shape[1]))
+    found = np.clip(dip(every, loads.ravel()), every.tune_minimum, every.tune_maximum).reshape(loads.shape)
+    return np.where(loads == load[:, np.newaxis], tune[:, np.newaxis], found)
+
+
+@dataclass(frozen=True)
+class _Turned:
+    """Readings and peak voltages at many settings; every array of shape ``(bands, settings)``."""
+
+    readings: Readings
+    peaks: Mapping[str, FloatArray]
+
+    def of(self, band: int) -> "_Turned":
+        readings = Readings(**{name: value[band] for name, value in vars(self.readings).items()})
+        return _Turned(readings, {name: value[band] for name, value in self.peaks.items()})
+
+
+def _turned(
+    parts: Parts, tube: Tube, settings: tuple[FloatArray, FloatArray], supply: float, direct: float
+) -> _Turned:
+    """Balance every band at each of its settings."""
+    tune, load = settings
+    each = parts.take(np.repeat(np.arange(len(parts)), tune.shape[1]))
+    ladder = build_ladder(each, tune.ravel(), load.ravel())
+    balance = harmonic_balance.solve(ladder, tube, supply)
+    solution = batch.solve(ladder, np.arange(1.0, ORDERS + 1))
+    drive = -balance.plate_current[:, :ORDERS]
+    delivery = each.antenna_delivery(np.ones(1))[:, 0]
+    antenna = np.abs(solution.branch_current["antenna"][:, 0] * drive[:, 0])
+    readings = Readings(
+        tune=tune,
+        load=load,
+        plate_current_dc=balance.plate_current_dc.reshape(tune.shape),
+        grid_current_dc=balance.grid_current_dc.reshape(tune.shape),
+        output_power=(antenna**2 * np.where(np.isinf(delivery), 0.0, delivery) / 2).reshape(tune.shape),
+        plate_dissipation=balance.plate_dissipation.reshape(tune.shape),
+        plate_voltage_minimum=balance.plate_wave.min(axis=1).reshape(tune.shape),
+    )
+    peaks = {
+        name: peak(
+            across(ladder[place.branch], solution) * drive, direct if place.holds_supply else 0.0
+        ).reshape(tune.shape)
+        for name, place in placements(parts).items()
+    }
+    return _Turned(readings, peaks)
+
+
+def _meters(place: tuple[str, int, float], solved: tuple[float, float], turned: list[_Turned]) -> Meters:
+    by_tune, by_load, gone = turned
+    tune, load = solved
+    total = by_load.readings.load
+    name, row, frequency = place
+    return Meters(
+        band=name,
+        row=row,
+        frequency=frequency,
+        by_tune=by_tune.readings,
+        by_load=by_load.readings,
+        matched_tune=int(np.argmin(np.abs(by_tune.readings.tune - tune))),
+        matched_load=int(np.argmin(np.abs(total - load))),
+        light=int(np.argmin(np.abs(total - load * LIGHT))),
+        heavy=int(np.argmin(np.abs(total - load * HEAVY))),
+        antenna_gone=gone.readings,
+        peaks={part: _worst(part, turned) for part in by_tune.peaks},
+    )
+
+
+def _worst(part: str, turned: list[_Turned]) -> WhileTuning:
+    return max(_candidates(part, turned), key=lambda found: found.voltage_peak)
+
+
+def _candidates(part: str, turned: list[_Turned]) -> Iterator[WhileTuning]:
+    situations: tuple[Situation, ...] = ("tune", "load", "antenna_gone")
+    for situation, run in zip(situations, turned, strict=True):
+        point = int(np.argmax(run.peaks[part]))
+        when: Situation = "antenna_gone_redipped" if situation == "antenna_gone" and point else situation
+        readings = run.readings
+        yield WhileTuning(
+            float(run.peaks[part][point]), when, float(readings.tune[point]), float(readings.load[point])
+        )

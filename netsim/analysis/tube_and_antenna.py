@@ -1,0 +1,167 @@
+"""The walk beyond the simple stage and the matched antenna: only where the file or the command asks for it."""
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from netsim.analysis.antenna_files import at_orders, filtered, resistance_of, source_at
+from netsim.circuit.elements import FloatArray, Termination
+from netsim.circuit.ladder import Ladder
+from netsim.circuit.reflection import (
+    impedance_of,
+    loads_within,
+    power_spread,
+    reflection_of,
+)
+from netsim.circuit.stage import ORDERS
+from netsim.description.reader import Description
+from netsim.description.touchstone import load
+from netsim.errors import DisagreementError, Problem
+from netsim.verdict.any_antenna import AnyAntenna, on_all_loads
+from netsim.verdict.band_switch import switch_on_all_loads
+from netsim.verdict.large_signal import LargeSignal, large_signal
+from netsim.verdict.solved import Evidence
+from netsim.verdict.tube_and_antenna import HARMONIC_SWR, FullOutput
+
+if TYPE_CHECKING:
+    from netsim.analysis.networks import Engine
+
+GATES = ((-70.0, 0.1), (-80.0, 0.3))
+"""Down to which level [dBc] ngspice over time may differ by how much [dB]."""
+
+REFUSED = 1.0
+"""Difference [dB] of an order above -70 dBc at which neither is to be believed."""
+
+
+def examine(
+    description: Description, evidence: Evidence, ladder: Ladder, engine: "Engine", swr: float | None
+) -> FullOutput:
+    """Work out the large signal, the meters, and the amplifier on any antenna.
+
+    Parameters
+    ----------
+    description : Description
+        May have a tube, a measured antenna or a worst SWR above 1.
+    evidence : Evidence
+        Of its networks at their settings.
+    ladder : Ladder
+        Of the same.
+    engine : {"both", "two-port"}
+        Whether ngspice takes part.
+    swr : float, optional
+        Instead of the file's worst SWR and measured antenna.
+
+    Returns
+    -------
+    FullOutput
+        What of it is asked for.
+
+    Raises
+    ------
+    DescriptionError, SolveError
+        If tube or measurements are unusable; if a balance does not converge or ngspice contradicts it.
+    """
+    antenna = description.amplifier.antenna
+    measured = antenna.measured is not None and swr is None
+    worst = antenna.worst_swr if swr is None else swr
+    found = FullOutput()
+    if description.amplifier.tube is not None:
+        found = _with_tube(description, evidence, ladder, engine)
+    if measured or worst > 1:
+        any_antenna = _measured(description, evidence) if measured else _circle(description, evidence, worst)
+        switch = switch_on_all_loads(evidence.assembly.wound, any_antenna.stress)
+        any_antenna = replace(any_antenna, stress={**any_antenna.stress, "band_switch": switch})
+        found = replace(found, any_antenna=any_antenna)
+        if not measured:
+            found = replace(found, harmonic_spread=_spread(description, evidence, ladder))
+    return found
+
+
+def _with_tube(description: Description, evidence: Evidence, ladder: Ladder, engine: "Engine") -> FullOutput:
+    # Imported here: a file without a tube does without all of it.
+    from netsim.analysis.meter_sweep import sweep
+    from netsim.analysis.tube_assembly import assemble_tube
+    from netsim.solvers import harmonic_balance
+
+    stage, parts = evidence.assembly.stage, evidence.assembly.parts
+    tube, fit = assemble_tube(description, stage)
+    balance = harmonic_balance.solve(ladder, tube, stage.plate_voltage)
+    found = large_signal(ladder, balance, parts.antenna_delivery(np.arange(1.0, ORDERS + 1)), fit)
+    if engine == "both" and parts.termination is None:
+        found = replace(found, difference=_against_transient(found, ladder))
+    return FullOutput(large_signal=found, meters=sweep(evidence, tube))
+
+
+def _against_transient(found: LargeSignal, ladder: Ladder) -> FloatArray:
+    """Run every network in ngspice over time, from the balance's own state, and compare."""
+    from netsim.solvers import transient
+    from netsim.solvers.start_state import state_at_crest
+
+    terminal = found.solution.node_voltage[ladder.nodes[-1]] * found.balance.plate_current[:, :ORDERS]
+    worst = np.full(len(ladder), np.nan)
+    for row in range(len(ladder)):
+        supply = float(found.balance.supply[row])
+        start = state_at_crest(ladder, found.balance, row)
+        spectrum = transient.solve(ladder.single(row), found.tube, supply, start)
+        loud = found.level[row] >= GATES[0][0]
+        apart = np.abs(20 * np.log10(spectrum.antenna_voltage / np.abs(terminal[row])))
+        worst[row] = apart[loud].max()
+    if not (worst <= REFUSED).all():
+        row = int(np.argmax(np.where(np.isnan(worst), np.inf, worst)))
+        raise DisagreementError(
+            Problem(
+                "disagreement",
+                f"harmonic balance and ngspice over time differ by {worst[row]:.2g} dB at "
+                f"{ladder.frequency[row] / 1e6:g} MHz, more than {REFUSED:g} dB: neither is to be believed; "
+                "please report this with the file",
+            )
+        )
+    return worst
+
+
+def _circle(description: Description, evidence: Evidence, swr: float) -> AnyAntenna:
+    parts = evidence.assembly.parts
+    reflection = loads_within(swr)
+    loads, resistance = len(reflection), np.repeat(resistance_of(parts), len(reflection))
+    impedance = impedance_of(np.tile(reflection, len(parts)), resistance)[:, np.newaxis]
+    termination = Termination(impedance, resistance)
+    if description.amplifier.antenna.filter is not None:
+        every = parts.take(np.repeat(np.arange(len(parts)), loads))
+        rest = np.broadcast_to(resistance[:, np.newaxis], (len(resistance), ORDERS - 1))
+        termination = filtered(description, every, np.concatenate([impedance, rest], axis=1), resistance)
+    found = on_all_loads(parts, evidence.assembly.stage, termination, loads, swr)
+    shape = found.impedance.shape
+    return replace(
+        found,
+        impedance=impedance.reshape(shape),
+        reflection=reflection_of(impedance[:, 0], resistance).reshape(shape),
+    )
+
+
+def _measured(description: Description, evidence: Evidence) -> AnyAntenna:
+    parts = evidence.assembly.parts
+    resistance = resistance_of(parts)
+    measurement = load(description, "measured")
+    impedance = impedance_of(at_orders(measurement, parts)[..., 0, 0], measurement.reference)
+    termination = Termination(impedance, resistance)
+    if description.amplifier.antenna.filter is not None:
+        termination = filtered(description, parts, impedance, resistance)
+    found = on_all_loads(parts, evidence.assembly.stage, termination, 1, None)
+    first = impedance[:, :1]
+    return replace(found, impedance=first, reflection=reflection_of(first, resistance[:, np.newaxis]))
+
+
+def _spread(description: Description, evidence: Evidence, ladder: Ladder) -> FloatArray:
+    """Find how far each order's level can lie from that into the matched resistance, ``(networks, 10, 2)``."""
+    parts = evidence.assembly.parts
+    resistance, orders = resistance_of(parts), np.arange(1.0, ORDERS + 1)
+    _, source = source_at(ladder, resistance, orders)
+    back = reflection_of(source, resistance[:, np.newaxis])
+    if description.amplifier.antenna.filter is not None:
+        measurement = load(description, "filter")
+        s = at_orders(measurement, parts)
+        into = reflection_of(source, measurement.reference)
+        seen = s[..., 1, 1] + s[..., 0, 1] * s[..., 1, 0] * into / (1 - s[..., 0, 0] * into)
+        back = reflection_of(impedance_of(seen, measurement.reference), resistance[:, np.newaxis])
+    return np.stack(power_spread(np.minimum(np.abs(back), 1.0), HARMONIC_SWR), axis=-1)

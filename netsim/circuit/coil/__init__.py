@@ -1,0 +1,1 @@
+"""Coils as they are wound: inductance, loss, taps, shorted and open turns."""

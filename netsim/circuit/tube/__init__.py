@@ -1,0 +1,1 @@
+"""The tube: its law, its constants from curves, bias and drive."""

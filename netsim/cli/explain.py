@@ -1,0 +1,33 @@
+"""``netsim explain``: findings and errors at length."""
+
+import difflib
+import sys
+
+import click
+
+from netsim.cli.completion import complete_code
+from netsim.cli.options import debug_option
+
+
+@click.command("explain", short_help="Explain a finding or error at length.")
+@click.argument("code", required=False, shell_complete=complete_code)
+@debug_option
+def command(code: str | None) -> int:
+    """Explain a finding or error by its CODE, and what can be done; without CODE, list them all."""
+    from netsim.cli.console import paper
+    from netsim.errors import Problem, UsageError
+    from netsim.report.explanations import explanations
+    from netsim.report.terminal import result_text as terminal
+
+    known = explanations()
+    console = paper(sys.stdout)
+    if code is None:
+        console.print(terminal.render_codes(known))
+        return 0
+    wanted = code.strip().lower().replace("-", "_")
+    if wanted not in known:
+        near = difflib.get_close_matches(wanted[:64], known, n=1)
+        hint = f"did you mean {near[0]}?" if near else "netsim explain lists all of them"
+        raise UsageError(Problem("unknown_code", f"there is no code {code[:64]!r}; {hint}"))
+    console.print(terminal.render_explanation(wanted, known[wanted]))
+    return 0

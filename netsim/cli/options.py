@@ -1,0 +1,81 @@
+"""How one run of the command is to behave, and the options that all commands share."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from netsim.analysis import Engine
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+NOT_CHECKED = "not cross-checked: solved by two-port analysis alone, without ngspice"
+
+
+@dataclass
+class Manner:
+    """Filled while arguments are read, asked when something fails.
+
+    Attributes
+    ----------
+    debug : bool
+        Whether tracebacks are wanted.
+    as_json : bool
+        Whether whatever goes wrong is told on stdout as JSON, too.
+    """
+
+    debug: bool = False
+    as_json: bool = False
+
+
+def _note_debug(context: click.Context, parameter: click.Parameter, value: bool) -> None:
+    context.ensure_object(Manner).debug |= value
+
+
+def _note_json(context: click.Context, parameter: click.Parameter, value: bool) -> None:
+    context.ensure_object(Manner).as_json |= value
+
+
+debug_option = click.option(
+    "--debug",
+    is_flag=True,
+    expose_value=False,
+    callback=_note_debug,
+    help="Show the traceback of whatever fails.",
+)
+
+json_option = click.option(
+    "--json",
+    is_flag=True,
+    expose_value=False,
+    callback=_note_json,
+    help="Print one JSON object instead of tables.",
+)
+
+engine_option = click.option(
+    "--engine",
+    type=click.Choice(["both", "two-port"]),
+    default="both",
+    show_default=True,
+    help="two-port does without ngspice; nothing is then cross-checked.",
+)
+
+swr_option = click.option(
+    "--swr",
+    type=float,
+    metavar="S",
+    help="Any antenna up to this standing wave ratio, instead of what the file says of it.",
+)
+
+
+def file_argument(command: Command) -> Command:
+    """Give a command the amplifier file as its argument."""
+    return click.argument("file", type=click.Path())(command)
+
+
+def announce(engine: "Engine") -> None:
+    """Say on stderr that a run without ngspice is not cross-checked, whatever form its result has."""
+    if engine == "two-port":
+        click.echo(NOT_CHECKED, err=True)

@@ -1,0 +1,1 @@
+"""What an owner may write, table by table: frozen models in SI floats."""

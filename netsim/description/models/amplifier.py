@@ -1,0 +1,218 @@
+"""What the owner of an amplifier writes down: frozen models in SI floats, one attribute per key of the file.
+
+A key is one line: its measure (unit, plausible range, how it is written) and a sentence for the reader.
+Strings with units are converted on the way in; floats are taken as SI, which is how tests and tools build
+models directly. Rules between keys are in `rules`.
+"""
+
+from typing import Literal, Self
+
+from pydantic import Field, model_validator
+
+from netsim.description.models import keys as m
+from netsim.description.models import operating_point, rules, winding_rules
+from netsim.description.models.capacitors import FixedCapacitor, Padding, VariableCapacitor
+from netsim.description.models.coils import Coil
+from netsim.description.models.tables import Part, Table
+from netsim.description.models.tube import Tube
+
+
+class Stage(Table):
+    """The tube and its supply at full single-tone output. Volts, amperes, radians, ohms, farads, watts."""
+
+    plate_voltage: m.PlateVolts = Field(description="DC plate voltage under load")
+    no_load_plate_voltage: m.PlateVolts | None = Field(
+        default=None, description="DC plate voltage at no load"
+    )
+    plate_current: m.Amperes = Field(description="DC plate current at full single-tone output")
+    conduction_angle: m.Angle = Field(
+        description="Total conduction angle of the plate current; 360 deg is class A"
+    )
+    minimum_plate_voltage: m.MinimumVolts | None = Field(
+        default=None, description="Lowest plate to cathode voltage of the swing; this or plate_load, not both"
+    )
+    plate_load: m.PlateOhms | None = Field(
+        default=None,
+        description="Resistance the plate is to work into; this or minimum_plate_voltage, not both",
+    )
+    drive_voltage_peak: m.DriveVolts = Field(
+        default=0.0,
+        description="Peak drive voltage in series with the plate swing (grounded grid); 0 V otherwise",
+    )
+    output_capacitance: m.SmallFarads | None = Field(
+        default=None, description="Plate to grounded grid, socket included"
+    )
+    dissipation_rating: m.Watts | None = Field(default=None, description="Rated plate dissipation, all tubes")
+    duty: m.DutyFraction = Field(
+        default=1.0, description="Mean over peak power, for the heat of parts; never for voltages"
+    )
+
+    @model_validator(mode="after")
+    def _check_rules(self) -> Self:
+        rules.enforce(rules.stage(self))
+        return self
+
+
+class Antenna(Table):
+    """What the network feeds. Resistance in ohms."""
+
+    resistance: m.AntennaOhms = Field(default=50.0, description="Resistance of the matched antenna or feeder")
+    worst_swr: m.Swr = Field(
+        default=1.0, description="Worst standing wave ratio the amplifier is to work into"
+    )
+    measured: m.OnePortFile | None = Field(
+        default=None, description="Touchstone file of the antenna's own impedance, instead of worst_swr"
+    )
+    filter: m.TwoPortFile | None = Field(
+        default=None, description="Touchstone file of a filter between network and antenna"
+    )
+
+
+class Limits(Table):
+    """Limits that come from practice or from rules, not from a part. Level in dB relative to the carrier."""
+
+    loaded_q: tuple[m.LoadedQ, m.LoadedQ] = Field(
+        default=(8.0, 20.0), description="Window of the loaded Q, lowest and highest"
+    )
+    target_loaded_q: m.LoadedQ = Field(default=12.0, description="Loaded Q that designs aim at")
+    harmonic_level: m.Level = Field(
+        default=-43.0, description="Highest level of any harmonic against the carrier"
+    )
+    close_to_rating: m.Fraction = Field(
+        default=0.9, description="Fraction of a rating from which use counts as close to it"
+    )
+
+    padding_stock: tuple[m.VariableFarads, ...] = Field(
+        default=m.PADDING_STOCK, min_length=1, description="Fixed capacitors at hand for paddings"
+    )
+
+    @model_validator(mode="after")
+    def _check_rules(self) -> Self:
+        rules.enforce(rules.limits(self))
+        return self
+
+
+class Suppressor(Part):
+    """Coil and resistor in parallel in the plate lead, against parasitics. Henries, ohms, watts."""
+
+    inductance: m.CoilHenries = Field(description="Inductance of the suppressor's coil")
+    resistance: m.SuppressorOhms = Field(description="Resistance of the suppressor's resistor")
+    power_rating: m.Watts | None = Field(default=None, description="Continuous rating of the resistor")
+
+
+class PlateChoke(Part):
+    """Feeds the plate supply to the plate. Henries, farads, hertz, amperes rms."""
+
+    inductance: m.ChokeHenries = Field(description="Inductance")
+    q: m.UnloadedQ | None = Field(default=None, description="Unloaded Q at the working frequency")
+    self_capacitance: m.SmallFarads | None = Field(default=None, description="Capacitance across the winding")
+    series_resonances: tuple[m.ResonanceHertz, ...] = Field(
+        default=(), description="Series resonances, measured with the ends shorted together"
+    )
+    current_rating: m.Amperes | None = Field(default=None, description="Rated current, rms, DC included")
+
+
+class OutputChoke(Part):
+    """From the antenna terminal to chassis, against plate voltage on the antenna. Henries, amperes rms."""
+
+    inductance: m.ChokeHenries = Field(description="Inductance")
+    q: m.UnloadedQ | None = Field(default=None, description="Unloaded Q at the working frequency")
+    current_rating: m.Amperes | None = Field(default=None, description="Rated current, rms")
+
+
+class BandSwitch(Part):
+    """The switch that shorts or selects turns. Amperes rms, volts peak."""
+
+    current_rating: m.RatedAmperes | None = Field(default=None, description="Rated current, rms")
+    voltage_rating: m.RatedVolts | None = Field(default=None, description="Rated peak voltage")
+
+
+class Network(Table):
+    """The output network: its topology and its parts. An absent part is a wire, or an ideal choke."""
+
+    topology: Literal["pi", "pi-L"] = Field(description="pi, or pi-L with an output coil towards the antenna")
+    suppressor: Suppressor | None = Field(default=None, description="Suppressor in the plate lead")
+    plate_choke: PlateChoke | None = Field(default=None, description="Plate choke; ideal if absent")
+    blocking_capacitor: FixedCapacitor | None = Field(
+        default=None, description="Blocking capacitor; without one the plate supply stands on the antenna"
+    )
+    tune_capacitor: VariableCapacitor = Field(description="Variable capacitor on the plate side of the coil")
+    load_capacitor: VariableCapacitor = Field(
+        description="Variable capacitor on the antenna side of the coil"
+    )
+    tune_padding: Padding | None = Field(
+        default=None, description="Fixed capacitors across the tune capacitor"
+    )
+    load_padding: Padding | None = Field(
+        default=None, description="Fixed capacitors across the load capacitor"
+    )
+    coil: Coil = Field(description="The tank coil")
+    output_coil: Coil | None = Field(default=None, description="The L of a pi-L")
+    output_choke: OutputChoke | None = Field(
+        default=None, description="Choke from antenna terminal to chassis"
+    )
+    band_switch: BandSwitch | None = Field(default=None, description="Band switch")
+
+    @model_validator(mode="after")
+    def _check_rules(self) -> Self:
+        rules.enforce(rules.network(self))
+        return self
+
+
+class Band(Table):
+    """One position of the band switch. Hertz, henries, farads."""
+
+    name: m.Text = Field(description="Name of the band, different from all others")
+    frequencies: tuple[m.BandHertz, ...] = Field(min_length=1, description="Frequencies to check, any number")
+    coil: m.CoilHenries | None = Field(
+        default=None, description="Inductance of the tank coil in use; this or coil_turns"
+    )
+    coil_turns: m.Turns | None = Field(
+        default=None, description="Turns of the tank coil in use, from the plate end; needs a winding"
+    )
+    output_coil: m.CoilHenries | None = Field(
+        default=None, description="Inductance of the output coil, pi-L only; this or output_coil_turns"
+    )
+    output_coil_turns: m.Turns | None = Field(
+        default=None, description="Turns of the output coil in use, from its network end; needs a winding"
+    )
+    tune_padding: m.VariableFarads | None = Field(
+        default=None, description="Fixed part across the tune capacitor"
+    )
+    load_padding: m.VariableFarads | None = Field(
+        default=None, description="Fixed part across the load capacitor"
+    )
+    tune: m.VariableFarads | None = Field(
+        default=None, description="Setting of the tune capacitor, with load"
+    )
+    load: m.VariableFarads | None = Field(
+        default=None, description="Setting of the load capacitor, with tune"
+    )
+
+    @model_validator(mode="after")
+    def _check_rules(self) -> Self:
+        rules.enforce([*rules.band(self), *winding_rules.band(self)])
+        return self
+
+
+class Amplifier(Table):
+    """Everything in one amplifier file."""
+
+    title: m.Text = Field(default="Untitled amplifier", description="Free text, one line")
+    stage: Stage = Field(description="The tube and its supply at full single-tone output")
+    tube: Tube | None = Field(default=None, description="The tube's own law, for large-signal results")
+    antenna: Antenna = Field(default_factory=Antenna, description="What the network feeds")
+    limits: Limits = Field(default_factory=Limits, description="Limits from practice or rules")
+    network: Network = Field(description="The output network and its parts")
+    bands: tuple[Band, ...] = Field(min_length=1, description="One table per position of the band switch")
+    operating_points: tuple[operating_point.OperatingPoint, ...] = Field(
+        default=(), description="Other conditions that the same network and taps have to serve"
+    )
+
+    @model_validator(mode="after")
+    def _check_rules(self) -> Self:
+        rules.enforce(
+            [*rules.amplifier(self.network, self.bands), *winding_rules.bands(self.network, self.bands)]
+        )
+        rules.enforce(operating_point.breaches(self.operating_points, self.stage, self.bands))
+        return self

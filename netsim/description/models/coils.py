@@ -1,0 +1,101 @@
+"""Coils: what is rated, and how they are wound. Metres, henries, degrees Celsius; turns are plain numbers."""
+
+from typing import Literal, Self
+
+from pydantic import Field, StrictBool, model_validator
+
+from netsim.description.models import keys as m
+from netsim.description.models import rules, winding_rules
+from netsim.description.models.tables import Part, Table
+
+
+class WindingSection(Table):
+    """One section of a winding, in series with the one before: a solenoid, or a toroid on a ring core."""
+
+    kind: Literal["solenoid", "toroid"] = Field(description="solenoid, single layer; or toroid, ring core")
+    turns: m.Turns = Field(description="Turns of the section; whole on a toroid")
+    mean_diameter: m.CoilMetres | None = Field(
+        default=None, description="Solenoid: diameter of the turns, centre to centre of the conductor"
+    )
+    pitch: m.PitchMetres | None = Field(
+        default=None, description="Solenoid: distance from turn to turn; this or length"
+    )
+    length: m.CoilMetres | None = Field(
+        default=None, description="Solenoid: turns times pitch; this or pitch"
+    )
+    conductor_diameter: m.ConductorMetres | None = Field(
+        default=None, description="Solenoid: outer diameter of the wire or tube"
+    )
+    wall: m.WallMetres | None = Field(
+        default=None, description="Solenoid of tube: its wall, held against the skin depth"
+    )
+    metal: Literal["copper", "aluminium"] | None = Field(
+        default=None, description="Solenoid: copper if absent; silver plate counts as copper"
+    )
+    gap: m.GapMetres | None = Field(
+        default=None, description="Solenoid: from the end of the solenoid before, along the same axis"
+    )
+    perpendicular: StrictBool = Field(
+        default=False, description="Solenoid: on an axis of its own, at a right angle: no coupling"
+    )
+    inductance_per_turn_squared: m.TurnHenries | None = Field(
+        default=None, description="Toroid: figure of the core, inductance over the square of the turns"
+    )
+    unloaded_q: m.UnloadedQ | None = Field(
+        default=None, description="Toroid: unloaded Q at the working frequency"
+    )
+
+    @model_validator(mode="after")
+    def _check_rules(self) -> Self:
+        rules.enforce(winding_rules.section(self))
+        return self
+
+    @property
+    def turn_pitch(self) -> float:
+        """From turn to turn [m]; of a solenoid."""
+        if self.pitch is not None:
+            return self.pitch
+        assert self.length is not None  # one of the two, by the rules of a section
+        return self.length / self.turns
+
+
+class Coil(Part):
+    """The tank coil, or the output coil of a pi-L; inductances or turns in use stand with the bands."""
+
+    q: m.UnloadedQ | None = Field(
+        default=None, description="Unloaded Q at the working frequency where a band gives an inductance"
+    )
+    current_rating: m.RatedAmperes | None = Field(default=None, description="Rated current, rms")
+    power_rating: m.Watts | None = Field(default=None, description="Heat the coil can shed continuously")
+    temperature_rating: m.HotCelsius | None = Field(
+        default=None, description="Highest temperature that former and joints bear; needs a winding"
+    )
+    winding: tuple[WindingSection, ...] = Field(
+        default=(), description="Sections in series from the plate end, coaxial unless perpendicular"
+    )
+    unused_turns: Literal["strap", "progressive", "open"] = Field(
+        default="strap",
+        description="strap: one loop from the tap to the far end; progressive: every switch segment a loop",
+    )
+    taps: tuple[m.Turns, ...] = Field(
+        default=(), description="Turns of the switch segments, rising from the plate end"
+    )
+    tap_step: m.Turns = Field(default=0.25, description="Finest move of a tap worth naming, in turns")
+    lead_inductance: m.LeadHenries = Field(default=0.0, description="Of the leads and the switch")
+    temperature: m.Celsius = Field(default=60.0, description="Of the coil's metal at work")
+    q_allowance: m.Allowance = Field(
+        default=0.7, description="Share of the computed Q that leads, switch and cabinet leave"
+    )
+    unloaded_q: m.UnloadedQ | None = Field(
+        default=None, description="Measured on the coil in place: replaces the computed Q, no allowance"
+    )
+
+    @model_validator(mode="after")
+    def _check_rules(self) -> Self:
+        rules.enforce(winding_rules.coil(self))
+        return self
+
+    @property
+    def turns(self) -> float:
+        """Turns of the whole winding."""
+        return sum(section.turns for section in self.winding)

@@ -1,0 +1,107 @@
+"""Other ways of running the same amplifier: a lower supply tap, carrier mode, reduced current."""
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Self, TypeVar
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+
+from netsim.description.models import keys as m
+from netsim.description.models import rules
+
+if TYPE_CHECKING:
+    from netsim.description.models.amplifier import Band, Stage
+
+_StageT = TypeVar("_StageT", bound=BaseModel)
+_EXCLUSIVE = {"plate_load": "minimum_plate_voltage", "minimum_plate_voltage": "plate_load"}
+
+
+class OperatingPoint(BaseModel):
+    """The stage under other conditions: keys of [stage] that differ. Units as there."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    name: m.Text = Field(description="Name of the operating point, different from all others")
+    bands: tuple[m.Text, ...] | None = Field(
+        default=None, min_length=1, description="Names of the bands it is used on; all if absent"
+    )
+    plate_voltage: m.PlateVolts | None = Field(default=None, description="Instead of stage.plate_voltage")
+    no_load_plate_voltage: m.PlateVolts | None = Field(
+        default=None, description="Instead of stage.no_load_plate_voltage"
+    )
+    plate_current: m.Amperes | None = Field(default=None, description="Instead of stage.plate_current")
+    conduction_angle: m.Angle | None = Field(default=None, description="Instead of stage.conduction_angle")
+    minimum_plate_voltage: m.MinimumVolts | None = Field(
+        default=None, description="Instead of stage.minimum_plate_voltage or stage.plate_load"
+    )
+    plate_load: m.PlateOhms | None = Field(
+        default=None, description="Instead of stage.plate_load or stage.minimum_plate_voltage"
+    )
+    duty: m.DutyFraction | None = Field(default=None, description="Instead of stage.duty")
+    drive_voltage_peak: m.DriveVolts | None = Field(
+        default=None, description="Instead of stage.drive_voltage_peak"
+    )
+    output_capacitance: m.SmallFarads | None = Field(
+        default=None, description="Instead of stage.output_capacitance"
+    )
+    dissipation_rating: m.Watts | None = Field(
+        default=None, description="Instead of stage.dissipation_rating"
+    )
+
+    @model_validator(mode="after")
+    def _check_rules(self) -> Self:
+        if self.plate_load is not None and self.minimum_plate_voltage is not None:
+            breach = rules.Breach(
+                ("plate_load",),
+                "conflict",
+                "minimum_plate_voltage and plate_load each fix the other; keep one of them and remove the other",
+            )
+            rules.enforce([breach])
+        return self
+
+    def serves(self, band: str) -> bool:
+        """Tell whether the operating point is used on a band."""
+        return self.bands is None or band in self.bands
+
+    def of(self, stage: _StageT) -> _StageT:
+        """Give the stage as it runs at this point.
+
+        Raises
+        ------
+        ValidationError
+            If what differs does not go together with the rest of the stage; `breaches` tells first.
+        """
+        differing = self.model_dump(exclude={"name", "bands"}, exclude_none=True)
+        displaced = {_EXCLUSIVE[key] for key in differing if key in _EXCLUSIVE}
+        kept = {k: v for k, v in stage.model_dump(exclude_none=True).items() if k not in displaced}
+        return type(stage).model_validate({**kept, **differing})
+
+
+def breaches(
+    points: Sequence[OperatingPoint], stage: "Stage", bands: Sequence["Band"]
+) -> Iterator[rules.Breach]:
+    """Want names of their own, bands that exist, and stages that keep the rules of [stage]."""
+    names = [band.name for band in bands]
+    seen: set[str] = set()
+    for index, point in enumerate(points):
+        here: tuple[str | int, ...] = ("operating_points", index)
+        if point.name in seen:
+            yield rules.Breach(
+                (*here, "name"),
+                "duplicate_name",
+                f"{point.name!r} is the name of an earlier operating point; change one",
+            )
+        seen.add(point.name)
+        for number, name in enumerate(point.bands or ()):
+            if name not in names:
+                have = ", ".join(repr(entry) for entry in names)
+                yield rules.Breach(
+                    (*here, "bands", number),
+                    "unknown_band",
+                    f"there is no band {name!r}; the file has {have}: name one of these",
+                )
+        try:
+            point.of(stage)
+        except ValidationError as error:
+            for detail in error.errors(include_url=False):
+                key = detail["loc"] if detail["loc"] and detail["loc"][0] in point.model_fields_set else ()
+                yield rules.Breach((*here, *key), detail["type"], f"with [stage] as it is: {detail['msg']}")

@@ -1,0 +1,167 @@
+"""Rules between keys of the amplifier file. Each yields all that it finds broken."""
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from pydantic import ValidationError
+from pydantic_core import InitErrorDetails, PydanticCustomError
+
+from netsim.description.formatting import format_quantity
+
+if TYPE_CHECKING:
+    from netsim.description.models import amplifier as models
+    from netsim.description.models import capacitors as capacitor_models
+
+_ROUNDING = 1e-9
+
+
+@dataclass(frozen=True)
+class Breach:
+    """A broken rule: the key it stands at, a stable code, the rule with the values found and the remedy."""
+
+    key: tuple[str | int, ...]
+    code: str
+    message: str
+
+
+def enforce(breaches: Iterable[Breach]) -> None:
+    """Raise all breaches as one pydantic ValidationError, each at its own key; nothing if there is none."""
+    details = [
+        InitErrorDetails(
+            type=PydanticCustomError(breach.code, "{rule}", {"rule": breach.message}),
+            loc=breach.key,
+            input=None,
+        )
+        for breach in breaches
+    ]
+    if details:
+        raise ValidationError.from_exception_data("rules", details)
+
+
+def stage(stage: "models.Stage") -> Iterator[Breach]:
+    """Want one of minimum_plate_voltage and plate_load, and the voltages in their order."""
+    supply, swing = stage.plate_voltage, stage.minimum_plate_voltage
+    if swing is not None and stage.plate_load is not None:
+        yield Breach(
+            ("plate_load",),
+            "conflict",
+            "minimum_plate_voltage and plate_load each fix the other; keep one of them and remove the other",
+        )
+    if swing is None and stage.plate_load is None:
+        yield Breach(
+            (),
+            "missing_key",
+            "minimum_plate_voltage or plate_load is required; write for example "
+            'minimum_plate_voltage = "380 V" or plate_load = "2.83 kohm"',
+        )
+    if swing is not None and swing >= supply:
+        yield Breach(
+            ("minimum_plate_voltage",),
+            "conflict",
+            f"must be below plate_voltage, {_volts(supply)}, so that the plate swings; found {_volts(swing)}",
+        )
+    no_load = stage.no_load_plate_voltage
+    if no_load is not None and no_load < supply * (1.0 - _ROUNDING):
+        yield Breach(
+            ("no_load_plate_voltage",),
+            "conflict",
+            f"must not be below plate_voltage, {_volts(supply)}, which is measured under load; "
+            f"found {_volts(no_load)}: are the two interchanged?",
+        )
+
+
+def limits(limits: "models.Limits") -> Iterator[Breach]:
+    """Want the window of the loaded Q to ascend."""
+    low, high = limits.loaded_q
+    if low >= high:
+        yield Breach(
+            ("loaded_q",),
+            "conflict",
+            f"the window must ascend, lowest first; found [{low:g}, {high:g}]: write [8, 20]",
+        )
+
+
+def variable_capacitor(part: "capacitor_models.VariableCapacitor") -> Iterator[Breach]:
+    """Want the range the right way up."""
+    if part.minimum > part.maximum:
+        yield Breach(
+            ("minimum",),
+            "conflict",
+            f"minimum {_farads(part.minimum)} is above maximum {_farads(part.maximum)}: interchange the two?",
+        )
+
+
+def air_gap(part: "capacitor_models.Ratings") -> Iterator[Breach]:
+    """Want a gap in place of a rating, and an altitude only beside a gap."""
+    if part.air_gap is not None and part.voltage_rating is not None:
+        yield Breach(
+            ("air_gap",),
+            "conflict",
+            "air_gap stands in place of voltage_rating; keep the rating if it is the maker's, else the gap",
+        )
+    if part.altitude is not None and part.air_gap is None:
+        yield Breach(
+            ("altitude",),
+            "conflict",
+            "altitude counts only beside air_gap, whose air it thins; remove it, or give the gap",
+        )
+
+
+def network(network: "models.Network") -> Iterator[Breach]:
+    """Want an output coil in a pi-L and nowhere else."""
+    if network.topology == "pi-L" and network.output_coil is None:
+        yield Breach(
+            ("output_coil",),
+            "missing_key",
+            "a pi-L has an output coil; add a table [network.output_coil], which may be empty",
+        )
+    if network.topology == "pi" and network.output_coil is not None:
+        yield Breach(
+            ("output_coil",),
+            "conflict",
+            'a pi has no output coil; remove this table, or write topology = "pi-L"',
+        )
+
+
+def band(band: "models.Band") -> Iterator[Breach]:
+    """Want the settings tune and load together."""
+    for given, absent in (("tune", "load"), ("load", "tune")):
+        if getattr(band, given) is not None and getattr(band, absent) is None:
+            yield Breach(
+                (given,),
+                "conflict",
+                f"{given} is given without {absent}; give both settings, or neither to have them calculated",
+            )
+
+
+def amplifier(network: "models.Network", bands: Sequence["models.Band"]) -> Iterator[Breach]:
+    """Want bands that fit the network, each with a name of its own."""
+    count = Counter(band.name for band in bands)
+    seen: set[str] = set()
+    for index, band in enumerate(bands):
+        here: tuple[str | int, ...] = ("bands", index)
+        if count[band.name] > 1 and band.name in seen:
+            yield Breach(
+                (*here, "name"), "duplicate_name", f"{band.name!r} is the name of an earlier band; change one"
+            )
+        seen.add(band.name)
+        for key, part in (("tune", network.tune_capacitor), ("load", network.load_capacitor)):
+            setting = getattr(band, key)
+            low, high = part.minimum * (1.0 - _ROUNDING), part.maximum * (1.0 + _ROUNDING)
+            if setting is not None and not low <= setting <= high:
+                yield Breach(
+                    (*here, key),
+                    "out_of_range",
+                    f"network.{key}_capacitor reaches {_farads(part.minimum)} to {_farads(part.maximum)}; "
+                    f"found {_farads(setting)}: give a setting within that range",
+                )
+
+
+def _volts(value: float) -> str:
+    return format_quantity(value, "V", digits=6, trim=True)
+
+
+def _farads(value: float) -> str:
+    return format_quantity(value, "F", digits=6, trim=True)

@@ -1,0 +1,233 @@
+"""Rules between the keys of a winding, and between a winding and the bands that use it."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from netsim.description.formatting import format_quantity
+from netsim.description.models.rules import Breach
+
+if TYPE_CHECKING:
+    from netsim.description.models import amplifier as models
+    from netsim.description.models import coils as coil_models
+
+_ROUNDING = 1e-9
+_WHOLE = 1e-6
+_SAME_SPACING = 0.01
+_SOLENOID_KEYS = ("mean_diameter", "pitch", "length", "conductor_diameter", "wall", "metal", "gap")
+_TOROID_KEYS = ("inductance_per_turn_squared", "unloaded_q")
+_WINDING_KEYS = (
+    "unused_turns",
+    "taps",
+    "tap_step",
+    "lead_inductance",
+    "temperature",
+    "temperature_rating",
+    "q_allowance",
+    "unloaded_q",
+)
+
+
+def section(section: "coil_models.WindingSection") -> Iterator[Breach]:
+    """Want the keys of its kind and no others, and a section that can be wound."""
+    solenoid = section.kind == "solenoid"
+    foreign = _TOROID_KEYS if solenoid else (*_SOLENOID_KEYS, "perpendicular")
+    for key in foreign:
+        if key in section.model_fields_set and getattr(section, key) is not None:
+            other = "toroid" if solenoid else "solenoid"
+            yield Breach(
+                (key,), "conflict", f'belongs to a {other}; remove it, or write kind = "{other}" instead'
+            )
+    wanted = {"mean_diameter": '"55 mm"', "conductor_diameter": '"6 mm"'}
+    if not solenoid:
+        wanted = {"inductance_per_turn_squared": '"12 nH"', "unloaded_q": "250"}
+    for key, example in wanted.items():
+        if getattr(section, key) is None:
+            yield Breach(
+                (key,),
+                "missing_key",
+                f"required for a {section.kind} but not there; write for example {key} = {example}",
+            )
+    if solenoid:
+        yield from _spacing(section)
+        yield from _sizes(section)
+    elif _fraction(section.turns):
+        yield Breach(
+            ("turns",),
+            "fraction_on_toroid",
+            f"turns of a toroid are whole, a wire passes through the ring or does not; found {section.turns:g}: "
+            f"write {round(section.turns) or 1}",
+        )
+
+
+def _spacing(section: "coil_models.WindingSection") -> Iterator[Breach]:
+    pitch, length, turns = section.pitch, section.length, section.turns
+    if pitch is None and length is None:
+        yield Breach(
+            ("pitch",),
+            "missing_key",
+            'pitch or length is required for a solenoid; write for example pitch = "9 mm", or length = "54 mm" '
+            "for all its turns",
+        )
+    if pitch is not None and length is not None and abs(pitch * turns / length - 1.0) > _SAME_SPACING:
+        yield Breach(
+            ("length",),
+            "conflict",
+            f"{turns:g} turns at a pitch of {_metres(pitch)} make {_metres(pitch * turns)}; found a length of "
+            f"{_metres(length)}: keep pitch or length and remove the other",
+        )
+
+
+def _sizes(section: "coil_models.WindingSection") -> Iterator[Breach]:
+    conductor, diameter, wall = section.conductor_diameter, section.mean_diameter, section.wall
+    if conductor is None:
+        return
+    spaced = section.pitch is not None or section.length is not None
+    if spaced and section.turn_pitch < conductor * (1.0 - _ROUNDING):
+        yield Breach(
+            ("pitch" if section.pitch is not None else "length",),
+            "pitch_below_conductor",
+            f"the pitch must be at least the conductor's diameter, {_metres(conductor)}, or the turns touch; "
+            f"found {_metres(section.turn_pitch)}: raise the pitch or the length, or take thinner wire",
+        )
+    if diameter is not None and diameter <= conductor:
+        yield Breach(
+            ("mean_diameter",),
+            "diameter_below_conductor",
+            f"the diameter of the turns, centre to centre, must exceed the conductor's, {_metres(conductor)}; "
+            f"found {_metres(diameter)}: are the two interchanged?",
+        )
+    if wall is not None and wall > conductor / 2 * (1.0 + _ROUNDING):
+        yield Breach(
+            ("wall",),
+            "conflict",
+            f"the wall can be at most half the conductor's diameter, {_metres(conductor)}; "
+            f"found {_metres(wall)}",
+        )
+
+
+def coil(coil: "coil_models.Coil") -> Iterator[Breach]:
+    """Want what only a winding uses not to stand alone, sections that fit, and taps on the winding."""
+    if not coil.winding:
+        for key in _WINDING_KEYS:
+            if key in coil.model_fields_set and getattr(coil, key) is not None:
+                yield Breach(
+                    (key,),
+                    "conflict",
+                    "has a meaning only beside a winding; add [[network.coil.winding]] tables (or output_coil), "
+                    f"or remove it{', and write q instead' if key == 'unloaded_q' else ''}",
+                )
+        return
+    for index, part in enumerate(coil.winding):
+        before = coil.winding[index - 1].kind if index else None
+        if part.gap is not None and (before != "solenoid" or part.perpendicular):
+            reason = "is perpendicular" if part.perpendicular else "has no solenoid before it"
+            yield Breach(
+                ("winding", index, "gap"),
+                "conflict",
+                f"a gap is counted from the solenoid before, along one axis; this section {reason}: remove it",
+            )
+    for index, (lower, upper) in enumerate(pairwise(coil.taps), start=1):
+        if upper <= lower:
+            yield Breach(
+                ("taps", index),
+                "taps_order",
+                f"taps must rise from the plate end; found {upper:g} after {lower:g}: put them in order, each once",
+            )
+    for index, turns in enumerate(coil.taps):
+        yield from _place(coil, turns, ("taps", index))
+
+
+def band(band: "models.Band") -> Iterator[Breach]:
+    """Want each coil by its inductance or by its turns, not both; and the tank coil in any case."""
+    for key in ("coil", "output_coil"):
+        turns = f"{key}_turns"
+        if getattr(band, key) is not None and getattr(band, turns) is not None:
+            yield Breach(
+                (turns,),
+                "conflict",
+                f"{key} and {turns} each fix the inductance; keep one of them and remove the other",
+            )
+    if band.coil is None and band.coil_turns is None:
+        yield Breach(
+            ("coil",),
+            "missing_key",
+            'required but not there; write for example coil = "10.6 uH", or coil_turns = 7.5 '
+            "counted from the plate end of the winding",
+        )
+
+
+def bands(network: "models.Network", bands: Sequence["models.Band"]) -> Iterator[Breach]:
+    """Want an output coil in a pi-L alone, and turns that the winding has."""
+    for index, band in enumerate(bands):
+        here: tuple[str | int, ...] = ("bands", index)
+        given = [key for key in ("output_coil", "output_coil_turns") if getattr(band, key) is not None]
+        if network.topology == "pi-L" and not given:
+            yield Breach(
+                (*here, "output_coil"),
+                "missing_key",
+                'a pi-L needs it in every band; write for example "4.2 uH"',
+            )
+        if network.topology == "pi":
+            for key in given:
+                yield Breach(
+                    (*here, key),
+                    "conflict",
+                    'a pi has no output coil; remove this key, or write topology = "pi-L" in [network]',
+                )
+        for name in ("coil", "output_coil"):
+            part, turns = getattr(network, name), getattr(band, f"{name}_turns")
+            if part is not None and turns is not None:
+                yield from _on_winding(part, name, turns, (*here, f"{name}_turns"))
+
+
+def _on_winding(
+    part: "coil_models.Coil", name: str, turns: float, key: tuple[str | int, ...]
+) -> Iterator[Breach]:
+    if part.winding:
+        yield from _place(part, turns, key)
+    else:
+        yield Breach(
+            key,
+            "conflict",
+            f"there is no winding to count turns on; add [[network.{name}.winding]] tables, or write "
+            f'{name} = "4.2 uH" instead',
+        )
+
+
+def _place(part: "coil_models.Coil", turns: float, key: tuple[str | int, ...]) -> Iterator[Breach]:
+    """Want a place on the winding, between whole turns only where it is not a toroid."""
+    if turns > part.turns * (1.0 + _ROUNDING):
+        yield Breach(
+            key,
+            "turns_beyond_winding",
+            f"the winding has {part.turns:g} turns; found {turns:g}: choose a place on it, or add turns to a section",
+        )
+        return
+    for begin, section in _starts(part.winding):
+        inside = begin < turns < begin + section.turns
+        if section.kind == "toroid" and inside and _fraction(turns - begin):
+            low = begin + (turns - begin) // 1
+            yield Breach(
+                key,
+                "fraction_on_toroid",
+                "on a toroid turns are whole, a wire passes through the ring or does not; "
+                f"found {turns:g}: choose {low:g} or {low + 1:g}",
+            )
+
+
+def _starts(
+    winding: Iterable["coil_models.WindingSection"],
+) -> Iterator[tuple[float, "coil_models.WindingSection"]]:
+    begin = 0.0
+    for section in winding:
+        yield begin, section
+        begin += section.turns
+
+
+def _fraction(turns: float) -> bool:
+    return abs(turns - round(turns)) > _WHOLE
+
+
+def _metres(value: float) -> str:
+    return format_quantity(value, "m", digits=6, trim=True)

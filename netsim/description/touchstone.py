@@ -1,0 +1,282 @@
+"""Measurements that the amplifier file names: strict reader of Touchstone files, version 1, of one or two ports."""
+
+import math
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
+
+from netsim.description.file_name import read_beside
+from netsim.description.formatting import format_quantity
+from netsim.errors import DescriptionError, Problem
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    from netsim.description.reader import Description
+
+PORTS = {"measured": 1, "filter": 2}
+_ROUNDING = 1e-9
+
+
+@dataclass(frozen=True)
+class Measurement:
+    """Scattering parameters over frequency.
+
+    Attributes
+    ----------
+    shown : str
+        Path, for messages.
+    frequency : ndarray
+        Ascending [Hz], shape ``(points,)``.
+    scattering : ndarray
+        Complex, shape ``(points, ports, ports)``.
+    reference : float
+        Resistance that it refers to [ohm].
+    """
+
+    shown: str
+    frequency: "npt.NDArray[np.float64]"
+    scattering: "npt.NDArray[np.complex128]"
+    reference: float
+
+    def at(self, frequency: "npt.NDArray[np.float64]") -> "npt.NDArray[np.complex128]":
+        """Interpolate, real and imaginary part straight between neighbouring points.
+
+        Parameters
+        ----------
+        frequency : ndarray
+            [Hz], any shape.
+
+        Returns
+        -------
+        ndarray
+            Of that shape, and ports by ports.
+
+        Raises
+        ------
+        DescriptionError
+            ``frequency_not_measured`` if it was not measured down or up to there.
+        """
+        import numpy as np
+
+        low, high = float(frequency.min()), float(frequency.max())
+        first, last = float(self.frequency[0]), float(self.frequency[-1])
+        if low < first * (1 - _ROUNDING) or high > last * (1 + _ROUNDING):
+            problem = Problem(
+                "frequency_not_measured",
+                f"measured from {hertz(first)} to {hertz(last)}, but the bands and their harmonics up to the tenth "
+                f"want {hertz(low)} to {hertz(high)}: measure over that range",
+                self.shown,
+            )
+            raise DescriptionError(problem)
+        ports = self.scattering.shape[-1]
+        wanted = np.empty((*frequency.shape, ports, ports), dtype=np.complex128)
+        for row in range(ports):
+            for column in range(ports):
+                values = self.scattering[:, row, column]
+                wanted.real[..., row, column] = np.interp(frequency, self.frequency, values.real)
+                wanted.imag[..., row, column] = np.interp(frequency, self.frequency, values.imag)
+        return wanted
+
+
+def load(description: "Description", key: str) -> Measurement:
+    """Read the file that ``antenna.measured`` or ``antenna.filter`` names.
+
+    Parameters
+    ----------
+    description : Description
+        Whose file gives the folder.
+    key : {"measured", "filter"}
+        Which of the two; it must be in the file.
+
+    Returns
+    -------
+    Measurement
+        Of one or two ports.
+
+    Raises
+    ------
+    DescriptionError
+        With the line in the amplifier file, or in the measurement where that is at fault.
+    """
+    name = getattr(description.amplifier.antenna, key)
+    try:
+        return _read(description.path, name, PORTS[key], _stamp(description.path, name))
+    except DescriptionError as error:
+        problem = error.problems[0]
+        if problem.file is not None:
+            raise
+        line, column = description.position("antenna", key)
+        raise DescriptionError(
+            Problem(problem.code, problem.message, description.path, line, column, f"antenna.{key}")
+        ) from error
+
+
+@lru_cache(maxsize=8)
+def _read(amplifier_file: str, name: str, ports: int, stamp: tuple[int, int]) -> Measurement:
+    """Read and keep: searches for remedies assemble the same file many times."""
+    text, shown = read_beside(amplifier_file, name)
+    return parse(text, shown, ports)
+
+
+def _stamp(amplifier_file: str, name: str) -> tuple[int, int]:
+    """Give time and size of the file as it is now; zeros where it cannot be had, which reading tells."""
+    try:
+        status = Path(amplifier_file).with_name(name).stat()
+    except OSError:
+        return 0, 0
+    return status.st_mtime_ns, status.st_size
+
+
+def hertz(value: float) -> str:
+    """Write a frequency for a message."""
+    return format_quantity(value, "Hz", digits=4, trim=True)
+
+
+_SCALES = {"HZ": 1.0, "KHZ": 1e3, "MHZ": 1e6, "GHZ": 1e9}
+_FORMATS = ("RI", "MA", "DB")
+_NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eEdD][+-]?[0-9]+)?")
+_GAIN = 1.01
+"""Largest singular value of a passive two-port that noise of a measurement may feign."""
+
+
+def parse(text: str, shown: str, ports: int) -> Measurement:
+    """Read scattering parameters out of the text of a Touchstone file.
+
+    Parameters
+    ----------
+    text : str
+        Version 1: an option line, then one line a frequency.
+    shown : str
+        Path, for messages.
+    ports : int
+        1 or 2.
+
+    Raises
+    ------
+    DescriptionError
+        ``touchstone_syntax``, ``wrong_port_count`` or ``not_passive``.
+    """
+    import numpy as np
+
+    (scale, form, reference), rows = _lines(text, shown)
+    _demand_ports(rows, shown, ports)
+    if not rows:
+        _fail("touchstone_syntax", "there is no line of data", shown)
+    table = np.array([values for _, values in rows])
+    frequency = table[:, 0] * scale
+    steps = np.flatnonzero(np.diff(frequency) <= 0)
+    if steps.size or frequency[0] < 0:
+        place = rows[int(steps[0]) + 1][0] if steps.size else rows[0][0]
+        _fail("touchstone_syntax", "frequencies must rise from line to line, from 0 Hz on", shown, place)
+    pairs = table[:, 1:].reshape(len(rows), ports * ports, 2)
+    scattering = _complex(pairs, form).reshape(len(rows), ports, ports)
+    if ports == 2:  # S11 S21 S12 S22 in a file
+        scattering = np.swapaxes(scattering, 1, 2)
+    _demand_passive(scattering, frequency, shown, [number for number, _ in rows])
+    return Measurement(shown, frequency, scattering, reference)
+
+
+_Rows = list[tuple[int, list[float]]]
+
+
+def _lines(text: str, shown: str) -> tuple[tuple[float, str, float], _Rows]:
+    """Take the options and the numbers of every line, with the line's number."""
+    options = None
+    rows: _Rows = []
+    for number, line in enumerate(text.splitlines(), start=1):
+        content = line.partition("!")[0].strip()
+        if content.startswith("["):
+            _fail("touchstone_syntax", "version 2 is not read; export it as version 1", shown, number)
+        if content.startswith("#"):
+            options = options or _options(content, shown, number)
+        elif content:
+            rows.append((number, [_float(word, shown, number) for word in content.split()]))
+    return options or (1e9, "MA", 50.0), rows
+
+
+def _demand_ports(rows: _Rows, shown: str, ports: int) -> None:
+    wanted = 1 + 2 * ports * ports
+    for number, values in rows:
+        if len(values) != wanted:
+            found = {3: "one port", 9: "two ports"}.get(len(values), f"no {ports}-port of version 1")
+            _fail(
+                "wrong_port_count",
+                f"a {ports}-port has {wanted} numbers a line, this line has {len(values)} ({found}); "
+                f"export the measurement as .s{ports}p",
+                shown,
+                number,
+            )
+
+
+def _options(content: str, shown: str, number: int) -> tuple[float, str, float]:
+    """Read ``# MHz S RI R 50``, parts in any order, each with its default."""
+    scale, form, reference = 1e9, "MA", 50.0
+    words = content[1:].upper().split()
+    while words:
+        word = words.pop(0)
+        if word in _SCALES:
+            scale = _SCALES[word]
+        elif word in _FORMATS:
+            form = word
+        elif word == "R" and words:
+            reference = _float(words.pop(0), shown, number)
+            if not reference > 0:
+                _fail("touchstone_syntax", "the reference resistance must be above 0 ohm", shown, number)
+        elif word != "S":
+            _fail("touchstone_syntax", f"{word!r} is not read; export S parameters", shown, number)
+    return scale, form, reference
+
+
+def _complex(pairs: "npt.NDArray[np.float64]", form: str) -> "npt.NDArray[np.complex128]":
+    import numpy as np
+
+    if form == "RI":
+        return np.asarray(pairs[..., 0] + 1j * pairs[..., 1])
+    size = 10 ** (pairs[..., 0] / 20) if form == "DB" else pairs[..., 0]
+    return np.asarray(size * np.exp(1j * np.radians(pairs[..., 1])))
+
+
+def _demand_passive(
+    scattering: "npt.NDArray[np.complex128]",
+    frequency: "npt.NDArray[np.float64]",
+    shown: str,
+    lines: list[int],
+) -> None:
+    import numpy as np
+
+    size = np.abs(scattering)
+    for port in range(scattering.shape[-1]):
+        worst = int(np.argmax(size[:, port, port]))
+        if not size[worst, port, port] < 1:
+            _fail(
+                "not_passive",
+                f"|S{port + 1}{port + 1}| is {size[worst, port, port]:.4g} at {hertz(float(frequency[worst]))}; it "
+                "must be below 1, what is passive gives back less than it gets: calibrate and measure again",
+                shown,
+                lines[worst],
+            )
+    gain = np.linalg.norm(scattering, 2, axis=(1, 2))
+    worst = int(np.argmax(gain))
+    if gain[worst] > _GAIN:
+        _fail(
+            "not_passive",
+            f"at {hertz(float(frequency[worst]))} more power comes out than goes in (by {gain[worst] ** 2 - 1:.1%}): "
+            "calibrate and measure again",
+            shown,
+            lines[worst],
+        )
+
+
+def _float(word: str, shown: str, number: int) -> float:
+    value = float(word.replace("d", "e").replace("D", "e")) if _NUMBER.fullmatch(word) else math.nan
+    if not math.isfinite(value):
+        _fail("touchstone_syntax", f"{word[:40]!r} is not a number", shown, number)
+    return value
+
+
+def _fail(code: str, message: str, file: str, line: int | None = None) -> NoReturn:
+    raise DescriptionError(Problem(code, message, file, line))

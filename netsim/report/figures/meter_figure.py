@@ -1,0 +1,170 @@
+"""What the meters show while each capacitor is turned: where the dip is, and which way leads to the match."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from markupsafe import Markup
+
+from netsim.circuit.elements import FloatArray
+from netsim.description.formatting import format_quantity
+from netsim.report.figures import chart
+from netsim.report.figures.chart import Axis, Chart, line
+from netsim.report.tube_and_antenna_words import dip_words, gone_words, loading_words
+from netsim.verdict.meters import Meters, Readings
+
+_CURVES = (
+    ("plate_current_dc", "plate current", "plate"),
+    ("grid_current_dc", "grid current", "grid-current"),
+    ("output_power", "output", "output"),
+)
+_UNITS = {"plate_current_dc": "A", "grid_current_dc": "A", "output_power": "W"}
+_MOST_TOP = 2.5
+"""Reading over that at the match, above which curves run out of the figure."""
+_LINE = 15.0
+"""Height of a line of the legend."""
+
+
+@dataclass(frozen=True)
+class MeterRow:
+    """The meters at one setting."""
+
+    situation: str
+    tune: str
+    load: str
+    plate_current: str
+    grid_current: str
+    output: str
+    dissipation: str
+    lowest_plate: str
+
+
+@dataclass(frozen=True)
+class MeterFigure:
+    """Both drawings of one band, what they say in words, and the numbers."""
+
+    by_tune: Markup
+    by_load: Markup
+    at: str
+    dip: str
+    loading: str
+    gone: str
+    rows: tuple[MeterRow, ...]
+
+
+def meter_figure(meters: Meters, prefix: str) -> MeterFigure:
+    """Draw the meters of one band over both settings.
+
+    Parameters
+    ----------
+    meters : Meters
+        Of the band.
+    prefix : str
+        For ids.
+
+    Notes
+    -----
+    Readings are drawn as shares of those at the match, since that is what a hand on the knob follows; the
+    legend gives the readings there.
+    """
+    at = format_quantity(meters.frequency, "Hz")
+    place = f"{meters.band}, {at}"
+    return MeterFigure(
+        by_tune=_draw(
+            meters.by_tune,
+            meters.by_tune.tune,
+            meters.matched_tune,
+            f"{prefix}-tune",
+            (f"Meters while the tune capacitor is turned, {place}", "tune / pF", dip_words(meters)),
+        ),
+        by_load=_draw(
+            meters.by_load,
+            meters.by_load.load,
+            meters.matched_load,
+            f"{prefix}-load",
+            (f"Meters while the load capacitor is turned, {place}", "load / pF", loading_words(meters)),
+        ),
+        at=at,
+        dip=dip_words(meters),
+        loading=loading_words(meters),
+        gone=gone_words(meters),
+        rows=tuple(_rows(meters)),
+    )
+
+
+def _draw(
+    readings: Readings, setting: FloatArray, matched: int, prefix: str, words: tuple[str, str, str]
+) -> Markup:
+    title, label, spoken = words
+    shares = {
+        name: share
+        for name, _, _ in _CURVES
+        if (share := _share(getattr(readings, name), matched)) is not None
+    }
+    highest = float(np.clip(max(s.max() for s in shares.values()), 1.0, _MOST_TOP))
+    top = highest / (1 - (_LINE * len(shares) + 6) / (chart.BOTTOM - chart.TOP))
+    # A capacitor that cannot move still gets an axis.
+    low, high = float(setting.min()), max(float(setting.max()), float(setting.min()) * 1.01)
+    frame = Chart(Axis(low, high, 1e-12, label), Axis(0.0, top, 0.01, "of the reading at the match / %"))
+    x = frame.across(setting)
+    place = float(x[matched])
+    shapes = [
+        frame.frame(),
+        f'<path class="match-line" d="M{place:.1f} {chart.TOP:g}V{chart.BOTTOM:g}"/>',
+        *(
+            f'<path class="{css}" {{clip}} d="{line(x, frame.up(shares[name]))}"/>'
+            for name, _, css in _CURVES
+            if name in shares
+        ),
+        f'<circle class="here" cx="{place:.1f}" cy="{float(frame.up(np.array(1.0))):.1f}" r="4.5"/>',
+        *_legend(readings, matched, shares),
+    ]
+    return chart.drawing(prefix, title, f"Shares of the readings at the match. {spoken}.", shapes)
+
+
+def _share(values: FloatArray, matched: int) -> FloatArray | None:
+    """Give a curve relative to its reading at the match; nothing for one that shows nothing there."""
+    return values / values[matched] if values[matched] > 0 else None
+
+
+def _legend(readings: Readings, matched: int, shares: dict[str, FloatArray]) -> Iterator[str]:
+    """Write name and reading at the match of each curve above all of them."""
+    y = chart.TOP + 11
+    for name, label, css in _CURVES:
+        if name not in shares:
+            continue
+        reading = format_quantity(float(getattr(readings, name)[matched]), _UNITS[name])
+        x = chart.LEFT + 10
+        yield f'<path class="{css}" d="M{x:g} {y - 4:g}h22"/>'
+        yield f'<text class="name" x="{x + 28:g}" y="{y:g}">{label}, {reading} at the match</text>'
+        y += _LINE
+
+
+def _rows(meters: Meters) -> Iterator[MeterRow]:
+    tune, load, gone = meters.by_tune, meters.by_load, meters.antenna_gone
+    last = len(tune.tune) - 1
+    yield _row("match", tune, meters.matched_tune)
+    yield _row("least tune", tune, 0)
+    yield _row("most tune", tune, last)
+    yield _row("least load", load, 0)
+    yield _row("heavy", load, meters.heavy)
+    yield _row("light", load, meters.light)
+    yield _row("most load", load, last)
+    yield _row("antenna gone", gone, 0)
+    yield _row("dipped again", gone, 1)
+
+
+def _row(situation: str, readings: Readings, at: int) -> MeterRow:
+    shown = {
+        name: format_quantity(float(values[at]), unit)
+        for name, unit, values in (
+            ("tune", "F", readings.tune),
+            ("load", "F", readings.load),
+            ("plate_current", "A", readings.plate_current_dc),
+            ("grid_current", "A", readings.grid_current_dc),
+            ("output", "W", readings.output_power),
+            ("dissipation", "W", readings.plate_dissipation),
+            ("lowest_plate", "V", readings.plate_voltage_minimum),
+        )
+    }
+    return MeterRow(situation=situation, **shown)

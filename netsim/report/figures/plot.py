@@ -1,0 +1,83 @@
+"""Diagrams with axes, drawn by matplotlib without a window system and always to the same bytes."""
+
+from contextlib import AbstractContextManager
+from io import StringIO
+from typing import TYPE_CHECKING, Any
+
+from markupsafe import Markup
+
+from netsim.report.figures import svg
+from netsim.report.figures.svg import NOTHING
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+SMALL = 9.5
+"""Font size of what stands inside a diagram."""
+
+_STYLE: Any = {
+    "svg.fonttype": "none",
+    "font.size": 11.0,
+    "axes.linewidth": 0.8,
+    "axes.edgecolor": svg.MUTED,
+    "axes.labelcolor": svg.INK,
+    "axes.facecolor": "none",
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "grid.color": svg.FAINT,
+    "grid.linewidth": 0.6,
+    "text.color": svg.INK,
+    "xtick.color": svg.MUTED,
+    "ytick.color": svg.MUTED,
+    "xtick.labelcolor": svg.INK,
+    "ytick.labelcolor": svg.INK,
+    "figure.facecolor": "none",
+    "xtick.labelsize": SMALL,
+    "ytick.labelsize": SMALL,
+    "path.simplify_threshold": 0.2,
+}
+
+
+def style() -> AbstractContextManager[None]:
+    """Hold the page's style for the time of drawing one figure."""
+    import matplotlib
+
+    return matplotlib.rc_context(_STYLE)
+
+
+def new_figure(width: float, height: float) -> tuple["Figure", "Axes"]:
+    """Open a figure of a size in points, with axes that fill most of it; call it within `style`."""
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(width / 72, height / 72))
+    axes = figure.add_axes((0.135, 0.145, 0.85, 0.825))
+    axes.grid(True)
+    axes.set_axisbelow(True)
+    return figure, axes
+
+
+def to_svg(
+    figure: "Figure", prefix: str, title: str, description: str, *, underlay: Markup = NOTHING
+) -> Markup:
+    """Write a figure for the page.
+
+    Parameters
+    ----------
+    figure : Figure
+        Drawn in the colours of `svg`.
+    prefix : str
+        Unique on the page.
+    title, description : str
+        For those who listen.
+    underlay : Markup
+        Shapes to go behind it.
+    """
+    import matplotlib
+
+    drawn = StringIO()
+    # The salt makes ids the same on every run and different in every figure.
+    with matplotlib.rc_context({**_STYLE, "svg.hashsalt": prefix}):
+        nothing = {"Date": None, "Creator": None, "Format": None, "Type": None}
+        figure.savefig(drawn, format="svg", metadata=nothing)
+    return svg.finish(drawn.getvalue(), prefix, title, description, "plot", underlay=underlay)

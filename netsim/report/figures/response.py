@@ -1,0 +1,174 @@
+"""The response figure: antenna current over frequency, with the harmonics that come through."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from markupsafe import Markup
+
+from netsim.analysis import Response
+from netsim.description.formatting import format_quantity
+from netsim.report.figures import plot, svg
+from netsim.verdict.result import Point
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+_TOP, _LOWEST = 12.0, -150.0
+_LEAD_INDUCTANCE_RULES = 60.0  # MHz
+_PRACTICE = (-43.0, -50.0)
+
+
+@dataclass(frozen=True)
+class HarmonicLine:
+    """One harmonic, written out."""
+
+    order: int
+    frequency: str
+    attenuation: str
+    level: str
+    margin: str
+    over: bool
+
+
+@dataclass(frozen=True)
+class ResponseFigure:
+    """The drawing and its numbers."""
+
+    drawing: Markup
+    harmonics: tuple[HarmonicLine, ...]
+
+
+def response_figure(point: Point, swept: Response, limit: float, prefix: str, band: str) -> ResponseFigure:
+    """Draw the response of one network with its harmonic levels.
+
+    Parameters
+    ----------
+    point : Point
+        Gives the harmonics.
+    swept : Response
+        Of the same network, half to ten times the working frequency.
+    limit : float
+        Highest level allowed [dBc].
+    prefix : str
+        For ids.
+    band : str
+        The user's name of the band, for the title only.
+    """
+    levels = [(h.order, h.level_dbc) for h in point.harmonics if h.level_dbc is not None]
+    with plot.style():
+        figure = _draw(point, swept, levels, limit)
+    at = format_quantity(point.frequency_hertz, "Hz")
+    worst = max(levels, key=lambda entry: entry[1], default=None)
+    spoken = "The plate current has no harmonics." if worst is None else ""
+    if worst is not None:
+        spoken = f"Highest harmonic: order {worst[0]} at {worst[1]:.1f} dBc, limit {limit:g} dBc."
+    return ResponseFigure(
+        drawing=plot.to_svg(
+            figure,
+            prefix,
+            f"Response and harmonic levels, {band}, {at}",
+            f"Antenna current per plate current from half to ten times {at}, with harmonics as stems. {spoken}",
+        ),
+        harmonics=tuple(_lines(point, limit)),
+    )
+
+
+def _draw(point: Point, swept: Response, levels: Sequence[tuple[int, float]], limit: float) -> "Figure":
+    figure, axes = plot.new_figure(460, 300)
+    megahertz = swept.frequency * 1e-6
+    axes.semilogx(megahertz, swept.relative_db, color=svg.MUTED, linewidth=1.1)
+    bottom = _bottom([level for _, level in levels], float(swept.relative_db.min()))
+    base = point.frequency_hertz * 1e-6
+    axes.vlines(base, bottom, 0, color=svg.ACCENT, linewidth=2)
+    axes.plot([base], [0], "o", color=svg.ACCENT, markersize=5)
+    axes.annotate("carrier 0 dBc", (base, 0), (5, 3), textcoords="offset points", color=svg.ACCENT)
+    for order, level in levels:
+        colour = svg.OVER if level > limit else svg.ACCENT
+        axes.vlines(order * base, bottom, level, color=colour, linewidth=2)
+        axes.plot([order * base], [level], "^" if level > limit else "o", color=colour, markersize=5)
+        text = f"{order} · {level:.1f}{' over' if level > limit else ''}"
+        axes.annotate(
+            text,
+            (order * base, max(level, bottom)),
+            (0, 6),
+            textcoords="offset points",
+            rotation=90,
+            ha="center",
+            va="bottom",
+            fontsize=plot.SMALL,
+            color=colour if level > limit else svg.INK,
+            bbox={"facecolor": svg.PANEL, "edgecolor": "none", "pad": 0.8},
+        )
+    _limit_lines(axes, limit, float(megahertz[0]))
+    axes.set_xlim(float(megahertz[0]), float(megahertz[-1]) * 1.06)
+    axes.set_ylim(bottom, _TOP)
+    axes.set_xlabel("frequency / MHz")
+    axes.set_ylabel("antenna, dB to carrier")
+    _ticks(axes, base)
+    _indicative(axes, float(megahertz[-1]) * 1.06)
+    return figure
+
+
+def _bottom(levels: Sequence[float], lowest_response: float) -> float:
+    lowest = min([*levels, lowest_response, -80.0])
+    return max(10 * (lowest // 10) - 10, _LOWEST)
+
+
+def _limit_lines(axes: "Axes", limit: float, left: float) -> None:
+    """Draw the file's limit and the two lines of practice; one that equals the limit is not drawn twice."""
+    axes.axhline(limit, color=svg.OVER, linewidth=1.3)
+    lines = [(limit, f"limit {limit:g} dBc", svg.OVER)]
+    for level in _PRACTICE:
+        if abs(level - limit) > 0.05:
+            axes.axhline(level, color=svg.SECOND, linewidth=1, linestyle=(0, (4, 3)))
+            lines.append((level, f"{-level:g} dB line", svg.SECOND))
+    lines.sort(key=lambda entry: -entry[0])
+    for place, (level, text, colour) in enumerate(lines):
+        above = place == 0 or lines[place - 1][0] - level > 12
+        axes.annotate(
+            text,
+            (left, level),
+            (4, 3 if above else -3),
+            textcoords="offset points",
+            va="bottom" if above else "top",
+            fontsize=plot.SMALL,
+            color=colour,
+        )
+
+
+def _ticks(axes: "Axes", base: float) -> None:
+    orders = (0.5, 1, 2, 3, 5, 7, 10)
+    axes.set_xticks([order * base for order in orders], [f"{order * base:.3g}" for order in orders])
+    axes.minorticks_off()
+
+
+def _indicative(axes: "Axes", right: float) -> None:
+    """Shade where leads and strays that nobody knows rule the response."""
+    if right > _LEAD_INDUCTANCE_RULES:
+        axes.axvspan(_LEAD_INDUCTANCE_RULES, right, color=svg.FAINT, alpha=0.35, linewidth=0, zorder=0)
+        axes.annotate(
+            "indicative above 60 MHz",
+            (right, _TOP),
+            (-4, -3),
+            textcoords="offset points",
+            ha="right",
+            va="top",
+            fontsize=plot.SMALL,
+            color=svg.MUTED,
+        )
+
+
+def _lines(point: Point, limit: float) -> list[HarmonicLine]:
+    return [
+        HarmonicLine(
+            order=h.order,
+            frequency=format_quantity(h.order * point.frequency_hertz, "Hz"),
+            attenuation=format_quantity(h.attenuation_db, "dB"),
+            level="none flows" if h.level_dbc is None else f"{h.level_dbc:.1f} dBc",
+            margin="" if h.level_dbc is None else format_quantity(limit - h.level_dbc, "dB"),
+            over=h.level_dbc is not None and h.level_dbc > limit,
+        )
+        for h in point.harmonics
+    ]

@@ -1,0 +1,128 @@
+"""Tune against load capacitance: the range of both capacitors, and which settings match what."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from markupsafe import Markup
+
+from netsim.advice.coverage import PlateLoadCoverage, SettingsCoverage
+from netsim.description.formatting import NOTHING, format_quantity
+from netsim.report.figures import chart
+from netsim.report.figures.chart import Axis, Chart, label, line, mark
+from netsim.report.figures.region import outline
+
+_LEVELS = (3.0, 1.5)
+_SHARES = (1 / 3, 1 / 2, 1 / 1.5, 1.0, 1.5, 2.0, 3.0)
+"""Plate loads of the table and of the marks on the line of matches, as shares of the wanted one."""
+_BESIDE = (1 / 1.5, 1.0, 1.5)
+"""Too near the mark of the amplifier itself to be written to the line."""
+
+
+@dataclass(frozen=True)
+class SettingRow:
+    """What one plate load needs."""
+
+    plate_load: str
+    tune: str
+    load: str
+    reached: bool
+
+
+def draw_settings(settings: SettingsCoverage, loads: PlateLoadCoverage, prefix: str) -> Markup:
+    """Draw the plane of settings of one band.
+
+    Parameters
+    ----------
+    settings : SettingsCoverage
+        The plane.
+    loads : PlateLoadCoverage
+        Of the same band: gives the settings of other plate loads.
+    prefix : str
+        For ids.
+    """
+    tune, load = settings.tune, settings.load
+    frame = Chart(
+        Axis(float(load[0]), float(load[-1]), 1e-12, "load capacitor / pF", logarithmic=True),
+        Axis(float(tune[0]), float(tune[-1]), 1e-12, "tune capacitor / pF", logarithmic=True),
+    )
+    across, up = frame.across(load), frame.up(tune)
+    left, right = frame.across(np.array(settings.load_range)).tolist()
+    bottom, top = frame.up(np.array(settings.tune_range)).tolist()
+    shapes = [
+        f'<path class="reach" {{clip}} d="M{left:.1f} {bottom:.1f}V{top:.1f}H{right:.1f}V{bottom:.1f}Z"/>',
+        frame.frame(),
+    ]
+    for level in _LEVELS:
+        depth = np.log(level) - np.log(settings.swr)
+        shapes.append(f'<path class="{"near" if level > 2 else "served"}" d="{outline(depth, across, up)}"/>')
+    shapes += _matches(frame, loads, settings.frequency)
+    if settings.present is None:
+        spoken = "No pair of settings matches the wanted plate load."
+    else:
+        spoken, mark = _present_setting(frame, settings)
+        shapes.append(mark)
+    at = format_quantity(settings.frequency, "Hz")
+    return chart.drawing(
+        prefix,
+        f"Settings that match, {settings.band}, {at}",
+        "Pairs of load and tune capacitance: the range of both capacitors, the line on which the plate sees a pure "
+        f"resistance, and where the SWR against the wanted plate load is below 3 and below 1.5. {spoken}",
+        shapes,
+    )
+
+
+def setting_rows(loads: PlateLoadCoverage, frequency: float) -> list[SettingRow]:
+    """Write out what some plate loads need at a frequency [Hz] of the band."""
+    column = int(np.argmin(np.abs(loads.frequency - frequency)))
+    rows = []
+    for share in _SHARES:
+        place = int(np.argmin(np.abs(np.log(loads.plate_load / loads.present_load / share))))
+        values = (loads.tune[place, column], loads.load[place, column])
+        tune, load = (NOTHING if np.isnan(value) else format_quantity(float(value), "F") for value in values)
+        plate_load = loads.present_load if share == 1 else float(loads.plate_load[place])
+        rows.append(SettingRow(_ohms(plate_load), tune, load, bool(loads.matched[place, column])))
+    return rows
+
+
+def _matches(frame: Chart, loads: PlateLoadCoverage, frequency: float) -> list[str]:
+    """Draw the line of matches over plate load, with some plate loads written to it."""
+    column = int(np.argmin(np.abs(loads.frequency - frequency)))
+    tune, load = loads.tune[:, column], loads.load[:, column]
+    there = np.isfinite(tune) & np.isfinite(load) & (tune > 0) & (load > 0)
+    if there.sum() < 2:
+        return []
+    x, y = frame.across(load[there]), frame.up(tune[there])
+    thin = np.unique(np.append(np.arange(0, len(x), 4), len(x) - 1))
+    shapes = [f'<path class="matches" {{clip}} d="{line(x[thin], y[thin])}"/>']
+    taken: list[tuple[float, float]] = []
+    for share in _SHARES:
+        place = int(np.argmin(np.abs(np.log(loads.plate_load / loads.present_load / share))))
+        if share in _BESIDE or not there[place]:
+            continue
+        a, b = float(frame.across(load[place])), float(frame.up(tune[place]))
+        free = all(abs(a - c) > 44 or abs(b - d) > 15 for c, d in taken)
+        if frame.inside(a + 46, b - 14) and frame.inside(a - 4, b + 4) and free:
+            taken.append((a, b))
+            shapes.append(f'<circle class="match" cx="{a:.1f}" cy="{b:.1f}" r="2.5"/>')
+            shapes.append(
+                f'<text x="{a + 6:.1f}" y="{b - 4:.1f}">{_ohms(float(loads.plate_load[place]))}</text>'
+            )
+    return shapes
+
+
+def _present_setting(frame: Chart, settings: SettingsCoverage) -> tuple[str, str]:
+    assert settings.present is not None
+    tune, load = settings.present
+    x = float(np.clip(frame.across(np.array(load)), chart.LEFT, chart.RIGHT))
+    y = float(np.clip(frame.up(np.array(tune)), chart.TOP, chart.BOTTOM))
+    inside = all(
+        low <= value <= high
+        for value, (low, high) in ((tune, settings.tune_range), (load, settings.load_range))
+    )
+    words = "in reach" if inside else "out of reach"
+    spoken = f"The match needs {format_quantity(tune, 'F')} and {format_quantity(load, 'F')}: {words}."
+    return spoken, mark(x, y, inside) + label(x, y, f"needed, {words}", below=True)
+
+
+def _ohms(value: float) -> str:
+    return format_quantity(value, "ohm")

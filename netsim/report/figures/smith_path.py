@@ -1,0 +1,107 @@
+"""The way from the antenna's resistance to the plate, part by part, as a Smith chart shows it."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from netsim.analysis import Study
+from netsim.circuit.elements import ComplexArray, FloatArray
+
+_COARSE, _STEP = 401, 0.03
+_NAMES = {
+    "tune": "tune capacitor with padding and stray",
+    "load": "load capacitor with padding and stray",
+    "plate_choke": "plate choke with its self-capacitance",
+    "output_capacitance": "tube's output capacitance",
+}
+
+
+@dataclass(frozen=True)
+class Move:
+    """From one impedance to the next [ohm], by a part in series or across."""
+
+    part: str
+    shunt: bool
+    start: complex
+    end: complex
+
+    def track(self, reference: float) -> ComplexArray:
+        """Give reflections on the way, the part growing from nothing to its value.
+
+        Parameters
+        ----------
+        reference : float
+            Resistance the chart refers to [ohm].
+
+        Returns
+        -------
+        ndarray
+            Evenly along the way, a point for every few hundredths of the chart's radius.
+
+        Notes
+        -----
+        In series the impedance grows in proportion, across the admittance does.
+        """
+        coarse = reflection(self._part_way(np.linspace(0, 1, _COARSE)), reference)
+        length = np.concatenate([[0.0], np.abs(np.diff(coarse)).cumsum()])
+        even = np.linspace(0, length[-1], 5 + int(length[-1] / _STEP))
+        share = np.interp(even, length, np.linspace(0, 1, _COARSE))
+        return reflection(self._part_way(share), reference)
+
+    def _part_way(self, share: FloatArray) -> ComplexArray:
+        """Impedances [ohm] when the part has a share of its value."""
+        if not self.shunt:
+            return np.asarray(self.start + (self.end - self.start) * share)
+        first, last = 1 / self.start, 1 / self.end
+        return np.asarray(1 / (first + (last - first) * share))
+
+
+def reflection(impedance: npt.NDArray[np.complexfloating], reference: float) -> ComplexArray:
+    """Give the reflection coefficient of impedances against a real reference, both in [ohm]."""
+    return np.asarray((impedance - reference) / (impedance + reference))
+
+
+def moves(study: Study, row: int) -> list[Move]:
+    """Walk from the antenna back to the plate at the working frequency.
+
+    Parameters
+    ----------
+    study : Study
+        Solved; impedances come from its voltages and currents, nothing is calculated anew.
+    row : int
+        Which network.
+
+    Returns
+    -------
+    list of Move
+        Parts across the same node that belong together are one move; open branches are none.
+    """
+    voltage = {name: v[row, 0] for name, v in study.solution.node_voltage.items()}
+    current = {name: i[row, 0] for name, i in study.solution.branch_current.items()}
+    branches = list(reversed(study.ladder.branches))
+    carried = current["antenna"]
+    seen = complex(voltage[branches[0].node] / carried)
+    found: list[Move] = []
+    for branch in branches[1:]:
+        shunt = branch.to is None
+        if shunt and current[branch.name] == 0:
+            continue
+        if shunt:
+            carried = carried + current[branch.name]
+        after = complex(voltage[branch.node] / carried)
+        part = _named(branch.name)
+        if found and shunt and found[-1].part == part:
+            found[-1] = Move(part, True, found[-1].start, after)
+        else:
+            found.append(Move(part, shunt, seen, after))
+        seen = after
+    return found
+
+
+def _named(branch: str) -> str:
+    """Name a branch for people; what hangs together at a node has one name."""
+    for start, words in _NAMES.items():
+        if branch.startswith(start):
+            return words
+    return branch.replace("_", " ")

@@ -1,0 +1,177 @@
+"""One band at length: its operating points, its figures, its parts."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from netsim.advice.coverage_maps import CoverageMaps
+from netsim.analysis import Study, response
+from netsim.description.formatting import NOTHING, format_quantity
+from netsim.report.figures.coverage_figure import CoverageFigure, coverage_figure
+from netsim.report.figures.response import ResponseFigure, response_figure
+from netsim.report.figures.schematic import SchematicFigure, schematic_figure
+from netsim.report.figures.smith import SmithFigure, smith_figure
+from netsim.report.figures.waveform import WaveformFigure, waveform_figure
+from netsim.report.notation import (
+    MARKS,
+    WORDS,
+    band_anchor,
+    finding_title,
+    frequencies_of,
+    percent,
+    value_of,
+    worst_of_band,
+)
+from netsim.report.page.part_table import PartRow, part_table, worst_by_part
+from netsim.report.page.tube_and_antenna_section import FullOutputSection, full_output_section
+from netsim.report.page.tube_table import LargeSignalRow, large_signal_rows
+from netsim.verdict.result import BandResult, Point
+
+
+@dataclass(frozen=True)
+class PointRow:
+    """One frequency, written out."""
+
+    frequency: str
+    tuned: bool
+    plate_impedance: str
+    loaded_q: str
+    stored_energy_q: str
+    efficiency: str
+    output: str
+    dissipation: str
+    second_harmonic: str
+
+
+@dataclass(frozen=True)
+class BandSection:
+    """Everything that the page shows of one band; figures are drawn at one of its frequencies."""
+
+    anchor: str
+    name: str
+    state: str
+    mark: str
+    word: str
+    summary: str
+    frequencies: str
+    drawn_at: str
+    points: tuple[PointRow, ...]
+    wound: tuple[str, ...]
+    large_signal: tuple[LargeSignalRow, ...]
+    parts: tuple[PartRow, ...]
+    schematic: SchematicFigure
+    response: ResponseFigure
+    smith: SmithFigure
+    waveform: WaveformFigure
+    coverage: CoverageFigure | None
+    full_output: FullOutputSection | None
+
+
+def band_sections(study: Study, coverage: Sequence[CoverageMaps] = ()) -> tuple[BandSection, ...]:
+    """Write out and draw every band; what its parts serve only where it has been mapped."""
+    maps = {one.band: one for one in coverage}
+    rows = [np.asarray(entry[2]).tolist() for entry in study.evidence.bands()]
+    drawn = [_drawn_row(study, index, own) for index, own in enumerate(rows)]
+    swept = response(study, drawn)
+    limit = study.description.amplifier.limits.harmonic_level
+    points = [point for band in study.result.bands for point in band.points]
+    sections = []
+    for index, band in enumerate(study.result.bands):
+        anchor, row = band_anchor(index), drawn[index]
+        found = worst_of_band(study.result, band.name)
+        state = "not_rated" if found is None else found[1].state
+        sections.append(
+            BandSection(
+                anchor=anchor,
+                name=band.name,
+                state=state,
+                mark=MARKS[state],
+                word=WORDS[state],
+                summary=_summary(study, band),
+                frequencies=frequencies_of(band),
+                drawn_at=format_quantity(points[row].frequency_hertz, "Hz"),
+                points=tuple(_point(point) for point in band.points),
+                wound=tuple(_wound(points[row])),
+                large_signal=tuple(large_signal_rows(band)),
+                parts=part_table(study, index, rows[index]),
+                schematic=schematic_figure(
+                    study, row, f"{anchor}-schematic", band.name, worst_by_part(study, band.name)
+                ),
+                response=response_figure(points[row], swept[index], limit, f"{anchor}-response", band.name),
+                smith=smith_figure(study, row, f"{anchor}-smith", band.name),
+                waveform=waveform_figure(study, row, f"{anchor}-waveform", band.name),
+                coverage=coverage_figure(maps[band.name], f"{anchor}-coverage")
+                if band.name in maps
+                else None,
+                full_output=full_output_section(study, band.name, rows[index], row, anchor),
+            )
+        )
+    return tuple(sections)
+
+
+def _drawn_row(study: Study, index: int, rows: list[int]) -> int:
+    """Choose the frequency to draw: that of the band's worst finding on the matched antenna."""
+    band = study.result.bands[index]
+    matched = [f for f in study.result.findings if f.case != "any_antenna"]
+    found = worst_of_band(replace(study.result, findings=tuple(matched)), band.name)
+    if found is None or found[1].frequency_hertz is None:
+        return rows[0]
+    listed = np.array([point.frequency_hertz for point in band.points])
+    return rows[int(np.argmin(np.abs(listed - found[1].frequency_hertz)))]
+
+
+def _summary(study: Study, band: BandResult) -> str:
+    """Give the counts of a band and its worst finding in a line."""
+    own = [f for f in study.result.findings if f.band == band.name]
+    counts = ", ".join(
+        f"{number} {WORDS[state]}" for state in MARKS if (number := sum(f.state == state for f in own))
+    )
+    found = worst_of_band(study.result, band.name)
+    if found is None:
+        return counts
+    used = "" if found[1].used_fraction is None else f" ({percent(found[1].used_fraction)})"
+    return f"{counts}; most used: {finding_title(found[1]).lower()}, {value_of(found[1])}{used}"
+
+
+def _wound(point: Point) -> Iterator[str]:
+    """Tell what is known of wound coils beyond their inductance."""
+    for label, turns, q, loops, free_end in (
+        ("Coil", point.coil_turns, point.coil_q, point.coil_loops, point.coil_free_end_voltage_peak_volt),
+        (
+            "Output coil",
+            point.output_coil_turns,
+            point.output_coil_q,
+            point.output_coil_loops,
+            point.output_coil_free_end_voltage_peak_volt,
+        ),
+    ):
+        if turns is None:
+            continue
+        words = [f"{label}: {format_quantity(turns, '1', trim=True)} turns in use"]
+        if q is not None:
+            words.append(f"unloaded Q {format_quantity(q, '1')}")
+        words += [
+            f"shorted loop of {format_quantity(loop.turns, '1', trim=True)} turns with "
+            f"{format_quantity(loop.current_rms_ampere, 'A')} rms and {format_quantity(loop.loss_watt, 'W')}"
+            for loop in loops
+        ]
+        if free_end is not None:
+            words.append(f"{format_quantity(free_end, 'V')} pk from tap to free end")
+        yield "; ".join(words)
+
+
+def _point(point: Point) -> PointRow:
+    real, imaginary = point.plate_impedance_ohm
+    second = point.harmonics[0].level_dbc
+    return PointRow(
+        frequency=format_quantity(point.frequency_hertz, "Hz", digits=4),
+        tuned=point.tuned,
+        plate_impedance=f"{real:.0f} {'-' if imaginary < -0.5 else '+'} j{abs(imaginary):.0f} Ω",
+        loaded_q=format_quantity(point.loaded_q, "1"),
+        stored_energy_q=format_quantity(point.stored_energy_q, "1"),
+        efficiency=f"{format_quantity(100 * point.efficiency, '1')} %",
+        output=format_quantity(point.output_watt, "W"),
+        dissipation=format_quantity(point.plate_dissipation_watt, "W"),
+        second_harmonic=NOTHING if second is None else f"{second:.1f} dBc",
+    )

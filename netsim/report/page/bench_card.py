@@ -1,0 +1,131 @@
+"""The bench card: what to set and what to expect, to print and take to the amplifier."""
+
+from dataclasses import dataclass
+
+from netsim.analysis import Study
+from netsim.description.formatting import NOTHING, format_quantity
+from netsim.description.models.capacitors import VariableCapacitor
+from netsim.verdict.result import BandResult, Point
+
+
+@dataclass(frozen=True)
+class BenchRow:
+    """One frequency; capacitances in pF and inductances in uH, as dials and meters are marked.
+
+    ``first_of_band`` is the number of the band's rows in the first of them, else 0.
+    """
+
+    band: str
+    first_of_band: int
+    frequency: str
+    plate_load: str
+    loaded_q: str
+    tune: str
+    tune_dial: str
+    load: str
+    load_dial: str
+    coil: str
+    turns: str
+    output_coil: str
+    output: str
+    dissipation: str
+    tuned: bool
+
+
+@dataclass(frozen=True)
+class BenchTable:
+    """All frequencies at one condition of the stage; `condition` is empty for the stage of the file."""
+
+    condition: str
+    wanted_plate_load: str
+    rows: tuple[BenchRow, ...]
+
+
+@dataclass(frozen=True)
+class BenchCard:
+    """The tables, and what holds for all of them."""
+
+    tables: tuple[BenchTable, ...]
+    pi_l: bool
+    wound: bool
+    tune_range: str
+    load_range: str
+    any_untuned: bool
+
+
+def bench_card(study: Study) -> BenchCard:
+    """Collect the settings and expectations of every frequency, at the stage and at each operating point."""
+    result, network = study.result, study.description.amplifier.network
+    conditions = [("", result.stage, result.bands)]
+    conditions += [(point.name, point.stage, point.bands) for point in result.operating_points]
+    tables = tuple(
+        BenchTable(
+            name,
+            format_quantity(stage.plate_load_ohm, "ohm"),
+            tuple(
+                _row(band, place, network.tune_capacitor, network.load_capacitor)
+                for band in bands
+                for place in range(len(band.points))
+            ),
+        )
+        for name, stage, bands in conditions
+    )
+    rows = [row for table in tables for row in table.rows]
+    return BenchCard(
+        tables=tables,
+        pi_l=result.topology == "pi-L",
+        wound=any(row.turns for row in rows),
+        tune_range=_range(network.tune_capacitor),
+        load_range=_range(network.load_capacitor),
+        any_untuned=any(not row.tuned for row in rows),
+    )
+
+
+def dial(setting: float, capacitor: VariableCapacitor) -> str:
+    """Give where in its range a capacitor stands, 0 % at its minimum; a fixed one has no dial."""
+    span = capacitor.maximum - capacitor.minimum
+    if span <= 0:
+        return NOTHING
+    return f"{100 * (setting - capacitor.minimum) / span:.0f} %"
+
+
+def _row(band: BandResult, place: int, tune: VariableCapacitor, load: VariableCapacitor) -> BenchRow:
+    point = band.points[place]
+    return BenchRow(
+        band=band.name,
+        first_of_band=len(band.points) if place == 0 else 0,
+        frequency=plain(point.frequency_hertz * 1e-6, 4),
+        plate_load=_impedance(point),
+        loaded_q=plain(point.loaded_q),
+        tune=plain(point.tune_farad * 1e12),
+        tune_dial=dial(point.tune_farad, tune),
+        load=plain(point.load_farad * 1e12),
+        load_dial=dial(point.load_farad, load),
+        coil=plain(point.coil_henry * 1e6),
+        turns="" if point.coil_turns is None else plain(point.coil_turns),
+        output_coil="" if point.output_coil_henry is None else plain(point.output_coil_henry * 1e6),
+        output=format_quantity(point.output_watt, "W"),
+        dissipation=format_quantity(point.plate_dissipation_watt, "W"),
+        tuned=point.tuned,
+    )
+
+
+def _impedance(point: Point) -> str:
+    """Write what the plate sees [ohm]: a resistance where tuned, resistance and reactance elsewhere."""
+    real, imaginary = point.plate_impedance_ohm
+    if point.tuned:
+        return plain(real)
+    return f"{plain(real)} {'+' if imaginary >= 0 else '-'} j{plain(abs(imaginary))}"
+
+
+def _range(capacitor: VariableCapacitor) -> str:
+    return f"{plain(capacitor.minimum * 1e12)} to {plain(capacitor.maximum * 1e12)} pF"
+
+
+def plain(value: float, digits: int = 3) -> str:
+    """Write a number with so many significant digits, without prefix or exponent."""
+    if value == 0:
+        return "0"
+    rounded = float(f"{value:.{digits - 1}e}")
+    exponent = int(f"{value:.{digits - 1}e}".partition("e")[2])
+    return f"{rounded:.{max(digits - 1 - exponent, 0)}f}"

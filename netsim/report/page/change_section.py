@@ -1,0 +1,180 @@
+"""The smallest change that clears what is over: its list, its diff, and what it does to each finding."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from netsim.advice.fix.attribution import ExplainedFix
+from netsim.advice.fix.change import WEIGHTS, Move, difference
+from netsim.advice.fix.fix import Effect, Fix, identity
+from netsim.report.notation import finding_title, numbered, percent, place_of
+from netsim.report.page.downloads import Download, amplifier_download, file_name
+from netsim.verdict.result import Finding, Result
+
+_OUTCOMES = {
+    "cleared": ("✓", "cleared"),
+    "better": ("↓", "less"),
+    "worse": ("↑", "more"),
+    "same": ("=", "the same"),
+    "new": ("+", "new"),
+    "gone": ("−", "gone"),
+}
+
+
+@dataclass(frozen=True)
+class MoveRow:
+    """One change, numbered."""
+
+    number: int
+    anchor: str
+    band: str
+    title: str
+    kind: str
+    weight: int
+
+
+@dataclass(frozen=True)
+class EffectRow:
+    """What becomes of one finding; its marks are of the state afterwards."""
+
+    mark: str
+    word: str
+    state: str
+    place: str
+    title: str
+    before: str
+    after: str
+
+
+@dataclass(frozen=True)
+class Remaining:
+    """What is still over, and what limits it."""
+
+    place: str
+    message: str
+    why: str
+
+
+@dataclass(frozen=True)
+class ChangeSection:
+    """Everything about the change."""
+
+    needed: bool
+    clears: bool
+    heading: str
+    summary: str
+    cross_checked: bool
+    moves: tuple[MoveRow, ...]
+    weights: str
+    weight: int
+    tried: int
+    remaining: tuple[Remaining, ...]
+    effects: tuple[EffectRow, ...]
+    diff: str
+    changed_file: Download | None
+
+
+@dataclass(frozen=True)
+class FindingChange:
+    """What the change does for one finding, for its card."""
+
+    moves: tuple[MoveRow, ...]
+    before: str
+    after: str
+    state: str
+    verdict: str
+
+
+def change_section(explained: ExplainedFix | None) -> ChangeSection | None:
+    """Write a fix out; None where none was looked for.
+
+    Parameters
+    ----------
+    explained : ExplainedFix or None
+        Of the file the page is about.
+    """
+    if explained is None:
+        return None
+    found = explained.fix
+    before, after = (one.result.counts for one in (found.before, found.after))
+    needed = bool(before["over"])
+    path = found.before.description.path
+    return ChangeSection(
+        needed=needed,
+        clears=found.clears,
+        heading=_heading(found, needed),
+        summary=f"{before['over']} over and {before['close']} close become {after['over']} over and "
+        f"{after['close']} close",
+        cross_checked=found.after.result.cross_checked,
+        moves=_rows(found),
+        weights=", ".join(f"{kind} {weight}" for kind, weight in WEIGHTS.items()),
+        weight=found.weight,
+        tried=found.tried,
+        remaining=tuple(Remaining(place_of(f), f.message, f.why) for f in found.remaining),
+        effects=tuple(_effect(effect) for effect in found.effects) if found.moves else (),
+        diff=difference(found.before.description.text, found.text, file_name(path)),
+        changed_file=amplifier_download("Amplifier file with the change (TOML)", path, "-changed", found.text)
+        if found.moves
+        else None,
+    )
+
+
+def finding_changes(result: Result, explained: ExplainedFix | None) -> Mapping[int, FindingChange]:
+    """Tell for the findings of a result, by their places in it, what the change does for them.
+
+    Parameters
+    ----------
+    result : Result
+        What the page shows.
+    explained : ExplainedFix or None
+        Of the same file.
+    """
+    if explained is None or not explained.fix.moves:
+        return {}
+    rows, moves = _rows(explained.fix), explained.fix.moves
+    effects = {identity(e.before): e for e in explained.fix.effects if e.before is not None}
+    changes = {}
+    for index, finding in numbered(result):
+        effect = effects.get(identity(finding))
+        if effect is not None and finding.state in ("over", "close"):
+            causes = explained.causes.get(identity(finding), ())
+            changes[index] = _finding_change(effect, tuple(rows[moves.index(move)] for move in causes))
+    return changes
+
+
+def _finding_change(effect: Effect, moves: tuple[MoveRow, ...]) -> FindingChange:
+    after = effect.after
+    state = "pass" if after is None else after.state
+    verdict = {"over": "still over", "close": "then close", "not_rated": "then not rated"}.get(state, "")
+    return FindingChange(moves, _used(effect.before), _used(after), state, verdict)
+
+
+def _heading(found: Fix, needed: bool) -> str:
+    if not needed:
+        return "No change is needed"
+    return (
+        "The smallest change that clears everything" if found.clears else "The change that leaves least over"
+    )
+
+
+def _rows(found: Fix) -> tuple[MoveRow, ...]:
+    return tuple(_row(number, move) for number, move in enumerate(found.moves, start=1))
+
+
+def _row(number: int, move: Move) -> MoveRow:
+    return MoveRow(number, f"change-{number}", move.band or "all bands", move.title, move.kind, move.weight)
+
+
+def _effect(effect: Effect) -> EffectRow:
+    shown = effect.after or effect.before
+    assert shown is not None  # one of the two is there
+    mark, word = _OUTCOMES[effect.outcome]
+    if effect.before is not None and effect.after is not None and effect.outcome in ("better", "worse"):
+        word += f", {effect.after.state.replace('_', ' ')}"
+    state = "pass" if effect.after is None else effect.after.state
+    return EffectRow(
+        mark, word, state, place_of(shown), finding_title(shown), _used(effect.before), _used(effect.after)
+    )
+
+
+def _used(finding: Finding | None) -> str:
+    return percent(None if finding is None else finding.used_fraction)

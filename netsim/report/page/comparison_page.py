@@ -1,0 +1,226 @@
+"""A comparison as one HTML page: who is better in what, every margin and setting, both in each figure."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from netsim.advice.comparison import Comparison
+from netsim.advice.coverage import PlateLoadCoverage
+from netsim.advice.fix.change import difference
+from netsim.advice.quantities import BandComparison
+from netsim.analysis import Study, response
+from netsim.description.formatting import NOTHING, format_quantity
+from netsim.report.comparison_words import FOOTNOTE
+from netsim.report.figures.overlay import (
+    SIDES,
+    CoverageOverlay,
+    ResponseOverlay,
+    coverage_overlay,
+    response_overlay,
+)
+from netsim.report.notation import MARKS, WORDS, band_anchor, finding_title, percent, value_of, worst_of_band
+from netsim.report.page.bars import used_bar
+from netsim.report.page.comparison_rows import QuantityRow, margin_rows, quantity_rows, setting_pairs
+from netsim.report.page.downloads import Download, amplifier_download, file_name
+from netsim.report.page.templating import environment, style
+from netsim.verdict.result import Point
+
+
+@dataclass(frozen=True)
+class Side:
+    """One of the two."""
+
+    word: str
+    title: str
+    file: str
+    topology: str
+    counts: tuple[tuple[str, int], ...]
+    sha256: str
+    agreement: str
+    text: str
+    download: Download
+
+
+@dataclass(frozen=True)
+class GaugePair:
+    """The highest used fraction of one band in both."""
+
+    band: str
+    target: str
+    used: tuple[str, str]
+    states: tuple[str, str]
+    bars: tuple[Markup, Markup]
+    what: str
+
+
+@dataclass(frozen=True)
+class BandPair:
+    """One band at length."""
+
+    anchor: str
+    name: str
+    summary: str
+    at: str
+    rows: tuple[QuantityRow, ...]
+    response: ResponseOverlay
+    coverage: CoverageOverlay
+
+
+Maps = tuple[Sequence[PlateLoadCoverage], Sequence[PlateLoadCoverage]]
+
+
+def render(found: Comparison, maps: Maps) -> str:
+    """Render a comparison.
+
+    Parameters
+    ----------
+    found : Comparison
+        Of two amplifiers, or of one in two topologies.
+    maps : tuple of sequences of PlateLoadCoverage
+        Of the shared bands, in their order, for either amplifier.
+
+    Returns
+    -------
+    str
+        One self-contained HTML document; files appear by their names alone.
+    """
+    sides = tuple(_side(found, n) for n in (0, 1))
+    one, other = found.studies
+    loads = (one.result.stage.plate_load_ohm, other.result.stage.plate_load_ohm)
+    pairs = setting_pairs(found)
+    return (
+        environment()
+        .get_template("comparison.html.j2")
+        .render(
+            style=style(),
+            sides=sides,
+            sentence=_sentence(found),
+            state="over" if other.result.counts["over"] else "pass",
+            gauge=tuple(_gauge(found, n, band) for n, band in enumerate(found.bands)),
+            better=found.better,
+            worse=found.worse,
+            only=((SIDES[0], found.only_first), (SIDES[1], found.only_second)),
+            amplifier=quantity_rows(found.amplifier),
+            plate_load=_plate_load(loads),
+            pairs=pairs,
+            lost=sum(pair.tuned == (True, False) for pair in pairs),
+            gained=sum(pair.tuned == (False, True) for pair in pairs),
+            margins=margin_rows(found),
+            bands=_bands(found, maps),
+            footnote=FOOTNOTE,
+            results=(one.result, other.result),
+            limits=tuple(walked.description.amplifier.limits for walked in found.studies),
+            diff=difference(sides[0].text, sides[1].text, "amplifier.toml"),
+            marks=MARKS,
+            words=WORDS,
+            percent=percent,
+        )
+    )
+
+
+def _side(found: Comparison, number: int) -> Side:
+    walked = found.studies[number]
+    result, path = walked.result, walked.description.path
+    same_file = found.studies[0].description.path == found.studies[1].description.path
+    counts = tuple((state, result.counts[state]) for state in MARKS)
+    points = [point for band in result.bands for point in band.points]
+    apart = [a for point in points if (a := point.agreement.worst_relative) is not None]
+    suffix = f"-{result.topology}" if same_file else ""
+    return Side(
+        word=SIDES[number],
+        title=result.title,
+        file=file_name(path),
+        topology=result.topology,
+        counts=counts,
+        sha256=result.provenance.input_sha256,
+        agreement=f"{max(apart):.1e}" if apart else NOTHING,
+        text=walked.description.text,
+        download=amplifier_download(
+            f"{SIDES[number].capitalize()} amplifier file (TOML)", path, suffix, walked.description.text
+        ),
+    )
+
+
+def _sentence(found: Comparison) -> str:
+    first, second = (walked.result.counts["over"] for walked in found.studies)
+    if first == second == 0:
+        return "Neither exceeds any rating or limit that could be judged."
+    return f"The second exceeds {_many(second)}; the first {_many(first) if first else 'none'}."
+
+
+def _many(count: int) -> str:
+    if not count:
+        return "no rating or limit that could be judged"
+    return f"{count} {'rating or limit' if count == 1 else 'ratings or limits'}"
+
+
+def _plate_load(loads: tuple[float, float]) -> str:
+    first, second = (format_quantity(load, "ohm") for load in loads)
+    ratio = loads[1] / loads[0]
+    if abs(ratio - 1) < 0.005:
+        return f"Both want the same plate load, {first}."
+    return f"The wanted plate load goes from {first} to {second}, {ratio:.2f} times as much."
+
+
+def _gauge(found: Comparison, number: int, band: BandComparison) -> GaugePair:
+    used, states, bars, what = [], [], [], ""
+    for side, walked in zip(SIDES, found.studies, strict=True):
+        worst = worst_of_band(walked.result, band.name)
+        fraction = None if worst is None else worst[1].used_fraction
+        state = "not_rated" if worst is None else worst[1].state
+        what = "nothing judged" if worst is None else f"{finding_title(worst[1])}, {value_of(worst[1])}"
+        used.append(percent(fraction))
+        states.append(state)
+        bars.append(used_bar(fraction, state, f"{band.name}, {side}: {percent(fraction)}, {WORDS[state]}"))
+    return GaugePair(
+        band.name, band_anchor(number), (used[0], used[1]), (states[0], states[1]), (bars[0], bars[1]), what
+    )
+
+
+def _bands(found: Comparison, maps: Maps) -> tuple[BandPair, ...]:
+    one, other = found.studies
+    names = [band.name for band in found.bands]
+    rows = [[walked.row(name) for name in names] for walked in found.studies]
+    swept = [response(walked, chosen) for walked, chosen in zip(found.studies, rows, strict=True)]
+    limits = tuple(walked.description.amplifier.limits.harmonic_level for walked in found.studies)
+    pairs = []
+    for number, band in enumerate(found.bands):
+        anchor = band_anchor(number)
+        points = _first_point(one, band.name), _first_point(other, band.name)
+        quantities = quantity_rows(band.quantities)
+        pairs.append(
+            BandPair(
+                anchor=anchor,
+                name=band.name,
+                summary=_summary(quantities, band),
+                at=format_quantity(points[0].frequency_hertz, "Hz"),
+                rows=quantities,
+                response=response_overlay(
+                    points,
+                    (swept[0][number], swept[1][number]),
+                    (limits[0], limits[1]),
+                    f"{anchor}-response",
+                    band.name,
+                ),
+                coverage=coverage_overlay((maps[0][number], maps[1][number]), f"{anchor}-coverage"),
+            )
+        )
+    return tuple(pairs)
+
+
+def _first_point(walked: Study, band: str) -> Point:
+    return next(b for b in walked.result.bands if b.name == band).points[0]
+
+
+def _summary(rows: Sequence[QuantityRow], band: BandComparison) -> str:
+    """Name what is better and what is worse in a line."""
+    told = []
+    for leaning, word in (("better", "more"), ("worse", "less")):
+        words = [row.label for row in rows if row.leaning == leaning]
+        parts = [m.part.replace("_", " ") for m in band.parts if m.leaning == leaning and m.notable]
+        if words:
+            told.append(f"{leaning}: {', '.join(words)}")
+        if parts:
+            told.append(f"{word} margin: {', '.join(parts)}")
+    return "; ".join(told) or "no notable difference"

@@ -1,0 +1,136 @@
+"""The whole report as one HTML page: no network, no script, the same bytes every time."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from netsim.analysis import Study
+from netsim.description.formatting import NOTHING, format_quantity
+from netsim.report.figures.smith import smith_grid
+from netsim.report.notation import MARKS, WORDS, line_anchor, percent
+from netsim.report.page.band_section import band_sections
+from netsim.report.page.bench_card import bench_card
+from netsim.report.page.cards import cards
+from netsim.report.page.change_section import change_section, finding_changes
+from netsim.report.page.downloads import downloads, file_name
+from netsim.report.page.headline import headline
+from netsim.report.page.taps_section import taps_section
+from netsim.report.page.templating import environment, style
+from netsim.report.page.tuning_ranges import tuning_reach
+from netsim.report.page.unknowns import assumed, not_rated
+from netsim.report.page.used_fractions import matrix
+from netsim.verdict.result import Result
+
+if TYPE_CHECKING:
+    from netsim.advice.coverage_maps import CoverageMaps
+    from netsim.advice.fix.attribution import ExplainedFix
+    from netsim.advice.taps.tap_advice import TapsAdvice
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of the input."""
+
+    number: int
+    anchor: str
+    text: str
+
+
+@dataclass(frozen=True)
+class BandAgreement:
+    """How far the two solvers are apart in one band."""
+
+    band: str
+    worst: str
+
+
+def render(
+    study: Study,
+    taps: "TapsAdvice | None" = None,
+    fix: "ExplainedFix | None" = None,
+    coverage: "Sequence[CoverageMaps]" = (),
+) -> str:
+    """Render the report of a solved amplifier.
+
+    Parameters
+    ----------
+    study : Study
+        Of all bands, or of some.
+    taps : TapsAdvice, optional
+        Advice on the taps of the same file; adds a section.
+    fix : ExplainedFix, optional
+        The smallest change to the same file; adds a section, and to each finding what becomes of it.
+    coverage : sequence of CoverageMaps, optional
+        Of bands of the same file; adds figures to theirs.
+
+    Returns
+    -------
+    str
+        One self-contained HTML document. Everything the user wrote is escaped; the file appears by its
+        name alone; nothing depends on the time or place of rendering.
+    """
+    result = study.result
+    changes = finding_changes(result, fix)
+    return (
+        environment()
+        .get_template("page.html.j2")
+        .render(
+            style=style() if study.evidence.full_output is None else style("full_output"),
+            title=result.title,
+            file_name=file_name(study.description.path),
+            result=result,
+            stage=_stage_facts(study),
+            headline=headline(result),
+            failing=cards(result, "over", changes),
+            close=cards(result, "close", changes),
+            change=change_section(fix),
+            passing=cards(result, "pass"),
+            matrix=matrix(result),
+            not_rated=not_rated(result),
+            assumed=assumed(result),
+            bench=bench_card(study),
+            taps=taps_section(study, taps),
+            smith_grid=smith_grid(),
+            bands=band_sections(study, coverage),
+            reach=tuning_reach(study),
+            limits=study.description.amplifier.limits,
+            agreement=_agreement(result),
+            lines=_lines(study.description.text),
+            downloads=downloads(study),
+            marks=MARKS,
+            words=WORDS,
+            percent=percent,
+        )
+    )
+
+
+def _stage_facts(study: Study) -> tuple[tuple[str, str], ...]:
+    """Give what the tube was told to do, in a line of figures."""
+    given, nominal = study.description.amplifier.stage, study.result.stage
+    antenna = study.description.amplifier.antenna
+    facts = [
+        ("plate voltage", f"{format_quantity(given.plate_voltage, 'V')} DC"),
+        ("plate current", f"{format_quantity(given.plate_current, 'A')} DC"),
+        ("plate load", format_quantity(nominal.plate_load_ohm, "ohm")),
+        ("fundamental", f"{format_quantity(nominal.fundamental_current_ampere_peak, 'A')} pk"),
+        ("DC input", format_quantity(nominal.dc_input_watt, "W")),
+        ("plate power", format_quantity(nominal.plate_power_watt, "W")),
+        ("antenna", format_quantity(antenna.resistance, "ohm")),
+    ]
+    if study.swr is not None:
+        facts.append(("antennas up to", f"SWR {study.swr:g}, asked for with --swr"))
+    return tuple(facts)
+
+
+def _agreement(result: Result) -> tuple[BandAgreement, ...]:
+    lines = []
+    for band in result.bands:
+        apart = [a for point in band.points if (a := point.agreement.worst_relative) is not None]
+        lines.append(BandAgreement(band.name, f"{max(apart):.1e}" if apart else NOTHING))
+    return tuple(lines)
+
+
+def _lines(text: str) -> tuple[Line, ...]:
+    """Split the input where positions in it are counted: at line feeds alone."""
+    lines = text.replace("\r\n", "\n").removesuffix("\n").split("\n")
+    return tuple(Line(number, line_anchor(number), line) for number, line in enumerate(lines, start=1))

@@ -1,0 +1,95 @@
+"""What one band's section shows beyond the simple stage and the matched antenna."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from netsim.analysis import Study
+from netsim.circuit.elements import FloatArray
+from netsim.description.formatting import format_quantity
+from netsim.report.figures.antenna_figure import AntennaFigure, antenna_figure
+from netsim.report.figures.load_line import TubeFigure, tube_figure
+from netsim.report.figures.meter_figure import MeterFigure, meter_figure
+from netsim.report.figures.spread_figure import Levels, SpreadFigure, spread_figure
+from netsim.report.tube_and_antenna_words import least_matched_row
+from netsim.verdict.any_antenna import AnyAntenna
+from netsim.verdict.tube_and_antenna import HARMONIC_SWR
+
+
+@dataclass(frozen=True)
+class FullOutputSection:
+    """The figures of one band; None for what the file does not ask for."""
+
+    tube: TubeFigure | None
+    meters: MeterFigure | None
+    antennas: AntennaFigure | None
+    spread: SpreadFigure | None
+    worst_termination: str
+
+
+def full_output_section(
+    study: Study, band: str, rows: list[int], drawn: int, anchor: str
+) -> FullOutputSection | None:
+    """Draw large signal, meters and other antennas of one band.
+
+    Parameters
+    ----------
+    study : Study
+        Solved.
+    band : str
+        Its name.
+    rows : list of int
+        Its networks.
+    drawn : int
+        That of the band's other figures.
+    anchor : str
+        Of the band, for ids.
+
+    Returns
+    -------
+    FullOutputSection or None
+        None where the file asks for neither.
+    """
+    full = study.evidence.full_output
+    if full is None:
+        return None
+    at = format_quantity(float(study.evidence.frequency[drawn]), "Hz")
+    large, found = full.large_signal, full.any_antenna
+    return FullOutputSection(
+        tube=None if large is None else tube_figure(large, drawn, f"{anchor}-tube", band, at),
+        meters=next((meter_figure(m, f"{anchor}-meters") for m in full.meters if m.band == band), None),
+        antennas=None
+        if found is None
+        else _antennas(study, found, np.array(rows), f"{anchor}-antennas", band),
+        spread=None
+        if found is None
+        else spread_figure(_levels(study, found, full.harmonic_spread, drawn), f"{anchor}-spread", band),
+        worst_termination=f"{HARMONIC_SWR:g}",
+    )
+
+
+def _antennas(
+    study: Study,
+    found: AnyAntenna,
+    rows: "np.ndarray[tuple[int, ...], np.dtype[np.intp]]",
+    prefix: str,
+    band: str,
+) -> AntennaFigure:
+    row = least_matched_row(found, rows)
+    resistance = np.broadcast_to(
+        study.evidence.assembly.parts.antenna_resistance, study.evidence.frequency.shape
+    )
+    place = float(study.evidence.frequency[row]), float(resistance[row])
+    return antenna_figure(found, row, prefix, band, place)
+
+
+def _levels(study: Study, found: AnyAntenna, change: FloatArray | None, row: int) -> Levels:
+    base = study.evidence.level[row, 1:]
+    return Levels(
+        matched=base,
+        lowest=None if change is None else base + change[row, 1:, 0],
+        highest=None if change is None else base + change[row, 1:, 1],
+        measured=found.level[row, 0, 1:] if found.swr is None else None,
+        limit=study.description.amplifier.limits.harmonic_level,
+        frequency=float(study.evidence.frequency[row]),
+    )

@@ -1,0 +1,122 @@
+"""Taps for the terminal: where each band's tap is, where it belongs, and what to do about it."""
+
+import shlex
+from collections.abc import Iterator
+
+from rich import box
+from rich.console import Group, RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from netsim.advice.taps.tap_advice import TapsAdvice, TapState
+from netsim.advice.taps.tap_words import plate_loads
+from netsim.description.formatting import NOTHING, format_quantity
+from netsim.report.terminal.result_text import UNCHECKED
+
+_BAND_COLUMNS = 9
+_LOADS_COLUMNS = 18
+
+
+def render(advice: TapsAdvice, file: str, *, another_tube: bool = False) -> RenderableType:
+    """Lay out the advice on the taps of an amplifier.
+
+    Parameters
+    ----------
+    advice : TapsAdvice
+        What is to be said.
+    file : str
+        The amplifier file as the user named it, for the command that is worth running next.
+    another_tube : bool
+        Whether the plate load is not that of the file.
+
+    Returns
+    -------
+    rich renderable
+        For a console of 80 columns. Texts of the file are never read as markup.
+    """
+    return Group(
+        *_head(advice, another_tube),
+        _states(advice),
+        _deeds(advice),
+        *_basis(advice),
+        *_next(advice, file, another_tube),
+    )
+
+
+def _head(advice: TapsAdvice, another_tube: bool) -> Iterator[RenderableType]:
+    yield Text(advice.title, "bold")
+    load = format_quantity(advice.plate_load_ohm, "ohm")
+    whose = " of another tube; its output capacitance is taken to be the file's" if another_tube else ""
+    yield Text(f"Taps of the coil, from the plate end, for a plate load of {load}{whose}.")
+    yield Text(f"Wanted is a loaded Q (plate load over reactance) of {advice.target_loaded_q:g}.")
+    if not advice.cross_checked:
+        yield Text(UNCHECKED, "bold yellow")
+
+
+def _states(advice: TapsAdvice) -> Table:
+    """One row for each present tap, and one for where it should be if that is elsewhere."""
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
+    table.add_column("Band", no_wrap=True, max_width=_BAND_COLUMNS, overflow="ellipsis")
+    table.add_column("tap", no_wrap=True)
+    for heading in ("turns", "coil", "loaded Q", "tune", "load"):
+        table.add_column(heading, justify="right", no_wrap=True)
+    table.add_column("match", no_wrap=True)
+    for band in advice.bands:
+        table.add_row(Text(band.name), "present", *_state(band.present))
+        if band.proposed is not None and band.move_turns:
+            table.add_row("", Text("proposed", "bold"), *_state(band.proposed))
+    return table
+
+
+def _state(state: TapState) -> tuple[str | Text, ...]:
+    return (
+        NOTHING if state.coil_turns is None else f"{state.coil_turns:.6g}",
+        format_quantity(state.coil_henry, "H"),
+        f"{state.loaded_q:.1f}",
+        format_quantity(state.tune_farad, "F"),
+        format_quantity(state.load_farad, "F"),
+        "tuned" if state.tuned else Text("not tuned", "bold red"),
+    )
+
+
+def _deeds(advice: TapsAdvice) -> Table:
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, expand=True)
+    table.add_column("Band", no_wrap=True, width=_BAND_COLUMNS, overflow="ellipsis")
+    table.add_column("present tap serves", width=_LOADS_COLUMNS)
+    table.add_column("what to do", ratio=1)
+    for band in advice.bands:
+        style = "bold red" if band.proposed is None and band.present.coil_turns is not None else ""
+        table.add_row(Text(band.name), plate_loads(band.plate_load_range_ohm), Text(band.message, style))
+    return table
+
+
+def _basis(advice: TapsAdvice) -> Iterator[RenderableType]:
+    yield Text(
+        "Loaded Q and settings are those at a band's first frequency, matched antenna; tuned means at all of "
+        "its frequencies. Plate loads are those into which the present tap and these capacitors tune, whatever the "
+        "loaded Q."
+    )
+    if any(band.present.coil_turns is None for band in advice.bands):
+        yield Text(
+            "\nA coil given by its inductance has no taps to move. To have places worked out in turns, describe it "
+            "in [[network.coil.winding]] tables (kind, turns, mean_diameter, pitch, conductor_diameter) and write "
+            "coil_turns in the bands in place of coil."
+        )
+
+
+def _next(advice: TapsAdvice, file: str, another_tube: bool) -> Iterator[RenderableType]:
+    name = shlex.quote(file)
+    if another_tube:
+        yield Text(
+            "\nNext: write the other tube's [stage] and the proposed turns (as coil_turns) into a copy\n"
+            "      of the file, then netsim check COPY"
+        )
+    elif any(band.proposed is not None and band.move_turns for band in advice.bands):
+        yield Text(
+            "\nNext: write the proposed turns as coil_turns into the file's bands, then\n"
+            f"      netsim check {name}"
+        )
+    elif any(band.obstacle is not None for band in advice.bands):
+        yield Text(f"\nNext: netsim fix {name}")
+    else:
+        yield Text(f"\nNext: netsim report {name}")

@@ -1,0 +1,106 @@
+"""What the tube and other antennas add to the result in a terminal: a few lines for each band."""
+
+from collections.abc import Iterator
+
+from rich import box
+from rich.console import RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from netsim.analysis import Study
+from netsim.description.formatting import NOTHING, format_quantity
+from netsim.report.notation import amount, percent, subject_of
+from netsim.report.tube_and_antenna_words import dip_words, least_matched_row, most_used, share_words
+from netsim.verdict.any_antenna import AnyAntenna
+from netsim.verdict.meters import Meters
+from netsim.verdict.result import Result
+
+_BAND_COLUMNS = 9
+
+
+def render(study: Study) -> tuple[RenderableType, ...]:
+    """Lay out large signal, dip and other antennas; nothing where the file asks for none of it.
+
+    Parameters
+    ----------
+    study : Study
+        Solved.
+
+    Returns
+    -------
+    tuple of rich renderable
+        For a console of 80 columns.
+    """
+    full = study.evidence.full_output
+    if full is None:
+        return ()
+    shown: list[RenderableType] = []
+    if full.large_signal is not None:
+        shown += [Text("By the tube's own curves, settings as above:", "bold"), _large_signal(study.result)]
+        shown += [Text("Plate current while tuning, drive unchanged:", "bold"), _dips(full.meters)]
+    if full.any_antenna is not None:
+        shown += _antennas(study, full.any_antenna)
+    return tuple(shown)
+
+
+def _large_signal(result: Result) -> Table:
+    table = _table("Band", "MHz", "plate", "grid", "output", "drive", "plate heat", "to ngspice")
+    for band in result.bands:
+        name = band.name
+        for point in band.points:
+            found = point.large_signal
+            if found is None:
+                continue
+            apart = found.worst_difference_to_spice_db
+            table.add_row(
+                Text(name),
+                f"{point.frequency_hertz / 1e6:.6g}",
+                format_quantity(found.plate_current_dc_ampere, "A"),
+                format_quantity(found.grid_current_dc_ampere, "A"),
+                format_quantity(found.output_watt, "W"),
+                format_quantity(found.drive_watt, "W"),
+                format_quantity(found.plate_dissipation_watt, "W"),
+                NOTHING if apart is None else f"{apart:.1g} dB",
+            )
+            name = ""
+    return table
+
+
+def _dips(every: tuple[Meters, ...]) -> Table:
+    table = _table("Band", "MHz")
+    table.add_column("plate current")
+    for meters in every:
+        table.add_row(Text(meters.band), f"{meters.frequency / 1e6:.6g}", dip_words(meters))
+    return table
+
+
+def _antennas(study: Study, found: AnyAntenna) -> Iterator[RenderableType]:
+    which = "measured antenna" if found.swr is None else f"antennas up to an SWR of {found.swr:g}"
+    yield Text(f"On the {which}, re-tuned within range:", "bold")
+    table = _table("Band")
+    table.add_column("cannot be matched")
+    table.add_column("most used at its worst antenna")
+    for _, band, rows in study.evidence.bands():
+        worst = most_used(study, band)
+        table.add_row(
+            Text(band),
+            share_words(found, least_matched_row(found, rows)),
+            NOTHING
+            if worst is None
+            else f"{subject_of(worst)} {amount(worst.value, worst.unit, worst.quantity)}, "
+            f"{percent(worst.used_fraction)}",
+        )
+    yield table
+    if found.swr is not None:
+        yield Text(
+            "Harmonics into an antenna that is not matched there cannot be known from the\n"
+            "network alone; `netsim report` shows their spread over terminations."
+        )
+
+
+def _table(first: str, *figures: str) -> Table:
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
+    table.add_column(first, no_wrap=True, max_width=_BAND_COLUMNS, overflow="ellipsis")
+    for heading in figures:
+        table.add_column(heading, justify="right", no_wrap=True)
+    return table

@@ -1,0 +1,80 @@
+import tomllib
+
+import pytest
+
+from netsim.advice.fix.change import (
+    WEIGHTS,
+    Edit,
+    applied,
+    difference,
+    plain_edit,
+    quantity_edit,
+    removal,
+    rewritten,
+    written,
+)
+from netsim.description.reader import interpret
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "text"),
+    [
+        (12.5e-6, "H", "12.5 uH"),
+        (950e-9, "H", "950 nH"),
+        (3150.0, "V", "3.15 kV"),
+        (2830.0, "ohm", "2.83 kohm"),
+    ],
+)
+def test_values_are_written_as_people_write_them(value, unit, text):
+    assert written(value, unit) == text
+
+
+def test_the_order_of_weights_is_the_owners():
+    assert WEIGHTS["setting"] < WEIGHTS["padding"] < WEIGHTS["tap"] < WEIGHTS["part"] < WEIGHTS["topology"]
+
+
+def test_model_and_text_say_the_same(plain):
+    text = plain.read_text(encoding="utf-8")
+    before = interpret(text, "x.toml")
+    edits = [
+        quantity_edit(("bands", 0, "coil"), 9.87654e-6, "H"),
+        quantity_edit(("network", "tune_capacitor", "minimum"), 7e-12, "F"),
+        removal(("antenna", "worst_swr")),
+        plain_edit(("title",), "Changed"),
+    ]
+    after = interpret(rewritten(text, edits), "x.toml").amplifier
+    assert applied(before.amplifier, edits).bands == after.bands
+    assert applied(before.amplifier, edits).network == after.network
+    assert after.bands[0].coil == pytest.approx(9.88e-6)
+    assert after.title == "Changed"
+    assert before.amplifier.antenna.worst_swr != after.antenna.worst_swr == 1.0
+
+
+def test_a_new_table_goes_into_the_text(plain):
+    text = plain.read_text(encoding="utf-8")
+    edit = Edit(("network", "band_switch"), None, {"current_rating": "9 A"})
+    assert interpret(rewritten(text, [edit]), "x").amplifier.network.band_switch.current_rating == 9.0
+
+
+def test_no_change_has_no_difference():
+    assert difference("a\n", "a\n", "x") == ""
+
+
+def test_a_last_line_without_end_is_marked():
+    assert "\\ No newline at end of file" in difference("a\nb", "a\nc", "x")
+
+
+def test_nothing_is_touched_by_no_edit(plain):
+    text = plain.read_text(encoding="utf-8")
+    assert rewritten(text, []) == text
+
+
+def test_comments_between_the_entries_of_a_list_stay():
+    """Derived: of a list that is as long as before only the entries that differ are touched."""
+    text = "[n]\ntaps = [\n  5.5,   # ten\n  7.25,  # fifteen\n  9.75, 11.5,\n]  # all\n"
+    moved = [6.25, 7.25, 9.75, 12.5]
+    found = rewritten(text, [Edit(("n", "taps"), tuple(moved), moved)])
+    assert found == text.replace("5.5, ", "6.25, ").replace("11.5", "12.5")
+    for other in ([6.25], [*moved, 20.0], []):
+        found = rewritten(text, [Edit(("n", "taps"), tuple(other), other)])
+        assert tomllib.loads(found) == {"n": {"taps": other}}

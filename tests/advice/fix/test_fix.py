@@ -1,0 +1,166 @@
+"""Fixes: the known single remedy, nothing for a clean file, the diff that gives the file, what remains."""
+
+import shutil
+import subprocess
+
+import pytest
+
+from netsim.advice.fix.change import WEIGHTS
+from netsim.advice.fix.fix import fix
+from netsim.analysis import study
+from netsim.description.reader import interpret, read
+
+
+@pytest.fixture(scope="module")
+def refitted(root):
+    path = root / "tests" / "examples" / "refitted.toml"
+    return path, fix(read(path))
+
+
+@pytest.fixture(scope="module")
+def old_text(circuits):
+    return (circuits / "old-tubes.toml").read_text(encoding="utf-8")
+
+
+def only_over(description):
+    return {
+        (f.code, f.band, f.part)
+        for f in study(description, engine="two-port").result.findings
+        if f.state == "over"
+    }
+
+
+def test_the_refitted_amplifier_is_cleared_and_cross_checked(refitted):
+    _, found = refitted
+    assert found.before.result.counts["over"] > 20
+    assert found.after.result.counts["over"] == 0
+    assert found.clears
+    assert found.after.result.cross_checked
+    assert found.weight == sum(WEIGHTS[m.kind] * m.times for m in found.moves) > 0
+
+
+def test_the_diff_applied_with_patch_gives_the_written_file(refitted, tmp_path):
+    path, found = refitted
+    copy = tmp_path / "copy.toml"
+    shutil.copy(path, copy)
+    subprocess.run(["patch", "-s", str(copy)], input=found.diff, text=True, check=True)
+    assert copy.read_text(encoding="utf-8") == found.text
+    assert study(read(copy)).result.counts["over"] == 0
+
+
+def test_comments_and_order_stay(refitted):
+    path, found = refitted
+    before, after = path.read_text(encoding="utf-8").splitlines(), found.text.splitlines()
+    kept = [line.partition("#")[2] for line in before if "#" in line]
+    assert kept == [line.partition("#")[2] for line in after if "#" in line]
+    assert [line for line in before if line.startswith("[")] == [
+        line for line in after if line.startswith("[")
+    ]
+
+
+def test_every_finding_over_is_told_what_becomes_of_it(refitted):
+    _, found = refitted
+    told = [e.before for e in found.effects if e.before is not None]
+    assert {id(f) for f in found.before.result.findings if f.state == "over"} <= {id(f) for f in told}
+    was_over = [e for e in found.effects if e.before and e.before.state == "over"]
+    assert all(e.outcome == "cleared" or (e.after and e.after.state == "close") for e in was_over)
+
+
+def test_a_clean_file_gets_none(circuits):
+    found = fix(read(circuits / "old-tubes.toml"), engine="two-port")
+    assert found.before.result.counts["over"] == 0
+    assert (found.moves, found.diff, found.weight) == ((), "", 0)
+    assert found.text == found.before.description.text
+
+
+SINGLES = {
+    # The load capacitor is short of 570 pF or so at 3.5 MHz: the stock's next value that keeps the upper end in
+    # range. Derived: 1692 pF needed without padding, 1300 pF there, and 390 pF leaves it just short.
+    "padding": (('load_padding = "470 pF"\n', ""), "bands[0].load_padding", "padding"),
+    # A rating somebody set too low; every band is below the next preferred number.
+    "part": (('voltage_rating = "2.6 kV"', 'voltage_rating = "2.2 kV"'), "network.tune_capacitor", "part"),
+    # A suppressor's resistor that is too small: its coil or its rating, one part.
+    "suppressor": (('power_rating = "10 W"', 'power_rating = "6 W"'), "network.suppressor", "part"),
+    # Settings written down wrongly: free them.
+    "setting": (
+        ('coil = "1.95 uH"', 'coil = "1.95 uH"\ntune = "100 pF"\nload = "300 pF"'),
+        "bands[3].tune",
+        "setting",
+    ),
+    # A resonance of the choke in a band.
+    "choke": (('"17.3 MHz"', '"14.1 MHz"'), "network.plate_choke", "part"),
+}
+
+
+@pytest.mark.parametrize("case", SINGLES)
+def test_a_known_single_remedy_is_exactly_what_is_proposed(old_text, case):
+    (old, new), place, kind = SINGLES[case]
+    assert old in old_text
+    description = interpret(old_text.replace(old, new, 1), "single.toml")
+    assert only_over(description)
+    found = fix(description, engine="two-port")
+    assert found.clears
+    assert [(move.place, move.kind) for move in found.moves] == [(place, kind)]
+
+
+def test_a_wrong_tap_is_put_back_where_it_belongs(old_text):
+    description = interpret(old_text.replace('coil = "2.7 uH"', 'coil = "1.4 uH"'), "tap.toml")
+    assert ("loaded_q", "30 m", "network") in only_over(description)
+    (move,) = fix(description, engine="two-port").moves
+    assert (move.place, move.kind) == ("bands[2].coil", "tap")
+    # The nearest to the target loaded Q among its steps; the original is within one step of it.
+    assert move.edits[0].value == pytest.approx(2.7e-6, rel=0.06)
+
+
+def test_without_a_blocking_capacitor_one_is_asked_for(old_text):
+    start = old_text.index("[network.blocking_capacitor]")
+    end = old_text.index("[network.tune_capacitor]")
+    found = fix(interpret(old_text[:start] + old_text[end:], "dc.toml"), engine="two-port")
+    assert found.clears
+    assert "network.blocking_capacitor" in [move.place for move in found.moves]
+    assert "[network.blocking_capacitor]" in found.text
+
+
+def test_what_nothing_clears_is_said(old_text):
+    """A tube whose capacitance alone is too much on the highest band: nothing the owner can do clears that."""
+    text = old_text.replace('output_capacitance = "15 pF"', 'output_capacitance = "250 pF"')
+    found = fix(interpret(text, "hopeless.toml"), engine="two-port")
+    assert not found.clears
+    bands = {f.band for f in found.remaining}
+    assert "10 m" in bands
+    assert "80 m" not in bands
+    assert all(f.why for f in found.remaining)
+    assert found.after.result.counts["over"] < found.before.result.counts["over"]
+
+
+def test_one_set_of_taps_serves_every_operating_point(old_text):
+    text = old_text + (
+        '\n[[operating_points]]\nname = "carrier"\nplate_voltage = "1.6 kV"\n'
+        'no_load_plate_voltage = "1.8 kV"\nplate_current = "400 mA"\n'
+    )
+    description = interpret(text, "points.toml")
+    before = study(description, engine="two-port").result
+    assert {f.operating_point for f in before.findings if f.state == "over"} == {"carrier"}
+    found = fix(description, engine="two-port")
+    assert found.clears
+    assert found.after.result.operating_points
+
+
+def test_a_wound_coil_is_tapped_anew_and_the_switch_follows(circuits):
+    found = fix(read(circuits / "new-tube.toml"))
+    assert found.clears
+    amplifier = interpret(found.text, "new.toml").amplifier
+    assert {band.coil_turns for band in amplifier.bands} == set(amplifier.network.coil.taps)
+
+
+def test_a_change_is_proven_on_the_antennas_that_were_asked_for(circuits):
+    """Found over on an SWR that the file does not name, it may not be told cleared on the matched antenna."""
+    description = read(circuits / "old-tubes.toml")
+    before = study(description, engine="two-port", swr=6.0)
+    assert before.result.counts["over"]
+    found = fix(description, engine="two-port", before=before)
+    assert found.after.swr == 6.0
+    assert any(f.case == "any_antenna" for f in found.after.result.findings)
+    assert not any(
+        effect.outcome == "gone" and effect.before.case == "any_antenna" for effect in found.effects
+    )

@@ -1,0 +1,96 @@
+"""What the meters show while both capacitors are turned, and the voltages on the way."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from netsim.analysis import study
+from netsim.analysis.meter_sweep import POINTS
+from netsim.circuit.topology import build_ladder
+from netsim.solvers import harmonic_balance
+from tests.samples import TUBE, amplifier, edited
+
+
+@pytest.fixture
+def walked(plain, tmp_path):
+    text = edited(plain, ("worst_swr = 2.0", "worst_swr = 1.0")) + TUBE
+    return study(amplifier(text, tmp_path), engine="two-port")
+
+
+def test_the_dip(walked):
+    """Common practice: plate current is least, and output most, close to the solved tune setting."""
+    for meters in walked.evidence.full_output.meters:
+        readings = meters.by_tune
+        assert readings.tune.shape == (POINTS,)
+        at = meters.matched_tune
+        assert readings.tune[at] == walked.evidence.settings.tune[meters.row]
+        assert abs(int(np.argmin(readings.plate_current_dc)) - at) <= 1
+        assert abs(int(np.argmax(readings.output_power)) - at) <= 1
+        assert readings.plate_current_dc[0] > 1.15 * readings.plate_current_dc[at]
+        assert (np.diff(readings.tune) >= 0).all()
+
+
+def test_loading(walked):
+    """Common practice: lightly loaded the plate current dips lower and the plate swings further."""
+    for meters in walked.evidence.full_output.meters:
+        readings, at = meters.by_load, meters.matched_load
+        assert meters.heavy < at < meters.light
+        current, least = readings.plate_current_dc, readings.plate_voltage_minimum
+        assert current[meters.light] < current[at] < current[meters.heavy]
+        assert least[meters.light] < least[at] < least[meters.heavy]
+        assert readings.output_power[at] > readings.output_power[meters.light]
+        assert readings.output_power[at] > readings.output_power[meters.heavy]
+
+
+def test_the_matched_point_is_the_result(walked):
+    """Cross-solver: the middle of each curve is the large signal of the band's first frequency."""
+    for meters, band in zip(walked.evidence.full_output.meters, walked.result.bands, strict=True):
+        point = band.points[0].large_signal
+        for readings, at in ((meters.by_tune, meters.matched_tune), (meters.by_load, meters.matched_load)):
+            assert readings.plate_current_dc[at] == pytest.approx(point.plate_current_dc_ampere, rel=1e-9)
+            assert readings.output_power[at] == pytest.approx(point.output_watt, rel=1e-9)
+            assert readings.grid_current_dc[at] == pytest.approx(point.grid_current_dc_ampere, rel=1e-9)
+
+
+def test_with_the_antenna_gone_nothing_comes_out(walked):
+    for meters in walked.evidence.full_output.meters:
+        gone = meters.antenna_gone
+        assert (gone.output_power == 0).all()
+        assert gone.plate_current_dc[1] < gone.plate_current_dc[0]
+        assert gone.plate_voltage_minimum[1] < 0
+
+
+def test_peaks_are_the_highest_of_all(walked):
+    """Derived: the tune capacitor's peak is that of the wave at its node, solved afresh at the worst setting."""
+    evidence = walked.evidence
+    meters = evidence.full_output.meters[1]
+    worst = meters.peaks["tune_capacitor"]
+    assert worst.situation == "antenna_gone_redipped"
+    parts = evidence.assembly.parts.take(np.array([meters.row]))
+    parts = replace(parts, antenna_resistance=np.array([np.inf]))
+    ladder = build_ladder(parts, np.array([worst.tune]), np.array([worst.load]))
+    balance = harmonic_balance.solve(ladder, evidence.full_output.large_signal.tube, 2900.0)
+    # Suppressor and blocking capacitor hardly part the tank from the plate.
+    wave = (
+        balance.plate_wave[0]
+        - 2900.0
+        - balance.tube.drive_voltage_peak
+        * np.cos(2 * np.pi * np.arange(balance.plate_wave.shape[1]) / balance.plate_wave.shape[1])
+    )
+    assert worst.voltage_peak == pytest.approx(np.abs(wave).max(), rel=0.05)
+
+
+def test_findings_while_tuning(walked):
+    found = [f for f in walked.result.findings if f.code == "part_tuning_voltage"]
+    assert {f.case for f in found} == {"while_tuning"}
+    keys = [(f.band, f.part) for f in found]
+    assert len(keys) == len(set(keys))
+    assert {f.part for f in found} >= {"tune_capacitor", "load_capacitor", "blocking_capacitor"}
+    for finding in found:
+        meters = next(m for m in walked.evidence.full_output.meters if m.band == finding.band)
+        assert finding.value == meters.peaks[finding.part].voltage_peak
+        assert finding.used_fraction == pytest.approx(finding.value / finding.limit)
+        assert finding.state == (
+            "over" if finding.used_fraction > 1 else "close" if finding.used_fraction > 0.9 else "pass"
+        )

@@ -1,0 +1,297 @@
+"""The walk with a tube, with a measured antenna, with a filter: result, findings, errors."""
+
+import numpy as np
+import pytest
+
+from netsim.analysis import response, study
+from netsim.analysis.tube_and_antenna import GATES
+from netsim.circuit.reflection import impedance_of
+from netsim.errors import BalanceError, DescriptionError, DisagreementError, UsageError
+from tests.samples import TUBE, amplifier, edited
+
+
+def touchstone(path, scattering, low=1e6, high=400e6, points=400):
+    """Write ``scattering(frequency)``, shape ``(points, ports, ports)``, as a file."""
+    frequency = np.linspace(low, high, points)
+    values = np.swapaxes(scattering(frequency), 1, 2).reshape(points, -1)
+    lines = ["# Hz S RI R 50"]
+    for f, row in zip(frequency, values, strict=True):
+        lines.append(" ".join([f"{f:.9e}", *(f"{part:.12e}" for v in row for part in (v.real, v.imag))]))
+    path.write_text("\n".join(lines) + "\n")
+
+
+def one_port(reflection):
+    return lambda frequency: np.broadcast_to(np.asarray(reflection, complex), len(frequency))[
+        :, None, None
+    ].copy()
+
+
+def wire(frequency):
+    return np.broadcast_to(np.array([[0, 1], [1, 0]], complex), (len(frequency), 2, 2))
+
+
+def run(text, folder, **how):
+    return study(amplifier(text, folder), **({"engine": "two-port"} | how))
+
+
+@pytest.fixture
+def matched(plain):
+    return edited(plain, ("worst_swr = 2.0", "worst_swr = 1.0"))
+
+
+def test_a_plain_file_knows_nothing_of_it(matched, tmp_path):
+    walked = run(matched, tmp_path)
+    assert walked.evidence.full_output is None
+    assert all(point.large_signal is None for band in walked.result.bands for point in band.points)
+    assert {f.case for f in walked.result.findings} == {"matched", "while_tuning"}
+
+
+def test_large_signal_of_every_point(matched, tmp_path):
+    """Derived: the supply's and the drive's power is output, heat of plate and grid, bias and network loss."""
+    walked = run(matched + TUBE, tmp_path, engine="both")
+    plain = run(matched, tmp_path)
+    for band, without in zip(walked.result.bands, plain.result.bands, strict=True):
+        for point, other in zip(band.points, without.points, strict=True):
+            assert (point.output_watt, point.tune_farad) == pytest.approx(
+                (other.output_watt, other.tune_farad)
+            )
+            found = point.large_signal
+            dc = 2600.0 * found.plate_current_dc_ampere
+            assert found.efficiency == pytest.approx(found.output_watt / dc)
+            spent = found.output_watt + found.plate_dissipation_watt + found.grid_dissipation_watt
+            spent += 6.0 * found.grid_current_dc_ampere
+            lost = dc + found.drive_watt - spent
+            # What is left is heat of the network: as much of the plate power as the simple stage loses.
+            plate_power = found.output_watt / point.efficiency
+            assert lost == pytest.approx(plate_power - found.output_watt, rel=0.05, abs=0.003 * dc)
+            assert found.worst_difference_to_spice_db < GATES[0][1]
+            assert [harmonic.order for harmonic in found.harmonics] == list(range(2, 11))
+            assert 180 < found.conduction_angle_degree < 240
+
+
+def test_harmonics_by_the_definitions(matched, tmp_path):
+    """Derived: attenuation is the network's own; the level is the current's ratio less that."""
+    walked = run(matched + TUBE, tmp_path)
+    current = np.abs(walked.evidence.full_output.large_signal.balance.plate_current)
+    points = [point for band in walked.result.bands for point in band.points]
+    for row, point in enumerate(points):
+        for found, other in zip(point.large_signal.harmonics, point.harmonics, strict=True):
+            assert found.attenuation_db == pytest.approx(other.attenuation_db, abs=1e-6)
+            ratio = 20 * np.log10(current[row, found.order - 1] / current[row, 0])
+            assert found.level_dbc == pytest.approx(ratio - other.attenuation_db, abs=1e-6)
+
+
+def test_without_ngspice_the_difference_is_unknown(matched, tmp_path):
+    walked = run(matched + TUBE, tmp_path)
+    found = [point.large_signal for band in walked.result.bands for point in band.points]
+    assert all(entry.worst_difference_to_spice_db is None for entry in found)
+
+
+def test_bias_and_drive_follow_from_the_stage(matched, tmp_path):
+    """Derived: left out, both are set so that a resonant load gives the stage's current and angle.
+
+    On the real network harmonics of the plate's voltage move both a little.
+    """
+    lines = TUBE.splitlines(keepends=True)
+    text = "".join(line for line in lines if not line.startswith(("bias", "drive")))
+    point = run(matched + text, tmp_path).result.bands[1].points[0]
+    assert point.large_signal.plate_current_dc_ampere == pytest.approx(0.52, rel=0.05)
+    assert point.large_signal.conduction_angle_degree == pytest.approx(195, abs=3)
+
+
+def test_curves_give_what_their_constants_give(matched, tmp_path):
+    """Derived: points computed from the constants, rounded to what can be read off a curve."""
+    from netsim.circuit.tube.triode import plate_law
+
+    rows = []
+    for plate in (80.0, 200.0, 600.0, 1500.0, 3000.0):
+        for grid in (-10.0, 10.0, 40.0, 80.0):
+            current = float(plate_law(np.array(plate), np.array(grid), 110.0, 1.1e-3, 90.0))
+            rows.append(f'["{plate:g} V", "{grid:g} V", "{current * 1e3:.1f} mA"]')
+    lines = [x for x in TUBE.splitlines() if not x.startswith(("amplif", "perv", "knee"))]
+    text = "\n".join([*lines, f"curve_points = [{', '.join(rows)}]", ""])
+    fitted, given = (run(matched + t, tmp_path) for t in (text, TUBE))
+    fit = fitted.evidence.full_output.large_signal.fit
+    assert fit.residual < 2e-3
+    a, b = (w.result.bands[0].points[0].large_signal for w in (fitted, given))
+    assert a.output_watt == pytest.approx(b.output_watt, rel=5e-3)
+    assert a.plate_current_dc_ampere == pytest.approx(b.plate_current_dc_ampere, rel=5e-3)
+
+
+@pytest.mark.parametrize(
+    ("changes", "code", "key"),
+    [
+        ([('"-6 V"', '"-200 V"')], "tube_never_opens", "tube.drive_voltage_peak"),
+        (
+            [('bias_voltage = "-6 V"\n', ""), ('"95 V"', '"20 V"')],
+            "no_bias_solution",
+            "tube.drive_voltage_peak",
+        ),
+        (
+            [
+                ('bias_voltage = "-6 V"\n', ""),
+                ('drive_voltage_peak = "95 V"\n', ""),
+                ("perveance = 1.1e-3", "perveance = 1e-7"),
+            ],
+            "no_bias_solution",
+            "tube.connection",
+        ),
+    ],
+)
+def test_tubes_that_cannot_work(matched, tmp_path, changes, code, key):
+    text = TUBE
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    with pytest.raises(DescriptionError) as caught:
+        run(matched + text, tmp_path)
+    problem = caught.value.problems[0]
+    assert (problem.code, problem.key) == (code, key)
+    assert problem.line is not None
+    assert problem.line > len(matched.splitlines())
+
+
+def test_curves_of_no_tube(matched, tmp_path):
+    """Current that hardly follows the voltages: each pair is in order, all together are no triode's."""
+    rows = [("100 V", 100), ("300 V", 800), ("1 kV", 805), ("3 kV", 810)]
+    points = [f'["{p}", "{g}", "{i + k} mA"]' for p, i in rows for g, k in (("-5 V", 0), ("60 V", 1))]
+    text = f'\n[tube]\nconnection = "grounded grid"\ncurve_points = [{", ".join(points)}]\n'
+    with pytest.raises(DescriptionError, match="no amplification factor") as caught:
+        run(matched + text, tmp_path)
+    assert caught.value.problems[0].code == "contradicting_curves"
+
+
+def test_a_balance_that_does_not_converge_gives_no_number(matched, tmp_path, monkeypatch):
+    monkeypatch.setattr("netsim.solvers.balance_equations._STEPS", 1)
+    with pytest.raises(BalanceError, match="residual") as caught:
+        run(matched + TUBE, tmp_path)
+    assert caught.value.status == 3
+
+
+def test_a_transient_that_contradicts_gives_no_number(matched, tmp_path, monkeypatch):
+    from netsim.solvers import transient
+
+    real = transient.solve
+
+    def louder(*arguments):
+        spectrum = real(*arguments)
+        return transient.Spectrum(spectrum.antenna_voltage * 1.3, spectrum.plate_current_dc)
+
+    monkeypatch.setattr(transient, "solve", louder)
+    with pytest.raises(DisagreementError, match="ngspice over time") as caught:
+        run(matched + TUBE, tmp_path, engine="both", band="40 m")
+    assert caught.value.status == 3
+
+
+@pytest.mark.parametrize("swr", [0.5, 0.0, -3.0, float("nan"), 1e6])
+def test_no_standing_wave_ratio(matched, tmp_path, swr):
+    with pytest.raises(UsageError) as caught:
+        run(matched, tmp_path, swr=swr)
+    assert caught.value.problems[0].code == "bad_swr"
+
+
+def measured(matched, folder, scattering, name="wire.s1p", **how):
+    touchstone(folder / name, scattering)
+    key = "measured" if name.endswith("s1p") else "filter"
+    return run(matched.replace("worst_swr = 1.0", f'{key} = "{name}"'), folder, **how)
+
+
+def test_a_measured_dummy_load_is_the_matched_antenna(matched, tmp_path):
+    """Cross-solver: 50 ohm at all frequencies, read from a file, gives the plain numbers."""
+    walked = measured(matched, tmp_path, one_port(0))
+    found, evidence = walked.evidence.full_output.any_antenna, walked.evidence
+    np.testing.assert_allclose(found.output_power[:, 0], evidence.output_power, rtol=1e-9)
+    np.testing.assert_allclose(found.level[:, 0, 1:], evidence.level[:, 1:], atol=1e-6)
+    assert found.matched.all()
+    assert walked.evidence.full_output.harmonic_spread is None
+    message = next(
+        f.message for f in walked.result.findings if f.code == "plate_match" and f.case == "any_antenna"
+    )
+    assert message.startswith("the measured antenna can be matched")
+
+
+def test_a_measured_antenna_at_its_own_impedance(matched, tmp_path):
+    """Derived: the file's impedance at each order is what the network is solved on."""
+
+    def line(frequency):
+        return (0.35 * np.exp(-1j * frequency / 4e6))[:, None, None]
+
+    walked = measured(matched, tmp_path, line)
+    found = walked.evidence.full_output.any_antenna
+    expected = impedance_of(0.35 * np.exp(-1j * walked.evidence.frequency / 4e6), 50.0)
+    np.testing.assert_allclose(found.impedance[:, 0], expected, rtol=0.02)
+    assert np.abs(found.level[:, 0, 1:] - walked.evidence.level[:, 1:]).max() > 0.5
+    worst = [f for f in walked.result.findings if f.case == "any_antenna" and f.code == "harmonic_level"]
+    assert [f.band for f in worst if f.state != "pass"] or all("measured" in f.message for f in worst)
+    assert len(worst) == len(walked.result.bands)
+
+
+def test_another_swr_goes_before_the_measurement(matched, tmp_path):
+    walked = measured(matched, tmp_path, one_port(0.2), swr=3.0)
+    assert walked.evidence.full_output.any_antenna.swr == 3.0
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "code"), [(1e6, 30e6, "frequency_not_measured"), (5e6, 400e6, "frequency_not_measured")]
+)
+def test_harmonics_that_were_not_measured(matched, tmp_path, low, high, code):
+    touchstone(tmp_path / "wire.s1p", one_port(0.1), low, high)
+    with pytest.raises(DescriptionError) as caught:
+        run(matched.replace("worst_swr = 1.0", 'measured = "wire.s1p"'), tmp_path)
+    assert caught.value.problems[0].code == code
+
+
+def test_a_filter_that_is_a_wire_changes_nothing(matched, tmp_path):
+    walked, plain = measured(matched, tmp_path, wire, "low.s2p", engine="both"), run(matched, tmp_path)
+    for found, expected in zip(walked.result.bands, plain.result.bands, strict=True):
+        for a, b in zip(found.points, expected.points, strict=True):
+            assert a.agreement.worst_relative < 1e-6
+            assert (a.output_watt, a.efficiency, a.tune_farad) == pytest.approx(
+                (b.output_watt, b.efficiency, b.tune_farad), rel=1e-9
+            )
+            assert [h.level_dbc for h in a.harmonics] == pytest.approx([h.level_dbc for h in b.harmonics])
+
+
+def test_a_filter_takes_what_it_takes(matched, tmp_path):
+    """Derived: a matched attenuator of 1 dB below 20 MHz and 10 dB above costs 1 dB, and harmonics 9 dB more."""
+
+    def attenuator(frequency):
+        found = np.zeros((len(frequency), 2, 2), complex)
+        found[:, 0, 1] = found[:, 1, 0] = np.where(frequency < 20e6, 10 ** (-1 / 20), 10 ** (-10 / 20))
+        return found
+
+    # Bands below 10 MHz have their second harmonic below 20 MHz and the sixth above.
+    walked, plain = measured(matched, tmp_path, attenuator, "low.s2p"), run(matched, tmp_path)
+    a, b = (w.result.bands[1].points[0] for w in (walked, plain))
+    assert a.output_watt / b.output_watt == pytest.approx(10**-0.1, rel=1e-6)
+    assert a.harmonics[0].level_dbc == pytest.approx(b.harmonics[0].level_dbc, abs=1e-6)
+    assert a.harmonics[4].level_dbc == pytest.approx(b.harmonics[4].level_dbc - 9, abs=1e-6)
+    assert a.plate_impedance_ohm == pytest.approx(b.plate_impedance_ohm)
+
+
+def test_the_response_with_a_filter_meets_the_harmonics(matched, tmp_path):
+    """Cross-solver: the sweep, by what the terminal is to an antenna, at the orders that the result gives."""
+
+    def slope(frequency):
+        found = np.zeros((len(frequency), 2, 2), complex)
+        found[:, 0, 1] = found[:, 1, 0] = 0.9 * np.exp(-frequency / 60e6 * (1 + 1j))
+        found[:, 0, 0] = 0.2 * np.exp(-1j * frequency / 9e6)
+        found[:, 1, 1] = -0.1j
+        return found
+
+    walked = measured(matched, tmp_path, slope, "low.s2p")
+    for row, swept in enumerate(response(walked, range(len(walked.ladder)))):
+        orders = swept.frequency / walked.evidence.frequency[row]
+        at = [int(np.argmin(np.abs(orders - n))) for n in range(1, 11)]
+        np.testing.assert_allclose(orders[at], np.arange(1, 11), rtol=1e-12)
+        np.testing.assert_allclose(swept.relative_db[at], -walked.evidence.attenuation[row], atol=1e-6)
+        assert swept.frequency.min() >= 1e6
+
+
+def test_a_filter_before_a_circle_of_antennas(matched, tmp_path):
+    """Cross-solver: with a wire for a filter the circle behind it is the circle."""
+    touchstone(tmp_path / "low.s2p", wire)
+    text = matched.replace("worst_swr = 1.0", 'filter = "low.s2p"')
+    filtered, plain = (run(t, tmp_path, swr=2.5).evidence.full_output for t in (text, matched))
+    np.testing.assert_allclose(filtered.any_antenna.output_power, plain.any_antenna.output_power, rtol=1e-9)
+    np.testing.assert_allclose(filtered.harmonic_spread, plain.harmonic_spread, atol=1e-6)

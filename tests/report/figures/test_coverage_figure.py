@@ -1,0 +1,62 @@
+import re
+
+import pytest
+
+from netsim.advice.coverage_maps import coverage_maps
+from netsim.description.reader import interpret, read
+from netsim.report.figures.coverage_figure import coverage_figure
+
+
+@pytest.fixture(scope="module")
+def old(circuits):
+    return {m.band: coverage_figure(m, "c") for m in coverage_maps(read(circuits / "old-tubes.toml"))}
+
+
+@pytest.fixture(scope="module")
+def new(circuits):
+    return {m.band: coverage_figure(m, "c") for m in coverage_maps(read(circuits / "new-tube.toml"))}
+
+
+def test_what_is_served_is_a_dot_and_what_is_not_a_triangle(old, new):
+    for band, figure in old.items():
+        assert "miss" not in figure.loads, band
+        assert 'circle class="here"' in figure.settings
+    assert new["80 m"].loads.count("miss") == 3
+    assert "miss" in new["10 m"].settings
+    assert "out of reach" in new["10 m"].settings
+    assert "miss" not in new["15 m"].settings
+
+
+def test_the_answer_stands_in_words_with_its_numbers(old, new):
+    assert old["80 m"].answer == (
+        "plate loads served with loaded Q in its window: 1.32 kΩ to 2.03 kΩ; wanted 1.91 kΩ"
+    )
+    assert "window: none; wanted 3.19 kΩ" in new["10 m"].answer
+
+
+def test_tables_hold_every_frequency_and_the_wanted_plate_load(old, new):
+    assert [row.frequency for row in old["80 m"].load_rows] == ["3.50 MHz", "3.65 MHz", "3.80 MHz"]
+    row = next(r for r in new["80 m"].setting_rows if r.plate_load == "3.19 kΩ")
+    assert not row.reached
+    assert row.load.endswith("nF")
+    assert any(r.reached for r in new["80 m"].setting_rows)
+
+
+def test_figures_are_small_and_have_each_its_own_ids(old):
+    for figure in old.values():
+        assert len(figure.loads + figure.settings) < 7000
+        ids = re.findall(r' id="([^"]*)"', figure.loads + figure.settings)
+        assert len(ids) == len(set(ids)) == 6
+
+
+def test_without_any_match_there_is_still_a_figure(circuits):
+    text = (
+        (circuits / "old-tubes.toml")
+        .read_text(encoding="utf-8")
+        .replace('coil = "1.95 uH"', 'coil = "60 uH"')
+    )
+    maps = {m.band: m for m in coverage_maps(interpret(text, "large.toml"))}
+    figure = coverage_figure(maps["20 m"], "c")
+    assert "No pair of settings matches" in figure.settings
+    assert "nan" not in figure.loads + figure.settings
+    assert {row.served for row in figure.load_rows} == {"none"}

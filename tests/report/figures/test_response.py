@@ -1,0 +1,99 @@
+import re
+from dataclasses import replace
+from itertools import pairwise
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+from report_cases import variant
+
+from netsim.analysis import Study, response
+from netsim.report.figures.response import ResponseFigure, response_figure
+
+
+def drawn(solved: Study, row: int, limit: float = -43.0) -> ResponseFigure:
+    """Draw one network's response."""
+    points = [point for band in solved.result.bands for point in band.points]
+    return response_figure(points[row], response(solved, [row])[0], limit, "x-response", "80 m")
+
+
+def texts(figure: ResponseFigure) -> list[str]:
+    """Every text of a drawing."""
+    return [
+        "".join(element.itertext())
+        for element in ElementTree.fromstring(figure.drawing).iter("{http://www.w3.org/2000/svg}text")
+    ]
+
+
+def test_every_harmonic_is_labelled_with_order_and_level(solved_plain: Study) -> None:
+    figure = drawn(solved_plain, 0)
+    harmonics = solved_plain.result.bands[0].points[0].harmonics
+    shown = texts(figure)
+    for harmonic in harmonics:
+        assert harmonic.level_dbc is not None
+        assert f"{harmonic.order} · {harmonic.level_dbc:.1f}" in " ".join(shown)
+    assert [line.order for line in figure.harmonics] == list(range(2, 11))
+    assert figure.harmonics[0].level == f"{harmonics[0].level_dbc:.1f} dBc"
+
+
+@pytest.mark.parametrize(
+    ("limit", "labels"),
+    [
+        (-43.0, {"limit -43 dBc", "50 dB line"}),
+        (-50.0, {"limit -50 dBc", "43 dB line"}),
+        (-60.0, {"limit -60 dBc", "43 dB line", "50 dB line"}),
+    ],
+)
+def test_limit_and_lines_of_practice_are_labelled_once(
+    solved_plain: Study, limit: float, labels: set[str]
+) -> None:
+    shown = [text for text in texts(drawn(solved_plain, 0, limit)) if "limit" in text or "dB line" in text]
+    assert sorted(shown) == sorted(labels)
+
+
+def test_a_harmonic_above_the_limit_is_marked_by_word_and_colour(solved_plain: Study) -> None:
+    level = solved_plain.result.bands[0].points[0].harmonics[0].level_dbc
+    assert level is not None
+    below, above = drawn(solved_plain, 0, level + 0.5), drawn(solved_plain, 0, level - 0.5)
+    assert not any("over" in text for text in texts(below))
+    assert [text for text in texts(above) if "over" in text] == [f"2 · {level:.1f} over"]
+    assert [line.over for line in above.harmonics] == [True] + [False] * 8
+    assert above.harmonics[0].margin == "-0.5 dB"
+    stem = "stroke: var(--over); stroke-width: 2"
+    assert (below.drawing.count(stem), above.drawing.count(stem)) == (0, 1)
+    assert f"limit {level - 0.5:g} dBc" in above.drawing.partition("</desc>")[0]
+
+
+def test_higher_levels_are_drawn_higher(solved_plain: Study) -> None:
+    """The stems' heights must follow the levels: read back from the drawing."""
+    figure = drawn(solved_plain, 0)
+    markers = re.findall(
+        r'<use xlink:href="#x-response-m[^"]*" x="([\d.]+)" y="([\d.]+)"[^>]*--accent', figure.drawing
+    )
+    places = sorted((float(x), float(y)) for x, y in markers)
+    carrier, *stems = places
+    levels = [0.0, *(h.level_dbc or 0.0 for h in solved_plain.result.bands[0].points[0].harmonics)]
+    per_decibel = (stems[0][1] - carrier[1]) / (levels[0] - levels[1])
+    for (_, y), level in zip(places, levels, strict=True):
+        assert y - carrier[1] == pytest.approx(-level * per_decibel, abs=0.3)
+    # Logarithmic frequency: from order to order the steps shrink.
+    steps = [after[0] - before[0] for before, after in pairwise(places)]
+    assert all(later < earlier for earlier, later in pairwise(steps))
+
+
+def test_above_60_megahertz_the_drawing_says_indicative(solved_plain: Study) -> None:
+    assert "indicative above 60 MHz" not in texts(drawn(solved_plain, 0))
+    assert "indicative above 60 MHz" in texts(drawn(solved_plain, 2))
+
+
+def test_a_pure_cosine_has_no_stems(plain: Path, tmp_path: Path) -> None:
+    figure = drawn(variant(plain, tmp_path, conduction_angle='"360 deg"'), 0)
+    assert not any("·" in text for text in texts(figure))
+    assert {line.level for line in figure.harmonics} == {"none flows"}
+    assert "no harmonics" in figure.drawing
+
+
+def test_names_are_escaped(solved_plain: Study) -> None:
+    point = replace(solved_plain.result.bands[0].points[0])
+    figure = response_figure(point, response(solved_plain, [0])[0], -43, "x", "<i>80</i>")
+    assert "&lt;i&gt;80&lt;/i&gt;" in figure.drawing

@@ -1,0 +1,94 @@
+"""The result in 80 columns."""
+
+import io
+from dataclasses import replace
+
+import pytest
+from rich.console import Console
+
+from netsim.report.explanations import explanations
+from netsim.report.terminal import result_text as terminal
+
+
+def printed(renderable, width=80):
+    stream = io.StringIO()
+    Console(file=stream, width=width, highlight=False, markup=False, emoji=False, no_color=True).print(
+        renderable
+    )
+    return stream.getvalue()
+
+
+def words(text):
+    return " ".join(text.replace("why:", " why: ").split())
+
+
+def test_what_fails_comes_first_and_worst_first(solved):
+    text = printed(terminal.render(solved.result, "x.toml"))
+    if solved.result.counts["over"]:
+        assert "Ratings or limits are exceeded" in text
+        assert text.index("OVER") < text.index("CLOSE") < text.index("Band ")
+        over = [f for f in solved.result.findings if f.state == "over"]
+        assert text.index("OVER") < text.index(over[0].message.split(":")[0])
+    else:
+        assert "No rating or limit given is exceeded" in text
+        assert "OVER" not in text
+
+
+def test_every_failing_finding_is_there_in_full_or_as_a_band(solved):
+    text = words(printed(terminal.render(solved.result, "x.toml"), width=2000))
+    seen = set()
+    for finding in solved.result.findings:
+        kind = (finding.state, finding.code, finding.part, finding.quantity, finding.case)
+        if finding.state == "pass":
+            continue
+        if kind in seen:
+            used = "" if finding.used_fraction is None else f" {finding.used_fraction:.0%}"
+            assert f"{finding.band}{used}" in text[text.index("also:") :]
+        else:
+            assert words(f"{finding.message} why: {finding.why}") in text
+            assert f"fix: {finding.fix}" in text
+        seen.add(kind)
+
+
+def test_counts_are_those_of_the_result(solved):
+    counts = solved.result.counts
+    text = printed(terminal.render(solved.result, "x.toml"))
+    assert (
+        f"{counts['over']} over, {counts['close']} close, {counts['not_rated']} not rated, {counts['pass']} pass"
+        in words(text)
+    )
+
+
+def test_it_ends_with_the_next_command_quoted_for_the_shell(solved):
+    text = printed(terminal.render(solved.result, "my amplifier; rm x.toml"))
+    assert text.rstrip().endswith("netsim report 'my amplifier; rm x.toml'")
+
+
+def test_every_point_has_its_row(solved):
+    text = printed(terminal.render(solved.result, "x.toml"))
+    for band in solved.result.bands:
+        for point in band.points:
+            assert f"{point.frequency_hertz / 1e6:.6g}{' ' if point.tuned else '*'}" in text
+    assert ("* no match" in text) == (not all(p.tuned for b in solved.result.bands for p in b.points))
+
+
+def test_who_agreed_is_said(solved_plain, unchecked_plain):
+    assert "scikit-rf" in printed(terminal.render(solved_plain.result, "x"))
+    text = printed(terminal.render(unchecked_plain.result, "x"))
+    assert text.count("NOT CROSS-CHECKED") == 2
+    assert "agree" not in text
+
+
+@pytest.mark.parametrize("hostile", ["[red]x[/red] :skull:", "m" * 200, "名" * 60])
+def test_texts_of_the_file_are_only_text_and_keep_the_width(solved_plain, hostile):
+    result = solved_plain.result
+    band = replace(result.bands[0], name=hostile)
+    text = printed(terminal.render(replace(result, title=hostile, bands=(band,)), "x"))
+    assert hostile[:6] in text
+    assert max(len(line) for line in text.splitlines()) <= 80
+
+
+def test_explanations_show_kind_and_remedies():
+    text = printed(terminal.render_explanation("loaded_q", explanations()["loaded_q"]))
+    assert text.startswith("loaded_q (finding): ")
+    assert text.rstrip().endswith("Next: netsim report FILE")
