@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from netsim.analysis import Study, study
 from netsim.circuit.parts import Parts
-from netsim.description.reader import Description, read
+from netsim.description.reader import Amplifier, read
 
 TEXT = {"topology"}
 
@@ -86,7 +86,7 @@ def networks(draw: st.DrawFn, *, topology: str | None = None) -> Parts:
     return network(**values)
 
 
-def amplifier(text: str, folder: Path) -> Description:
+def amplifier_from(text: str, folder: Path) -> Amplifier:
     """Read an amplifier file with this text."""
     path = folder / "amplifier.toml"
     path.write_text(text)
@@ -104,7 +104,7 @@ def edited(plain: Path, *changes: tuple[str, str]) -> str:
 
 def judged(text: str, folder: Path) -> Study:
     """Judge an amplifier text without ngspice, which the numbers do not depend on."""
-    return study(amplifier(text, folder), engine="two-port")
+    return study(amplifier_from(text, folder), engine="two-port")
 
 
 TUBE = """

@@ -8,7 +8,7 @@ from netsim.advice.fix.change import rewritten
 from netsim.advice.quantities import BandComparison, Quantity, margin, quantity, words
 from netsim.advice.topology_change import as_topology
 from netsim.analysis import Engine, Study, study
-from netsim.description.reader import Description, interpret
+from netsim.description.reader import Amplifier, interpret
 from netsim.errors import Problem, UsageError
 from netsim.verdict.result import PART_NAMES, BandResult, Finding, Result
 
@@ -43,12 +43,12 @@ class Comparison:
     worse: tuple[str, ...]
 
 
-def compare(first: Description, second: Description, *, engine: Engine = "both") -> Comparison:
+def compare(first: Amplifier, second: Amplifier, *, engine: Engine = "both") -> Comparison:
     """Put two amplifiers side by side.
 
     Parameters
     ----------
-    first, second : Description
+    first, second : Amplifier
         Validated amplifier files.
     engine : {"both", "two-port"}
         Which solvers take part.
@@ -65,7 +65,7 @@ def compare(first: Description, second: Description, *, engine: Engine = "both")
     DescriptionError, SolveError
         As in `study`.
     """
-    names = [[band.name for band in one.amplifier.bands] for one in (first, second)]
+    names = [[band.name for band in one.description.bands] for one in (first, second)]
     common = [name for name in names[0] if name in names[1]]
     if not common:
         here, there = (", ".join(repr(n) for n in listed) for listed in names)
@@ -94,13 +94,13 @@ def compare(first: Description, second: Description, *, engine: Engine = "both")
 
 
 def compare_topologies(
-    description: Description, first: str, second: str, *, engine: Engine = "both"
+    amplifier: Amplifier, first: str, second: str, *, engine: Engine = "both"
 ) -> Comparison:
     """Put the same amplifier with two topologies side by side.
 
     Parameters
     ----------
-    description : Description
+    amplifier : Amplifier
         A validated amplifier file.
     first, second : str
         ``pi`` or ``pi-L``. The file's own stays as it is; of the other, coils and paddings are designed for
@@ -115,17 +115,17 @@ def compare_topologies(
     """
     sides = []
     for topology in (first, second):
-        edits = as_topology(description, topology)
-        text = rewritten(description.text, edits)
-        sides.append(interpret(text, description.path) if edits else description)
+        edits = as_topology(amplifier, topology)
+        text = rewritten(amplifier.text, edits)
+        sides.append(interpret(text, amplifier.path) if edits else amplifier)
     return compare(*sides, engine=engine)
 
 
-def _titles(first: Description, second: Description) -> tuple[str, str]:
-    titles = first.amplifier.title, second.amplifier.title
+def _titles(first: Amplifier, second: Amplifier) -> tuple[str, str]:
+    titles = first.description.title, second.description.title
     if titles[0] != titles[1]:
         return titles
-    topologies = first.amplifier.network.topology, second.amplifier.network.topology
+    topologies = first.description.network.topology, second.description.network.topology
     if topologies[0] != topologies[1]:
         return f"{titles[0]}, {topologies[0]}", f"{titles[1]}, {topologies[1]}"
     return f"{titles[0]} ({first.path})", f"{titles[1]} ({second.path})"
@@ -179,7 +179,7 @@ def _level(band: BandResult) -> float | None:
 
 
 def _served(walked: Study, band: str) -> tuple[float, float] | None:
-    return plate_load_coverage(walked.description, band, 121, 5).range_served(within_window=True)
+    return plate_load_coverage(walked.amplifier, band, 121, 5).range_served(within_window=True)
 
 
 def _worst_fractions(result: Result, band: str) -> Mapping[str, tuple[float, str]]:

@@ -8,7 +8,7 @@ from netsim.circuit.assembly import Assembly, assemble
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.sections import loaded_q
 from netsim.circuit.tuning import BoolArray, match, plate_impedance
-from netsim.description.reader import Description
+from netsim.description.reader import Amplifier
 from netsim.errors import Problem, UsageError
 
 _SPAN = 5.0
@@ -112,13 +112,13 @@ class SettingsCoverage:
 
 
 def plate_load_coverage(
-    description: Description, band: str, loads: int = 241, frequencies: int = 61
+    amplifier: Amplifier, band: str, loads: int = 241, frequencies: int = 61
 ) -> PlateLoadCoverage:
     """Map plate load against frequency for one band, all in one go.
 
     Parameters
     ----------
-    description : Description
+    amplifier : Amplifier
         A validated amplifier file.
     band : str
         Which band.
@@ -131,14 +131,14 @@ def plate_load_coverage(
     UsageError
         ``unknown_band``.
     """
-    index = _index(description, band)
-    listed = np.array(description.amplifier.bands[index].frequencies)
+    index = _index(amplifier, band)
+    listed = np.array(amplifier.description.bands[index].frequencies)
     low, high = listed.min(), listed.max()
     axis = np.unique(
         np.concatenate([np.linspace(low * (1 - _BEYOND), high * (1 + _BEYOND), frequencies), listed])
     )
     # A tenth beyond the lowest or highest frequency of the format is beyond the format.
-    assembly = _at(description, index, axis)
+    assembly = _at(amplifier, index, axis)
     present = assembly.stage.plate_load
     plate_load = present * np.geomspace(1 / _SPAN, _SPAN, loads)
     n = len(axis)
@@ -149,7 +149,7 @@ def plate_load_coverage(
     second = ~within[0] & within[1]
     tune, load = (np.where(second, values[1], values[0]) for values in (found.tune, found.load))
     matched = within.any(axis=0)
-    bottom, top = description.amplifier.limits.loaded_q
+    bottom, top = amplifier.description.limits.loaded_q
     q = loaded_q(parts, tune)
     with np.errstate(invalid="ignore"):
         served = matched & (q >= bottom) & (q <= top)
@@ -168,13 +168,13 @@ def plate_load_coverage(
 
 
 def settings_coverage(
-    description: Description, band: str, frequency: float | None = None, points: int = 121
+    amplifier: Amplifier, band: str, frequency: float | None = None, points: int = 121
 ) -> SettingsCoverage:
     """Map the plane of both settings for one band at one frequency, all in one go.
 
     Parameters
     ----------
-    description : Description
+    amplifier : Amplifier
         A validated amplifier file.
     band : str
         Which band.
@@ -188,15 +188,15 @@ def settings_coverage(
     UsageError
         ``unknown_band``.
     """
-    index = _index(description, band)
-    listed = sorted(description.amplifier.bands[index].frequencies)
+    index = _index(amplifier, band)
+    listed = sorted(amplifier.description.bands[index].frequencies)
     chosen = listed[len(listed) // 2] if frequency is None else frequency
-    assembly = _at(description, index, np.array([chosen]))
+    assembly = _at(amplifier, index, np.array([chosen]))
     one = assembly.parts
     found = match(one)
     exists = bool(found.exists[0, 0])
     present = (float(found.tune[0, 0]), float(found.load[0, 0])) if exists else None
-    network = description.amplifier.network
+    network = amplifier.description.network
     tune_range, load_range = (
         (part.minimum, part.maximum) for part in (network.tune_capacitor, network.load_capacitor)
     )
@@ -232,18 +232,18 @@ def _settings(reach: tuple[float, float], present: float | None, around: float, 
     return axis
 
 
-def _at(description: Description, index: int, frequency: FloatArray) -> Assembly:
+def _at(amplifier: Amplifier, index: int, frequency: FloatArray) -> Assembly:
     """Assemble one band at other frequencies, with the switch as it is."""
-    amplifier = description.amplifier
-    band = amplifier.bands[index].model_copy(update={"frequencies": tuple(frequency.tolist())})
-    changed = amplifier.model_copy(update={"bands": (band,)})
-    return assemble(replace(description, amplifier=changed), switch=amplifier.bands)
+    description = amplifier.description
+    band = description.bands[index].model_copy(update={"frequencies": tuple(frequency.tolist())})
+    changed = description.model_copy(update={"bands": (band,)})
+    return assemble(replace(amplifier, description=changed), switch=description.bands)
 
 
-def _index(description: Description, band: str) -> int:
-    names = [entry.name for entry in description.amplifier.bands]
+def _index(amplifier: Amplifier, band: str) -> int:
+    names = [entry.name for entry in amplifier.description.bands]
     if band not in names:
         have = ", ".join(repr(name) for name in names)
         message = f"there is no band {band!r}; the file has {have}: name one of these"
-        raise UsageError(Problem("unknown_band", message, description.path))
+        raise UsageError(Problem("unknown_band", message, amplifier.path))
     return names.index(band)

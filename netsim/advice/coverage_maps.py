@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from netsim.advice.coverage import PlateLoadCoverage, SettingsCoverage, plate_load_coverage, settings_coverage
-from netsim.description.reader import Description
+from netsim.description.reader import Amplifier
 
 _LOADS, _FREQUENCIES, _SETTINGS = 301, 25, 121
 
@@ -18,12 +18,12 @@ class CoverageMaps:
     settings: SettingsCoverage
 
 
-def coverage_maps(description: Description) -> tuple[CoverageMaps, ...]:
+def coverage_maps(amplifier: Amplifier) -> tuple[CoverageMaps, ...]:
     """Map every band, fine enough to be drawn.
 
     Parameters
     ----------
-    description : Description
+    amplifier : Amplifier
         A validated amplifier file.
 
     Returns
@@ -34,13 +34,13 @@ def coverage_maps(description: Description) -> tuple[CoverageMaps, ...]:
     return tuple(
         CoverageMaps(
             band.name,
-            plate_load_coverage(description, band.name, _LOADS, _FREQUENCIES),
-            settings_coverage(description, band.name, points=_SETTINGS),
+            plate_load_coverage(amplifier, band.name, _LOADS, _FREQUENCIES),
+            settings_coverage(amplifier, band.name, points=_SETTINGS),
         )
-        for band in description.amplifier.bands
+        for band in amplifier.description.bands
     )
 
 
-def load_maps(description: Description, bands: Sequence[str]) -> tuple[PlateLoadCoverage, ...]:
+def load_maps(amplifier: Amplifier, bands: Sequence[str]) -> tuple[PlateLoadCoverage, ...]:
     """Map plate load against frequency alone, for some bands by name."""
-    return tuple(plate_load_coverage(description, band, _LOADS, _FREQUENCIES) for band in bands)
+    return tuple(plate_load_coverage(amplifier, band, _LOADS, _FREQUENCIES) for band in bands)

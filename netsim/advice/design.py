@@ -108,7 +108,7 @@ def design(
     filled = {edit.key: str(edit.text) for edit in plan.edits}
     bands = []
     for n, (reached, note) in enumerate(zip(_middle_q(solved), plan.notes, strict=True)):
-        name = solved.description.amplifier.bands[n].name
+        name = solved.amplifier.description.bands[n].name
         coil, output, tune, load = (filled.get(f"bands[{n}].{key}") for key in _KEYS)
         bands.append(DesignedBand(name, coil, output, tune, load, *reached, note))
     return Design(written, difference(text, written, shown), definition, plan.target, tuple(bands), solved)

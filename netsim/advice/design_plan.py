@@ -20,8 +20,8 @@ from netsim.advice.loaded_q_design import (
 )
 from netsim.circuit.assembly import assemble
 from netsim.circuit.parts import Parts
-from netsim.description.models.amplifier import Amplifier
-from netsim.description.reader import Description, interpret
+from netsim.description.models.amplifier import Description
+from netsim.description.reader import Amplifier, interpret
 from netsim.errors import Problem, UsageError
 
 _DIGITS = 4
@@ -42,8 +42,8 @@ def plan_design(text: str, shown: str, definition: QDefinition, target: float | 
     """Work the missing values out without solving the completed file; parameters and errors of `design`."""
     draft, missing = _draft(text)
     described = interpret(draft, shown)
-    amplifier = described.amplifier
-    aim = amplifier.limits.target_loaded_q if target is None else target
+    description = described.description
+    aim = description.limits.target_loaded_q if target is None else target
     if not any(missing):
         raise UsageError(
             Problem(
@@ -53,8 +53,8 @@ def plan_design(text: str, shown: str, definition: QDefinition, target: float | 
             )
         )
     plate_load = assemble(described, [0]).stage.plate_load
-    antenna = amplifier.antenna.resistance
-    is_pi = amplifier.network.topology == "pi"
+    antenna = description.antenna.resistance
+    is_pi = description.network.topology == "pi"
     second = antenna if is_pi else middle_resistance(plate_load, antenna)
     demand_possible(aim, plate_load, second, shown)
     edits: list[Edit] = []
@@ -85,7 +85,7 @@ def _draft(text: str) -> tuple[str, list[set[str]]]:
 
 
 def _band(
-    described: Description,
+    described: Amplifier,
     index: int,
     lacking: set[str],
     sizes: tuple[float, float, float],
@@ -93,13 +93,13 @@ def _band(
 ) -> tuple[list[Edit], str]:
     """Design one band."""
     plate_load, second, aim = sizes
-    amplifier = described.amplifier
-    band = amplifier.bands[index]
+    description = described.description
+    band = description.bands[index]
     middle = math.sqrt(min(band.frequencies) * max(band.frequencies))
     edits: list[Edit] = []
     parts = assemble(described, [index]).parts
     if "output_coil" in lacking:
-        value = output_coil(plate_load, amplifier.antenna.resistance, middle)
+        value = output_coil(plate_load, description.antenna.resistance, middle)
         edits.append(quantity_edit(("bands", index, "output_coil"), value, "H", _DIGITS))
         parts = replace(parts, output_coil=np.full(len(parts), edits[-1].value))
     note = ""
@@ -121,7 +121,7 @@ def _band(
             note = "nearest to the target that the tune capacitor can follow over the whole band"
         edits.append(quantity_edit(("bands", index, "coil"), followed, "H", _DIGITS))
         parts = replace(parts, coil=np.full(len(parts), edits[-1].value))
-    edits += _paddings(amplifier, index, parts) if lacking else []
+    edits += _paddings(description, index, parts) if lacking else []
     return edits, note
 
 
@@ -147,14 +147,14 @@ def _followed(parts: Parts, at_middle: Parts, coil: float, aim: float, definitio
     return float(coils[np.argmin(off)])
 
 
-def _paddings(amplifier: Amplifier, index: int, parts: Parts) -> Iterator[Edit]:
+def _paddings(description: Description, index: int, parts: Parts) -> Iterator[Edit]:
     """Fill in the smallest paddings of the stock that bring all settings into range, well inside if any does."""
     found = matched(parts, "loaded")
-    close = amplifier.limits.close_to_rating
+    close = description.limits.close_to_rating
     for side, settings in (("tune", found.tune), ("load", found.load)):
         key = f"{side}_padding"
-        part = getattr(amplifier.network, f"{side}_capacitor")
-        if getattr(amplifier.bands[index], key) is not None or not np.isfinite(settings).all():
+        part = getattr(description.network, f"{side}_capacitor")
+        if getattr(description.bands[index], key) is not None or not np.isfinite(settings).all():
             continue
         lowest, highest = float(settings.min()), float(settings.max())
         if highest <= part.maximum:
@@ -164,7 +164,7 @@ def _paddings(amplifier: Amplifier, index: int, parts: Parts) -> Iterator[Edit]:
                 not (highest - value <= part.maximum * close and part.minimum <= (lowest - value) * close),
                 value,
             )
-            for value in amplifier.limits.padding_stock
+            for value in description.limits.padding_stock
             if highest - value <= part.maximum and lowest - value >= part.minimum
         ]
         if fitting:

@@ -3,7 +3,7 @@
 from netsim.advice.design_plan import plan_design
 from netsim.advice.fix.change import Edit, Move, plain_edit, removal, rewritten
 from netsim.description.models.coils import Coil
-from netsim.description.reader import Description
+from netsim.description.reader import Amplifier
 from netsim.errors import Problem, UsageError
 
 _BY_BAND = (
@@ -18,12 +18,12 @@ _BY_BAND = (
 )
 
 
-def topology_edits(description: Description, topology: str) -> tuple[Edit, ...]:
+def topology_edits(amplifier: Amplifier, topology: str) -> tuple[Edit, ...]:
     """Make a pi a pi-L or the other way round, coils and paddings left out for the design; none if it is one.
 
     Parameters
     ----------
-    description : Description
+    amplifier : Amplifier
         A validated amplifier file.
     topology : {"pi", "pi-L"}
         The one wanted.
@@ -36,11 +36,11 @@ def topology_edits(description: Description, topology: str) -> tuple[Edit, ...]:
     if topology not in ("pi", "pi-L"):
         raise UsageError(
             Problem(
-                "unknown_topology", f"there is no topology {topology!r}: write pi or pi-L", description.path
+                "unknown_topology", f"there is no topology {topology!r}: write pi or pi-L", amplifier.path
             )
         )
-    amplifier = description.amplifier
-    network = amplifier.network
+    description = amplifier.description
+    network = description.network
     if network.topology == topology:
         return ()
     edits = [plain_edit(("network", "topology"), topology)]
@@ -52,17 +52,17 @@ def topology_edits(description: Description, topology: str) -> tuple[Edit, ...]:
         edits.append(Edit(("network", "output_coil"), Coil.model_validate(like), like))
     else:
         edits.append(Edit(("network", "output_coil"), None, None))
-    for index in range(len(amplifier.bands)):
+    for index in range(len(description.bands)):
         edits += [removal(("bands", index, key)) for key in _BY_BAND]
     return tuple(edits)
 
 
-def as_topology(description: Description, topology: str) -> tuple[Edit, ...]:
+def as_topology(amplifier: Amplifier, topology: str) -> tuple[Edit, ...]:
     """Make a pi a pi-L or the other way round, with coils and paddings designed for the target loaded Q.
 
     Parameters
     ----------
-    description : Description
+    amplifier : Amplifier
         A validated amplifier file.
     topology : {"pi", "pi-L"}
         The one wanted.
@@ -77,19 +77,19 @@ def as_topology(description: Description, topology: str) -> tuple[Edit, ...]:
     UsageError
         ``unknown_topology``, or as in `design`.
     """
-    edits = topology_edits(description, topology)
+    edits = topology_edits(amplifier, topology)
     if not edits:
         return ()
-    bare = rewritten(description.text, edits)
-    return (*edits, *plan_design(bare, description.path, "loaded", None).edits)
+    bare = rewritten(amplifier.text, edits)
+    return (*edits, *plan_design(bare, amplifier.path, "loaded", None).edits)
 
 
-def topology_move(description: Description) -> Move | None:
+def topology_move(amplifier: Amplifier) -> Move | None:
     """Make a pi a pi-L; None if it is one, or if none can be designed for the target loaded Q."""
-    if description.amplifier.network.topology == "pi-L":
+    if amplifier.description.network.topology == "pi-L":
         return None
     try:
-        edits = as_topology(description, "pi-L")
+        edits = as_topology(amplifier, "pi-L")
     except UsageError:
         return None
     title = "a pi-L: an output coil, and the coil of every band designed anew"

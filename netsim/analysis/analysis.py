@@ -11,7 +11,7 @@ from netsim import __version__
 from netsim.analysis.networks import Engine, Walk, points_used, walk, walk_at
 from netsim.circuit.elements import ComplexArray
 from netsim.circuit.ladder import Ladder
-from netsim.description.reader import Description
+from netsim.description.reader import Amplifier
 from netsim.errors import Problem, UsageError
 from netsim.solvers.solution import Solution
 from netsim.verdict.findings import result
@@ -27,7 +27,7 @@ class Study:
 
     Attributes
     ----------
-    description : Description
+    amplifier : Amplifier
         What was asked.
     result : Result
         What came out.
@@ -39,7 +39,7 @@ class Study:
         Worst standing wave ratio asked for instead of the file's.
     """
 
-    description: Description
+    amplifier: Amplifier
     result: Result
     evidence: Evidence
     ladder: Ladder
@@ -71,20 +71,20 @@ class Study:
                     "unknown_frequency",
                     f"band {band!r} is not solved at {frequency / 1e6:g} MHz; the file lists {have}: "
                     "choose one of these, or add it to the band's frequencies",
-                    str(self.description.path),
+                    str(self.amplifier.path),
                 )
             )
-        raise _unknown_band(self.description, band)
+        raise _unknown_band(self.amplifier, band)
 
 
 def study(
-    description: Description, *, band: str | None = None, engine: Engine = "both", swr: float | None = None
+    amplifier: Amplifier, *, band: str | None = None, engine: Engine = "both", swr: float | None = None
 ) -> Study:
     """Solve every band of an amplifier and judge it.
 
     Parameters
     ----------
-    description : Description
+    amplifier : Amplifier
         A validated amplifier file.
     band : str, optional
         Only this one.
@@ -107,19 +107,19 @@ def study(
     SolveError
         If an engine is missing or fails, or the two differ by more than 1e-6.
     """
-    chosen = _chosen(description, band)
+    chosen = _chosen(amplifier, band)
     if swr is not None and not 1 <= swr <= MOST_SWR:
         raise UsageError(
             Problem("bad_swr", f"a standing wave ratio of 1 to {MOST_SWR:g} is wanted; found {swr:g}")
         )
-    base = walk(description, chosen, engine)
-    if asks_for_more(description, swr):
+    base = walk(amplifier, chosen, engine)
+    if asks_for_more(amplifier, swr):
         from netsim.analysis.tube_and_antenna import examine
 
-        found = examine(description, base.evidence, base.ladder, engine, swr)
+        found = examine(amplifier, base.evidence, base.ladder, engine, swr)
         base = replace(base, evidence=replace(base.evidence, full_output=found))
     others = {
-        point.name: walk_at(description, point, chosen, engine) for point in points_used(description, chosen)
+        point.name: walk_at(amplifier, point, chosen, engine) for point in points_used(amplifier, chosen)
     }
     pyspice = ngspice = None
     if engine == "both":
@@ -133,10 +133,10 @@ def study(
         pyspice=pyspice,
         ngspice=ngspice,
         scikit_rf=version("scikit-rf"),
-        input_sha256=description.sha256,
+        input_sha256=amplifier.sha256,
     )
     return Study(
-        description,
+        amplifier,
         result(
             (base.evidence, base.apart),
             [(other.evidence, other.apart) for other in others.values()],
@@ -151,29 +151,29 @@ def study(
     )
 
 
-def asks_for_more(description: Description, swr: float | None) -> bool:
+def asks_for_more(amplifier: Amplifier, swr: float | None) -> bool:
     """Whether there is a tube, a measured antenna or a worst SWR above 1, in the file or instead of it."""
-    antenna = description.amplifier.antenna
+    antenna = amplifier.description.antenna
     worst = antenna.worst_swr if swr is None else swr
     measured = antenna.measured is not None and swr is None
-    return description.amplifier.tube is not None or measured or worst > 1
+    return amplifier.description.tube is not None or measured or worst > 1
 
 
-def _chosen(description: Description, band: str | None) -> list[int] | None:
+def _chosen(amplifier: Amplifier, band: str | None) -> list[int] | None:
     if band is None:
         return None
-    names = [entry.name for entry in description.amplifier.bands]
+    names = [entry.name for entry in amplifier.description.bands]
     if band not in names:
-        raise _unknown_band(description, band)
+        raise _unknown_band(amplifier, band)
     return [names.index(band)]
 
 
-def _unknown_band(description: Description, band: str) -> UsageError:
-    names = ", ".join(repr(entry.name) for entry in description.amplifier.bands)
+def _unknown_band(amplifier: Amplifier, band: str) -> UsageError:
+    names = ", ".join(repr(entry.name) for entry in amplifier.description.bands)
     return UsageError(
         Problem(
             "unknown_band",
             f"there is no band {band!r}; the file has {names}: name one of these",
-            str(description.path),
+            str(amplifier.path),
         )
     )

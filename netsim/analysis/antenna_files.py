@@ -9,17 +9,17 @@ from netsim.circuit.ladder import Ladder
 from netsim.circuit.parts import Parts
 from netsim.circuit.reflection import behind_filter
 from netsim.circuit.stage import ORDERS
-from netsim.description.reader import Description
+from netsim.description.reader import Amplifier
 from netsim.description.touchstone import Measurement, load
 from netsim.solvers import batch
 from netsim.solvers.solution import Solution
 
 
 def filtered(
-    description: Description, parts: Parts, antenna: ComplexArray, resistance: FloatArray
+    amplifier: Amplifier, parts: Parts, antenna: ComplexArray, resistance: FloatArray
 ) -> Termination:
     """Put the file's filter before antennas [ohm] at orders 1 to 10, a resistance at those above."""
-    measurement = load(description, "filter")
+    measurement = load(amplifier, "filter")
     return behind_filter(at_orders(measurement, parts), measurement.reference, antenna, resistance)
 
 

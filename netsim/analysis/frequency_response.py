@@ -49,7 +49,7 @@ def response(walked: Study, rows: Sequence[int], points: int = 600) -> list[Resp
         One for each row.
     """
     orders = np.union1d(np.geomspace(0.5, 10.0, points), np.arange(1.0, ORDERS + 1))
-    if walked.description.amplifier.antenna.filter is None:
+    if walked.amplifier.description.antenna.filter is None:
         current = np.abs(batch.solve(walked.ladder, orders).branch_current["antenna"])
     else:
         orders, current = _through_filter(walked, orders)
@@ -60,7 +60,7 @@ def response(walked: Study, rows: Sequence[int], points: int = 600) -> list[Resp
 
 def _through_filter(walked: Study, orders: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Orders that lie within the filter's measurement at all frequencies, and the current that counts."""
-    measurement = load(walked.description, "filter")
+    measurement = load(walked.amplifier, "filter")
     frequency, parts = walked.evidence.frequency, walked.evidence.assembly.parts
     within = orders * frequency.min() >= measurement.frequency[0]
     within &= orders * frequency.max() <= measurement.frequency[-1]

@@ -14,7 +14,7 @@ from netsim.circuit.stage import ORDERS
 from netsim.circuit.topology import build_ladder
 from netsim.circuit.tuning import dip, match
 from netsim.description.models.operating_point import OperatingPoint
-from netsim.description.reader import Description
+from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError, DisagreementError, Problem
 from netsim.solvers import two_port
 from netsim.solvers.agreement import TOLERANCE, worst_relative, worst_voltage
@@ -49,14 +49,12 @@ class Walk:
     apart: FloatArray | None
 
 
-def walk(
-    description: Description, bands: Sequence[int] | None, engine: Engine, point: str | None = None
-) -> Walk:
+def walk(amplifier: Amplifier, bands: Sequence[int] | None, engine: Engine, point: str | None = None) -> Walk:
     """Tune and solve all networks at the stage as the description has it.
 
     Parameters
     ----------
-    description : Description
+    amplifier : Amplifier
         With the stage of the operating point in question.
     bands : sequence of int, optional
         Indices of the bands wanted; all by default.
@@ -70,7 +68,7 @@ def walk(
     DescriptionError, SolveError
         As in `study`.
     """
-    assembly = assemble(description, bands)
+    assembly = assemble(amplifier, bands)
     parts = assembly.parts
     stand = capacitor_settings(assembly)
     ladder = build_ladder(parts, stand.tune, stand.load)
@@ -87,7 +85,7 @@ def walk(
         apart = worst_relative(by_spice[0], loaded)
         _demand_agreement(np.maximum(apart, worst_voltage(by_spice[1], unloaded)), parts.frequency)
         loaded, unloaded = by_spice
-    evidence = gather(description, assembly, stand, ladder, loaded, unloaded)
+    evidence = gather(amplifier, assembly, stand, ladder, loaded, unloaded)
     drive = -evidence.scale[:, np.newaxis] * assembly.stage.current_peak
     return Walk(replace(evidence, operating_point=point), ladder, loaded, drive.astype(np.complex128), apart)
 
@@ -106,26 +104,24 @@ def capacitor_settings(assembly: Assembly) -> Settings:
     )
 
 
-def points_used(description: Description, bands: Sequence[int] | None) -> list[OperatingPoint]:
+def points_used(amplifier: Amplifier, bands: Sequence[int] | None) -> list[OperatingPoint]:
     """Operating points that are used on any of the bands."""
-    return [p for p in description.amplifier.operating_points if _served(description, p, bands)]
+    return [p for p in amplifier.description.operating_points if _served(amplifier, p, bands)]
 
 
-def _served(description: Description, point: OperatingPoint, bands: Sequence[int] | None) -> list[int]:
-    names = [entry.name for entry in description.amplifier.bands]
+def _served(amplifier: Amplifier, point: OperatingPoint, bands: Sequence[int] | None) -> list[int]:
+    names = [entry.name for entry in amplifier.description.bands]
     chosen = range(len(names)) if bands is None else bands
     return [index for index in chosen if point.serves(names[index])]
 
 
-def walk_at(
-    description: Description, point: OperatingPoint, bands: Sequence[int] | None, engine: Engine
-) -> Walk:
+def walk_at(amplifier: Amplifier, point: OperatingPoint, bands: Sequence[int] | None, engine: Engine) -> Walk:
     """Do the same at one of the file's operating points, on those of the bands that it serves."""
     try:
-        return walk(description.at(point), _served(description, point, bands), engine, point.name)
+        return walk(amplifier.at(point), _served(amplifier, point, bands), engine, point.name)
     except DescriptionError as error:
-        index = description.amplifier.operating_points.index(point)
-        line, column = description.position("operating_points", index)
+        index = amplifier.description.operating_points.index(point)
+        line, column = amplifier.position("operating_points", index)
         raise DescriptionError(
             *(
                 replace(

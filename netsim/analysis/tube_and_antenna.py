@@ -15,7 +15,7 @@ from netsim.circuit.reflection import (
     reflection_of,
 )
 from netsim.circuit.stage import ORDERS
-from netsim.description.reader import Description
+from netsim.description.reader import Amplifier
 from netsim.description.touchstone import load
 from netsim.errors import DisagreementError, Problem
 from netsim.verdict.any_antenna import AnyAntenna, on_all_loads
@@ -35,13 +35,13 @@ REFUSED = 1.0
 
 
 def examine(
-    description: Description, evidence: Evidence, ladder: Ladder, engine: "Engine", swr: float | None
+    amplifier: Amplifier, evidence: Evidence, ladder: Ladder, engine: "Engine", swr: float | None
 ) -> FullOutput:
     """Work out the large signal, the meters, and the amplifier on any antenna.
 
     Parameters
     ----------
-    description : Description
+    amplifier : Amplifier
         May have a tube, a measured antenna or a worst SWR above 1.
     evidence : Evidence
         Of its networks at their settings.
@@ -62,30 +62,30 @@ def examine(
     DescriptionError, SolveError
         If tube or measurements are unusable; if a balance does not converge or ngspice contradicts it.
     """
-    antenna = description.amplifier.antenna
+    antenna = amplifier.description.antenna
     measured = antenna.measured is not None and swr is None
     worst = antenna.worst_swr if swr is None else swr
     found = FullOutput()
-    if description.amplifier.tube is not None:
-        found = _with_tube(description, evidence, ladder, engine)
+    if amplifier.description.tube is not None:
+        found = _with_tube(amplifier, evidence, ladder, engine)
     if measured or worst > 1:
-        any_antenna = _measured(description, evidence) if measured else _circle(description, evidence, worst)
+        any_antenna = _measured(amplifier, evidence) if measured else _circle(amplifier, evidence, worst)
         switch = switch_on_all_loads(evidence.assembly.wound, any_antenna.stress)
         any_antenna = replace(any_antenna, stress={**any_antenna.stress, "band_switch": switch})
         found = replace(found, any_antenna=any_antenna)
         if not measured:
-            found = replace(found, harmonic_spread=_spread(description, evidence, ladder))
+            found = replace(found, harmonic_spread=_spread(amplifier, evidence, ladder))
     return found
 
 
-def _with_tube(description: Description, evidence: Evidence, ladder: Ladder, engine: "Engine") -> FullOutput:
+def _with_tube(amplifier: Amplifier, evidence: Evidence, ladder: Ladder, engine: "Engine") -> FullOutput:
     # Imported here: a file without a tube does without all of it.
     from netsim.analysis.meter_sweep import sweep
     from netsim.analysis.tube_assembly import assemble_tube
     from netsim.solvers import harmonic_balance
 
     stage, parts = evidence.assembly.stage, evidence.assembly.parts
-    tube, fit = assemble_tube(description, stage)
+    tube, fit = assemble_tube(amplifier, stage)
     balance = harmonic_balance.solve(ladder, tube, stage.plate_voltage)
     found = large_signal(ladder, balance, parts.antenna_delivery(np.arange(1.0, ORDERS + 1)), fit)
     if engine == "both" and parts.termination is None:
@@ -120,16 +120,16 @@ def _against_transient(found: LargeSignal, ladder: Ladder) -> FloatArray:
     return worst
 
 
-def _circle(description: Description, evidence: Evidence, swr: float) -> AnyAntenna:
+def _circle(amplifier: Amplifier, evidence: Evidence, swr: float) -> AnyAntenna:
     parts = evidence.assembly.parts
     reflection = loads_within(swr)
     loads, resistance = len(reflection), np.repeat(resistance_of(parts), len(reflection))
     impedance = impedance_of(np.tile(reflection, len(parts)), resistance)[:, np.newaxis]
     termination = Termination(impedance, resistance)
-    if description.amplifier.antenna.filter is not None:
+    if amplifier.description.antenna.filter is not None:
         every = parts.take(np.repeat(np.arange(len(parts)), loads))
         rest = np.broadcast_to(resistance[:, np.newaxis], (len(resistance), ORDERS - 1))
-        termination = filtered(description, every, np.concatenate([impedance, rest], axis=1), resistance)
+        termination = filtered(amplifier, every, np.concatenate([impedance, rest], axis=1), resistance)
     found = on_all_loads(parts, evidence.assembly.stage, termination, loads, swr)
     shape = found.impedance.shape
     return replace(
@@ -139,27 +139,27 @@ def _circle(description: Description, evidence: Evidence, swr: float) -> AnyAnte
     )
 
 
-def _measured(description: Description, evidence: Evidence) -> AnyAntenna:
+def _measured(amplifier: Amplifier, evidence: Evidence) -> AnyAntenna:
     parts = evidence.assembly.parts
     resistance = resistance_of(parts)
-    measurement = load(description, "measured")
+    measurement = load(amplifier, "measured")
     impedance = impedance_of(at_orders(measurement, parts)[..., 0, 0], measurement.reference)
     termination = Termination(impedance, resistance)
-    if description.amplifier.antenna.filter is not None:
-        termination = filtered(description, parts, impedance, resistance)
+    if amplifier.description.antenna.filter is not None:
+        termination = filtered(amplifier, parts, impedance, resistance)
     found = on_all_loads(parts, evidence.assembly.stage, termination, 1, None)
     first = impedance[:, :1]
     return replace(found, impedance=first, reflection=reflection_of(first, resistance[:, np.newaxis]))
 
 
-def _spread(description: Description, evidence: Evidence, ladder: Ladder) -> FloatArray:
+def _spread(amplifier: Amplifier, evidence: Evidence, ladder: Ladder) -> FloatArray:
     """Find how far each order's level can lie from that into the matched resistance, ``(networks, 10, 2)``."""
     parts = evidence.assembly.parts
     resistance, orders = resistance_of(parts), np.arange(1.0, ORDERS + 1)
     _, source = source_at(ladder, resistance, orders)
     back = reflection_of(source, resistance[:, np.newaxis])
-    if description.amplifier.antenna.filter is not None:
-        measurement = load(description, "filter")
+    if amplifier.description.antenna.filter is not None:
+        measurement = load(amplifier, "filter")
         s = at_orders(measurement, parts)
         into = reflection_of(source, measurement.reference)
         seen = s[..., 1, 1] + s[..., 0, 1] * s[..., 1, 0] * into / (1 - s[..., 0, 0] * into)

@@ -12,9 +12,9 @@ from netsim.circuit.elements import FloatArray
 from netsim.circuit.parts import ABSENT_SERIES_CAPACITANCE, ABSENT_SHUNT_INDUCTANCE, LOSSLESS, Parts
 from netsim.circuit.reflection import behind_filter
 from netsim.circuit.stage import ORDERS, Stage, largest_plate_load, plate_load, pulse_spectrum
-from netsim.description.models.amplifier import Amplifier, Band
+from netsim.description.models.amplifier import Band, Description
 from netsim.description.models.coils import Coil, WindingSection
-from netsim.description.reader import Description
+from netsim.description.reader import Amplifier
 from netsim.description.touchstone import load
 from netsim.errors import DescriptionError, Problem
 
@@ -52,13 +52,13 @@ class Assembly:
 
 
 def assemble(
-    description: Description, bands: Sequence[int] | None = None, switch: Sequence[Band] | None = None
+    amplifier: Amplifier, bands: Sequence[int] | None = None, switch: Sequence[Band] | None = None
 ) -> Assembly:
     """Turn a description into a stage and its networks.
 
     Parameters
     ----------
-    description : Description
+    amplifier : Amplifier
         A validated amplifier file.
     bands : sequence of int, optional
         Indices of the bands wanted; all by default.
@@ -75,20 +75,20 @@ def assemble(
     DescriptionError
         If the plate load asks for a swing below zero volts, or the file's filter is unusable.
     """
-    amplifier = description.amplifier
-    chosen = list(range(len(amplifier.bands))) if bands is None else list(bands)
-    index = np.array([i for i in chosen for _ in amplifier.bands[i].frequencies])
-    stage = _stage(description)
-    rows = [amplifier.bands[i] for i in index]
-    frequency = np.array([f for i in chosen for f in amplifier.bands[i].frequencies])
-    contacts = amplifier.bands if switch is None else switch
+    description = amplifier.description
+    chosen = list(range(len(description.bands))) if bands is None else list(bands)
+    index = np.array([i for i in chosen for _ in description.bands[i].frequencies])
+    stage = _stage(amplifier)
+    rows = [description.bands[i] for i in index]
+    frequency = np.array([f for i in chosen for f in description.bands[i].frequencies])
+    contacts = description.bands if switch is None else switch
     coil, output_coil = (
-        _wound(amplifier, name, index, frequency, contacts) for name in ("coil", "output_coil")
+        _wound(description, name, index, frequency, contacts) for name in ("coil", "output_coil")
     )
-    parts = _parts(amplifier, rows, frequency, stage, coil, output_coil)
+    parts = _parts(description, rows, frequency, stage, coil, output_coil)
     return Assembly(
         stage,
-        parts if amplifier.antenna.filter is None else _filtered(description, parts),
+        parts if description.antenna.filter is None else _filtered(amplifier, parts),
         index,
         np.array([np.nan if band.tune is None else band.tune for band in rows]),
         np.array([np.nan if band.load is None else band.load for band in rows]),
@@ -97,31 +97,31 @@ def assemble(
     )
 
 
-def _filtered(description: Description, parts: Parts) -> Parts:
+def _filtered(amplifier: Amplifier, parts: Parts) -> Parts:
     """Put the file's measured filter between network and antenna."""
-    measurement = load(description, "filter")
+    measurement = load(amplifier, "filter")
     scattering = measurement.at(parts.frequency[:, np.newaxis] * np.arange(1, ORDERS + 1))
     antenna = np.full(scattering.shape[:2], parts.antenna_resistance, dtype=np.complex128)
     beyond = np.full(len(parts), parts.antenna_resistance)
     return replace(parts, termination=behind_filter(scattering, measurement.reference, antenna, beyond))
 
 
-def _stage(description: Description) -> Stage:
-    stage = description.amplifier.stage
+def _stage(amplifier: Amplifier) -> Stage:
+    stage = amplifier.description.stage
     spectrum = pulse_spectrum(stage.conduction_angle)
     current_peak = stage.plate_current * float(spectrum[0])
     if stage.plate_load is not None:
         load = stage.plate_load
         largest = largest_plate_load(stage.plate_voltage, stage.drive_voltage_peak, current_peak)
         if load > largest:
-            position = description.position("stage", "plate_load")
+            position = amplifier.position("stage", "plate_load")
             raise DescriptionError(
                 Problem(
                     "plate_load_too_large",
                     f"a plate load of {load:.4g} ohm with {current_peak:.4g} A peak of fundamental current would "
                     f"need the plate to swing below 0 V; the largest possible here is {largest:.4g} ohm: "
                     "lower the plate load or the plate current, or raise the plate voltage",
-                    str(description.path),
+                    str(amplifier.path),
                     position.line,
                     position.column,
                     "stage.plate_load",
@@ -143,14 +143,14 @@ def _stage(description: Description) -> Stage:
 
 
 def _wound(
-    amplifier: Amplifier, name: str, index: Rows, frequency: FloatArray, switch: Sequence[Band]
+    description: Description, name: str, index: Rows, frequency: FloatArray, switch: Sequence[Band]
 ) -> WoundCoil | None:
     """Work out the winding of a coil in the networks that count in turns; None if none does."""
-    coil: Coil | None = getattr(amplifier.network, name)
+    coil: Coil | None = getattr(description.network, name)
     # Every band has its contact on the switch, whichever bands are looked at.
     places, on_switch = (
         np.array([np.nan if (place := getattr(band, f"{name}_turns")) is None else place for band in bands])
-        for bands in (amplifier.bands, switch)
+        for bands in (description.bands, switch)
     )
     if coil is None or np.isnan(places[index]).all():
         return None
@@ -180,14 +180,14 @@ def _section(section: WindingSection, temperature: float) -> Section:
 
 
 def _parts(
-    amplifier: Amplifier,
+    description: Description,
     rows: Sequence[Band],
     frequency: FloatArray,
     stage: Stage,
     wound: WoundCoil | None,
     wound_output: WoundCoil | None,
 ) -> Parts:
-    network = amplifier.network
+    network = description.network
     tune, load = network.tune_capacitor, network.load_capacitor
     suppressor, choke = network.suppressor, network.plate_choke
     blocking, output_choke = network.blocking_capacitor, network.output_choke
@@ -216,8 +216,8 @@ def _parts(
         topology=network.topology,
         frequency=frequency,
         plate_load=np.asarray(stage.plate_load),
-        antenna_resistance=np.asarray(amplifier.antenna.resistance),
-        output_capacitance=fixed(amplifier.stage.output_capacitance, 0.0),
+        antenna_resistance=np.asarray(description.antenna.resistance),
+        output_capacitance=fixed(description.stage.output_capacitance, 0.0),
         suppressor_inductance=fixed(suppressor.inductance if suppressor else None, 0.0),
         suppressor_resistance=fixed(suppressor.resistance if suppressor else None, np.inf),
         plate_choke=fixed(choke.inductance if choke else None, ABSENT_SHUNT_INDUCTANCE),

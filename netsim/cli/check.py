@@ -39,9 +39,9 @@ def command(manner: Manner, file: str, band: str | None, swr: float | None, engi
     from netsim.description.reader import read
 
     announce(engine)
-    description = read(file)
+    amplifier = read(file)
     with doing("solving"):
-        solved = study(description, band=band, engine=engine, swr=swr)
+        solved = study(amplifier, band=band, engine=engine, swr=swr)
     result = solved.result
     if manner.as_json:
         from netsim.report.export import json_text

@@ -53,12 +53,12 @@ def command(
     from netsim.errors import NOTHING_OVER
 
     announce(engine)
-    description = read(file)
+    amplifier = read(file)
     hertz = None if frequency is None else _hertz(frequency)
     if output not in (None, "-"):
         demand_writable(Path(output), file)
     with doing("solving"):
-        walked = study(description, band=band, engine=engine)
+        walked = study(amplifier, band=band, engine=engine)
     row = walked.row(band, hertz)
     text = _rendering(form)(walked if hertz is None else _narrowed(walked, row), row)
     if output in (None, "-"):

@@ -35,12 +35,12 @@ def command(
     from netsim.description.reader import read
 
     announce(engine)
-    description = read(file)
+    amplifier = read(file)
     if target is not None:
         demand_new(target, file, force=force)
     with doing("searching"):
-        found = fix(description, engine=engine)
-        singles = options(description, found.before) if listed else {}
+        found = fix(amplifier, engine=engine)
+        singles = options(amplifier, found.before) if listed else {}
     if manner.as_json:
         from netsim.report.export import advice_json
 

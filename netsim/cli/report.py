@@ -34,18 +34,18 @@ def command(file: str, output: str | None, swr: float | None, engine: "Engine") 
     from netsim.errors import NOTHING_OVER
 
     announce(engine)
-    description = read(file)
+    amplifier = read(file)
     target = FOLDER / f"{Path(file).stem}.html" if output is None else Path(output)
     if output is None:
         _make_folder()
     if output != "-":
         demand_writable(target, file)
     with doing("solving"):
-        walked = study(description, engine=engine, swr=swr)
-        advice = taps(description, engine=engine)
+        walked = study(amplifier, engine=engine, swr=swr)
+        advice = taps(amplifier, engine=engine)
     with doing("searching the smallest change"):
-        remedy = explained_fix(description, engine=engine, before=walked)
-        maps = coverage_maps(description)
+        remedy = explained_fix(amplifier, engine=engine, before=walked)
+        maps = coverage_maps(amplifier)
     with doing("drawing the page"):
         from netsim.report.page import page
 

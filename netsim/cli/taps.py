@@ -35,10 +35,10 @@ def command(manner: Manner, file: str, plate_load: str | None, engine: "Engine")
     from netsim.description.reader import read
 
     announce(engine)
-    description = read(file)
+    amplifier = read(file)
     ohms = None if plate_load is None else _ohms(plate_load)
     with doing("trying every tap"):
-        advice = taps(description, plate_load=ohms, engine=engine)
+        advice = taps(amplifier, plate_load=ohms, engine=engine)
     if manner.as_json:
         from netsim.report.export import advice_json
 

@@ -2,10 +2,10 @@
 
 from netsim.description.formatting import format_quantity
 from netsim.description.models.amplifier import (
-    Amplifier,
     Antenna,
     Band,
     BandSwitch,
+    Description,
     Limits,
     Network,
     OutputChoke,
@@ -16,7 +16,7 @@ from netsim.description.models.amplifier import (
 from netsim.description.models.capacitors import FixedCapacitor, Padding, VariableCapacitor
 from netsim.description.models.coils import Coil, WindingSection
 from netsim.description.positions import Position
-from netsim.description.reader import Description, read
+from netsim.description.reader import Amplifier, read
 from netsim.description.units import parse_quantity
 
 __all__ = [

@@ -10,7 +10,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from netsim.description import source
-from netsim.description.models.amplifier import Amplifier
+from netsim.description.models.amplifier import Description
 from netsim.description.models.operating_point import OperatingPoint
 from netsim.description.positions import KeyPath, Position, index_positions
 from netsim.description.quantity import FROM_FILE
@@ -21,12 +21,12 @@ MOST_PROBLEMS = 50
 
 
 @dataclass(frozen=True)
-class Description:
+class Amplifier:
     """An amplifier file that keeps all rules of the format.
 
     Attributes
     ----------
-    amplifier : Amplifier
+    description : Description
         Values in SI floats, angles in radians.
     path : str
         The file as the user named it.
@@ -36,7 +36,7 @@ class Description:
         Of its bytes, in hexadecimal.
     """
 
-    amplifier: Amplifier
+    description: Description
     path: str
     text: str
     sha256: str
@@ -60,13 +60,13 @@ class Description:
         """
         return _nearest(self._index, key_path)
 
-    def at(self, point: OperatingPoint) -> "Description":
+    def at(self, point: OperatingPoint) -> "Amplifier":
         """Give the same file with the stage as it runs at one of its operating points."""
-        stage = point.of(self.amplifier.stage)
-        return replace(self, amplifier=self.amplifier.model_copy(update={"stage": stage}))
+        stage = point.of(self.description.stage)
+        return replace(self, description=self.description.model_copy(update={"stage": stage}))
 
 
-def read(path: str | os.PathLike[str]) -> Description:
+def read(path: str | os.PathLike[str]) -> Amplifier:
     """Read an amplifier file.
 
     Parameters
@@ -76,7 +76,7 @@ def read(path: str | os.PathLike[str]) -> Description:
 
     Returns
     -------
-    Description
+    Amplifier
         What it says.
 
     Raises
@@ -97,7 +97,7 @@ def load_text(path: str | os.PathLike[str]) -> str:
     return text
 
 
-def interpret(text: str, shown: str, sha256: str | None = None) -> Description:
+def interpret(text: str, shown: str, sha256: str | None = None) -> Amplifier:
     """Read the text of an amplifier file, such as one that is only proposed.
 
     Parameters
@@ -114,13 +114,13 @@ def interpret(text: str, shown: str, sha256: str | None = None) -> Description:
     DescriptionError
         As in `read`.
     """
-    amplifier = _validate(source.parse(text, shown), text, shown)
-    return Description(amplifier, shown, text, sha256 or hashlib.sha256(text.encode()).hexdigest())
+    description = _validate(source.parse(text, shown), text, shown)
+    return Amplifier(description, shown, text, sha256 or hashlib.sha256(text.encode()).hexdigest())
 
 
-def _validate(table: dict[str, Any], text: str, shown: str) -> Amplifier:
+def _validate(table: dict[str, Any], text: str, shown: str) -> Description:
     try:
-        return Amplifier.model_validate(table, context=FROM_FILE)
+        return Description.model_validate(table, context=FROM_FILE)
     except ValidationError as error:
         found = [*complaints(error), *leftover_rules(table, error)]
     index = index_positions(text)

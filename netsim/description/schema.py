@@ -10,7 +10,7 @@ from typing import Any
 from pydantic.json_schema import GenerateJsonSchema
 
 from netsim.description.formatting import format_quantity
-from netsim.description.models.amplifier import Amplifier
+from netsim.description.models.amplifier import Description
 
 DIALECT = GenerateJsonSchema.schema_dialect
 SCHEMA_PATH = Path(__file__).with_name("amplifier.schema.json")
@@ -25,7 +25,7 @@ def build_schema() -> dict[str, Any]:
         JSON Schema, draft 2020-12. It states types, units and single keys' ranges of plain numbers;
         ranges of quantities are in the descriptions, and only the reader checks them.
     """
-    schema = Amplifier.model_json_schema()
+    schema = Description.model_json_schema()
     definitions = schema["$defs"]
     for table in (schema, *definitions.values()):
         table["properties"] = {key: _property(key, value) for key, value in table["properties"].items()}

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
 
-    from netsim.description.reader import Description
+    from netsim.description.reader import Amplifier
 
 PORTS = {"measured": 1, "filter": 2}
 _ROUNDING = 1e-9
@@ -82,12 +82,12 @@ class Measurement:
         return wanted
 
 
-def load(description: "Description", key: str) -> Measurement:
+def load(amplifier: "Amplifier", key: str) -> Measurement:
     """Read the file that ``antenna.measured`` or ``antenna.filter`` names.
 
     Parameters
     ----------
-    description : Description
+    amplifier : Amplifier
         Whose file gives the folder.
     key : {"measured", "filter"}
         Which of the two; it must be in the file.
@@ -102,16 +102,16 @@ def load(description: "Description", key: str) -> Measurement:
     DescriptionError
         With the line in the amplifier file, or in the measurement where that is at fault.
     """
-    name = getattr(description.amplifier.antenna, key)
+    name = getattr(amplifier.description.antenna, key)
     try:
-        return _read(description.path, name, PORTS[key], _stamp(description.path, name))
+        return _read(amplifier.path, name, PORTS[key], _stamp(amplifier.path, name))
     except DescriptionError as error:
         problem = error.problems[0]
         if problem.file is not None:
             raise
-        line, column = description.position("antenna", key)
+        line, column = amplifier.position("antenna", key)
         raise DescriptionError(
-            Problem(problem.code, problem.message, description.path, line, column, f"antenna.{key}")
+            Problem(problem.code, problem.message, amplifier.path, line, column, f"antenna.{key}")
         ) from error
 
 

@@ -10,7 +10,7 @@ from pydantic import BaseModel, StrictBool, TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails
 
 from netsim.description.models import rules, winding_rules
-from netsim.description.models.amplifier import Amplifier, Band, Network
+from netsim.description.models.amplifier import Band, Description, Network
 from netsim.description.models.rules import Breach
 from netsim.description.positions import KeyPath
 from netsim.description.quantity import FROM_FILE, Measure
@@ -21,7 +21,7 @@ _ARRAYS = ("bands", "operating_points", "network.coil.winding", "network.output_
 
 
 def complaints(error: ValidationError) -> Iterator[Breach]:
-    """Give every error of a validation of `Amplifier` in our words, with its key path."""
+    """Give every error of a validation of `Description` in our words, with its key path."""
     for detail in error.errors(include_url=False):
         # Items that failed do not count, so an array of faulty items is "too short" once more.
         if detail["type"] != "too_short" or len(detail["input"]) < detail["ctx"]["min_length"]:
@@ -34,7 +34,7 @@ def leftover_rules(table: dict[str, Any], error: ValidationError) -> Iterator[Br
     if not faulty & {"network", "bands"}:
         network = Network.model_validate(table["network"], context=FROM_FILE)
         bands = TypeAdapter(tuple[Band, ...]).validate_python(table["bands"], context=FROM_FILE)
-        yield from rules.amplifier(network, bands)
+        yield from rules.bands_of(network, bands)
         yield from winding_rules.bands(network, bands)
 
 
@@ -77,7 +77,7 @@ def _unknown(key: KeyPath) -> str:
 def _homes() -> dict[str, list[str]]:
     """Headers of the tables in which each key may stand."""
     homes: dict[str, list[str]] = {}
-    pending: list[tuple[str, type[BaseModel]]] = [("", Amplifier)]
+    pending: list[tuple[str, type[BaseModel]]] = [("", Description)]
     while pending:
         path, model = pending.pop(0)
         for name, field in model.model_fields.items():
@@ -115,7 +115,7 @@ def _sample(annotation: Any) -> str:
 
 def _annotation(key: KeyPath) -> Any:
     """Type of the value at a key path of the format."""
-    current: Any = Amplifier
+    current: Any = Description
     for step in key:
         if isinstance(step, int):
             current = get_args(current)[0]

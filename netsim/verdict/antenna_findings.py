@@ -48,13 +48,13 @@ def findings(evidence: Evidence) -> Iterator[Finding]:
         return
     found = full.any_antenna
     for name in PART_NAMES:
-        part = getattr(evidence.description.amplifier.network, name)
+        part = getattr(evidence.amplifier.description.network, name)
         if name in found.stress and part is not None:
             for rule in RULES:
                 rating = effective_rating(part, rule.rating) if rule.rating in ratings_of(name) else None
                 if rating is not None and rule.quantity in _QUANTITIES:
                     yield from _part(evidence, found, name, rule, rating)
-    rating = evidence.description.amplifier.stage.dissipation_rating
+    rating = evidence.amplifier.description.stage.dissipation_rating
     for index, band, rows in evidence.bands():
         if rating is not None:
             yield _dissipation(evidence, found, band, rows, rating)
@@ -88,7 +88,7 @@ def share_in_words(share: float) -> str:
 
 def _part(evidence: Evidence, found: AnyAntenna, name: str, rule: Rule, rating: float) -> Iterator[Finding]:
     stress = found.stress[name]
-    limits, stage = evidence.description.amplifier.limits, evidence.description.amplifier.stage
+    limits, stage = evidence.amplifier.description.limits, evidence.amplifier.description.stage
     duty = stage.duty if rule.code == "part_power" else 1.0
     values, loads = getattr(stress, rule.quantity), stress.worst_load(rule.quantity)
     source, key = gap_words(evidence, name, rule)
@@ -141,7 +141,7 @@ def _dissipation(evidence: Evidence, found: AnyAntenna, band: str, rows: Rows, r
     row = int(rows[place])
     value = float(values[place, load])
     used = value / rating
-    state = state_of(used, evidence.description.amplifier.limits.close_to_rating)
+    state = state_of(used, evidence.amplifier.description.limits.close_to_rating)
     frequency = float(evidence.frequency[row])
     return Finding(
         code="plate_dissipation",
@@ -172,7 +172,7 @@ def _unmatched(evidence: Evidence, found: AnyAntenna, band: tuple[int, str], row
     load = int(np.argmax(found.plate_swr[row]))
     swr = float(found.plate_swr[row, load])
     used = number(float(fraction_of_match(np.asarray(swr))))
-    state = state_of(used, evidence.description.amplifier.limits.close_to_rating)
+    state = state_of(used, evidence.amplifier.description.limits.close_to_rating)
     frequency = float(evidence.frequency[row])
     which = "the measured antenna" if found.swr is None else f"antennas up to an SWR of {found.swr:g}"
     told = f"{share_in_words(share)} of the {which} cannot be matched ({share:.0%})"

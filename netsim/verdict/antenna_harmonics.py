@@ -17,7 +17,7 @@ CASE: Case = "any_antenna"
 
 def spread(evidence: Evidence, change: FloatArray, band: str, rows: Rows) -> Finding:
     """Judge the harmonic whose level could be highest, over terminations that nobody knows."""
-    limit = evidence.description.amplifier.limits.harmonic_level
+    limit = evidence.amplifier.description.limits.harmonic_level
     base = np.where(np.isnan(evidence.level), -np.inf, evidence.level)[rows, 1:]
     highest = base + change[rows, 1:, 1]
     place, column = np.unravel_index(int(np.argmax(highest)), highest.shape)
@@ -55,7 +55,7 @@ def spread(evidence: Evidence, change: FloatArray, band: str, rows: Rows) -> Fin
 
 def measured_level(evidence: Evidence, found: AnyAntenna, band: str, rows: Rows) -> Finding:
     """Judge the highest harmonic into the measured antenna."""
-    limit = evidence.description.amplifier.limits.harmonic_level
+    limit = evidence.amplifier.description.limits.harmonic_level
     levels = np.where(np.isnan(found.level[rows, 0, 1:]), -np.inf, found.level[rows, 0, 1:])
     place, column = np.unravel_index(int(np.argmax(levels)), levels.shape)
     row, order = int(rows[place]), int(column) + 2

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from netsim.description.reader import Description
+from netsim.description.reader import Amplifier
 from netsim.verdict.result import Assumption
 
 _LOSSY = (
@@ -18,7 +18,7 @@ _LOSSY = (
 )
 
 
-def assumptions(description: Description) -> Iterator[Assumption]:
+def assumptions(amplifier: Amplifier) -> Iterator[Assumption]:
     """List what was supposed, with the line that would replace the supposition.
 
     Yields
@@ -26,35 +26,35 @@ def assumptions(description: Description) -> Iterator[Assumption]:
     Assumption
         Each names the part, the missing key, and what stood in for it.
     """
-    yield from _stage(description)
+    yield from _stage(amplifier)
     for name in _LOSSY:
-        part = getattr(description.amplifier.network, name)
-        if _is_used(description, name) and (part is None or part.q is None):
-            if name in ("coil", "output_coil") and _wound_everywhere(description, name):
+        part = getattr(amplifier.description.network, name)
+        if _is_used(amplifier, name) and (part is None or part.q is None):
+            if name in ("coil", "output_coil") and _wound_everywhere(amplifier, name):
                 continue
-            yield _missing(description, name, "q", "lossless", "q = ...")
+            yield _missing(amplifier, name, "q", "lossless", "q = ...")
     for name in ("tune_capacitor", "load_capacitor"):
-        if getattr(description.amplifier.network, name).stray is None:
-            yield _missing(description, name, "stray", "no stray capacitance at its node")
-    yield from _absent_parts(description)
+        if getattr(amplifier.description.network, name).stray is None:
+            yield _missing(amplifier, name, "stray", "no stray capacitance at its node")
+    yield from _absent_parts(amplifier)
 
 
-def _stage(description: Description) -> Iterator[Assumption]:
-    stage = description.amplifier.stage
+def _stage(amplifier: Amplifier) -> Iterator[Assumption]:
+    stage = amplifier.description.stage
     for key, value, assumed in (
         ("output_capacitance", stage.output_capacitance, "the tube has no output capacitance"),
         ("no_load_plate_voltage", stage.no_load_plate_voltage, "the supply does not rise without load"),
     ):
         if value is None:
-            line = description.position("stage").line
+            line = amplifier.position("stage").line
             yield Assumption("stage", key, assumed, f'{key} = "..." under [stage]', line)
 
 
-def _absent_parts(description: Description) -> Iterator[Assumption]:
-    network = description.amplifier.network
+def _absent_parts(amplifier: Amplifier) -> Iterator[Assumption]:
+    network = amplifier.description.network
     if network.plate_choke is not None and network.plate_choke.self_capacitance is None:
-        yield _missing(description, "plate_choke", "self_capacitance", "no self-capacitance")
-    several = len(description.amplifier.bands) > 1
+        yield _missing(amplifier, "plate_choke", "self_capacitance", "no self-capacitance")
+    several = len(amplifier.description.bands) > 1
     for name, absent, assumed in (
         ("plate_choke", network.plate_choke is None, "an ideal choke"),
         ("suppressor", network.suppressor is None, "a plain wire in the plate lead"),
@@ -65,28 +65,26 @@ def _absent_parts(description: Description) -> Iterator[Assumption]:
         ),
     ):
         if absent:
-            line = description.position("network").line
+            line = amplifier.position("network").line
             yield Assumption(name, name, assumed, f"a [network.{name}] table", line)
 
 
-def _missing(
-    description: Description, name: str, key: str, assumed: str, entry: str | None = None
-) -> Assumption:
+def _missing(amplifier: Amplifier, name: str, key: str, assumed: str, entry: str | None = None) -> Assumption:
     entry = entry or f'{key} = "..."'
-    line = description.position("network", name).line
+    line = amplifier.position("network", name).line
     return Assumption(name, key, assumed, f"{entry} under [network.{name}]", line)
 
 
-def _wound_everywhere(description: Description, name: str) -> bool:
+def _wound_everywhere(amplifier: Amplifier, name: str) -> bool:
     """Tell whether every band counts the coil in turns, so that its winding gives the Q."""
-    return all(getattr(band, f"{name}_turns") is not None for band in description.amplifier.bands)
+    return all(getattr(band, f"{name}_turns") is not None for band in amplifier.description.bands)
 
 
-def _is_used(description: Description, name: str) -> bool:
+def _is_used(amplifier: Amplifier, name: str) -> bool:
     """Tell whether the part stands in the circuit of any band."""
-    network = description.amplifier.network
+    network = amplifier.description.network
     if name.endswith("_padding"):
-        return any(getattr(band, name) is not None for band in description.amplifier.bands)
+        return any(getattr(band, name) is not None for band in amplifier.description.bands)
     if name == "output_coil":
         return network.topology == "pi-L"
     return getattr(network, name) is not None

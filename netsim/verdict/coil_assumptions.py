@@ -32,7 +32,7 @@ def assumptions(evidence: Evidence) -> Iterator[Assumption]:
     for name, wound in evidence.assembly.wound.items():
         if wound is None:
             continue
-        part = getattr(evidence.description.amplifier.network, name)
+        part = getattr(evidence.amplifier.description.network, name)
         line = evidence.line("network", name)
         measured = part.unloaded_q is not None
         for key, (assumed, example) in _DEFAULTS.items():

@@ -39,7 +39,7 @@ def hottest(evidence: Evidence, wound: WoundCoil, name: str, row: int) -> HotSpo
     cabinet. In the active turns it goes by each run's resistance, in a loop likewise. Conduction along the
     wire is left out, so that short stretches come out too hot.
     """
-    duty = evidence.description.amplifier.stage.duty
+    duty = evidence.amplifier.description.stage.duty
     heat = float(evidence.stress[name].loss[row] * wound.conductor_share[row]) * duty
     shares = wound.loop_loss_share[row]
     frequency = np.asarray(evidence.frequency[row])

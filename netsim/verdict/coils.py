@@ -77,7 +77,7 @@ class _Place:
 def findings(evidence: Evidence) -> Iterator[Finding]:
     """Judge every wound coil in every band that counts in turns."""
     for name, wound in evidence.assembly.wound.items():
-        part = getattr(evidence.description.amplifier.network, name)
+        part = getattr(evidence.amplifier.description.network, name)
         if wound is None:
             continue
         if part.temperature_rating is None:
@@ -172,7 +172,7 @@ def _temperature(place: _Place) -> Iterator[Finding]:
     used = (found.middle - AMBIENT_CELSIUS) / (rating - AMBIENT_CELSIUS)
     yield place.finding(
         "coil_temperature",
-        "close" if used > place.evidence.description.amplifier.limits.close_to_rating else "pass",
+        "close" if used > place.evidence.amplifier.description.limits.close_to_rating else "pass",
         row,
         "surface_temperature",
         found.middle,

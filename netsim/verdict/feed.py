@@ -15,7 +15,7 @@ NEAR_RESONANCE = 0.1
 
 def findings(evidence: Evidence) -> Iterator[Finding]:
     """Judge the plate choke's reactance and resonances, and what keeps DC off the antenna."""
-    choke = evidence.description.amplifier.network.plate_choke
+    choke = evidence.amplifier.description.network.plate_choke
     if choke is not None:
         if not choke.series_resonances:
             yield _resonance_unknown(evidence)
@@ -23,10 +23,10 @@ def findings(evidence: Evidence) -> Iterator[Finding]:
             yield _reactance(evidence, name, rows, choke.inductance)
             if choke.series_resonances:
                 yield _resonance(evidence, index, name, rows, choke.series_resonances)
-    if evidence.description.amplifier.network.blocking_capacitor is None:
+    if evidence.amplifier.description.network.blocking_capacitor is None:
         for _, name, rows in evidence.bands():
             yield _antenna_dc(evidence, name, rows)
-    if evidence.description.amplifier.network.output_choke is None:
+    if evidence.amplifier.description.network.output_choke is None:
         yield _no_output_choke(evidence)
 
 

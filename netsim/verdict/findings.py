@@ -89,17 +89,17 @@ def result(base: Judged, others: Sequence[Judged], provenance: Provenance) -> Re
         What made the result.
     """
     evidence, apart = base
-    description = evidence.description
+    amplifier = evidence.amplifier
     findings = all_findings(evidence, *(other for other, _ in others))
     return Result(
         schema_version=SCHEMA_VERSION,
-        title=description.amplifier.title,
-        topology=description.amplifier.network.topology,
+        title=amplifier.description.title,
+        topology=amplifier.description.network.topology,
         stage=_stage(evidence),
         bands=_bands(evidence, apart),
         findings=findings,
         counts={state: sum(f.state == state for f in findings) for state in STATES},
-        assumptions=(*assumptions(description), *coil_assumptions.assumptions(evidence)),
+        assumptions=(*assumptions(amplifier), *coil_assumptions.assumptions(evidence)),
         cross_checked=apart is not None,
         provenance=provenance,
         operating_points=tuple(
@@ -198,7 +198,7 @@ def _wound(evidence: Evidence, name: str, row: int) -> dict[str, Any]:
 
 def _part(evidence: Evidence, name: str, row: int) -> PartStress | None:
     stress = evidence.stress.get(name)
-    switchless = name == "band_switch" and evidence.description.amplifier.network.band_switch is None
+    switchless = name == "band_switch" and evidence.amplifier.description.network.band_switch is None
     if stress is None or switchless or not stress.present[row]:
         return None
     return PartStress(

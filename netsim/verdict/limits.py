@@ -32,7 +32,7 @@ class _Band:
 
 def findings(evidence: Evidence) -> Iterator[Finding]:
     """Judge dissipation, loaded Q, harmonic level and plate match of every band."""
-    rating = evidence.description.amplifier.stage.dissipation_rating
+    rating = evidence.amplifier.description.stage.dissipation_rating
     if rating is None:
         yield _dissipation_not_rated(evidence)
     for band in (_Band(*entry) for entry in evidence.bands()):
@@ -47,7 +47,7 @@ def _dissipation(evidence: Evidence, band: _Band, rating: float) -> Finding:
     values = evidence.plate_dissipation
     row = worst(values / rating, band.rows)
     value, used = float(values[row]), float(values[row] / rating)
-    state = state_of(used, evidence.description.amplifier.limits.close_to_rating)
+    state = state_of(used, evidence.amplifier.description.limits.close_to_rating)
     frequency = float(evidence.frequency[row])
     stage = evidence.assembly.stage
     current = stage.direct_current * rating / value if value > 0 else stage.direct_current
@@ -102,7 +102,7 @@ def _dissipation_not_rated(evidence: Evidence) -> Finding:
 
 
 def _loaded_q(evidence: Evidence, band: _Band) -> Finding:
-    limits = evidence.description.amplifier.limits
+    limits = evidence.amplifier.description.limits
     low, high = limits.loaded_q
     used = fraction_of_window(evidence.loaded_q, low, high)
     row = worst(used, band.rows)
@@ -133,7 +133,7 @@ def _loaded_q(evidence: Evidence, band: _Band) -> Finding:
 
 
 def _harmonic_level(evidence: Evidence, band: _Band) -> Finding:
-    limit = evidence.description.amplifier.limits.harmonic_level
+    limit = evidence.amplifier.description.limits.harmonic_level
     levels = np.where(np.isnan(evidence.level), -np.inf, evidence.level)[band.rows, 1:]
     place, column = np.unravel_index(int(np.argmax(levels)), levels.shape)
     row, order = int(band.rows[place]), int(column) + 2
@@ -172,7 +172,7 @@ def _plate_match(evidence: Evidence, band: _Band) -> Finding:
     used = fraction_of_match(evidence.swr)
     row = worst(used, band.rows)
     value, fraction = float(evidence.swr[row]), number(used[row])
-    state = state_of(fraction, evidence.description.amplifier.limits.close_to_rating)
+    state = state_of(fraction, evidence.amplifier.description.limits.close_to_rating)
     frequency = float(evidence.frequency[row])
     impedance = evidence.plate_impedance[row]
     given = not np.isnan(evidence.assembly.tune_given[row])

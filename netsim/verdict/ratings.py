@@ -61,7 +61,7 @@ def findings(evidence: Evidence) -> Iterator[Finding]:
     Finding
         One for each band, part and rating; one for each missing rating of a part that is there.
     """
-    network = evidence.description.amplifier.network
+    network = evidence.amplifier.description.network
     for name in PART_NAMES:
         part = getattr(network, name)
         stress = evidence.stress.get(name)
@@ -89,7 +89,7 @@ def effective_rating(part: object, key: str) -> float | None:
 
 def gap_words(evidence: Evidence, name: str, rule: Rule) -> tuple[str, str]:
     """Say that a rating comes from an air gap, and give the key that holds it."""
-    part = getattr(evidence.description.amplifier.network, name)
+    part = getattr(evidence.amplifier.description.network, name)
     gap = getattr(part, "air_gap", None)
     if rule.rating != "voltage_rating" or gap is None:
         return "", rule.rating
@@ -110,8 +110,8 @@ def ratings_of(name: str) -> tuple[str, ...]:
 
 
 def _judge(evidence: Evidence, name: str, rule: Rule, rating: float, stress: Stress) -> Iterator[Finding]:
-    close = evidence.description.amplifier.limits.close_to_rating
-    duty = evidence.description.amplifier.stage.duty if rule.code == "part_power" else 1.0
+    close = evidence.amplifier.description.limits.close_to_rating
+    duty = evidence.amplifier.description.stage.duty if rule.code == "part_power" else 1.0
     values = rule.values(stress) * duty
     mean = "" if duty == 1.0 else f" averaged over a duty of {duty:g}"
     source, key = gap_words(evidence, name, rule)

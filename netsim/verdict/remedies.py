@@ -50,7 +50,7 @@ def for_rating(evidence: Evidence, name: str, code: str, rating: float, value: f
                 f"{at_least(_ask(evidence, value), 'W')}"
             )
         case "part_power":
-            part = getattr(evidence.description.amplifier.network, name)
+            part = getattr(evidence.amplifier.description.network, name)
             # ``unloaded_q`` where the winding's Q was measured; a computed Q is not for the owner to choose.
             present_q = part.unloaded_q or (None if part.winding else part.q)
             better = f", or a coil of q {present_q * value / rating:.0f} or more" if present_q else ""
@@ -66,7 +66,7 @@ def for_rating(evidence: Evidence, name: str, code: str, rating: float, value: f
 def for_loaded_q(evidence: Evidence, row: int) -> str:
     """Suggest the coil that brings the loaded Q to its target, if the capacitors allow it."""
     parts = evidence.assembly.parts.take(np.array([row]))
-    limits = evidence.description.amplifier.limits
+    limits = evidence.amplifier.description.limits
     least = float(loaded_q(parts, parts.tune_minimum)[0])
     frequency = format_quantity(float(evidence.frequency[row]), "Hz")
     if least > limits.loaded_q[1]:
@@ -131,7 +131,7 @@ def for_harmonic_level(evidence: Evidence, excess: float, row: int) -> str:
     if not evidence.tuned[row]:
         return f"{missing}: first mend the match (SWR {evidence.swr[row]:.2f} at the plate); then {other}"
     raised = float(evidence.loaded_q[row]) * 10 ** ((excess + HARMONIC_MARGIN_DB) / 20)
-    if raised > evidence.description.amplifier.limits.loaded_q[1]:
+    if raised > evidence.amplifier.description.limits.loaded_q[1]:
         return f"{missing}: {other}; a higher loaded Q would leave its window first"
     return (
         f"{missing}: {other}, or a loaded Q of about {raised:.0f} to end {HARMONIC_MARGIN_DB:g} dB "
@@ -151,7 +151,7 @@ def at_most(value: float, unit: str) -> str:
 
 def _ask(evidence: Evidence, value: float) -> float:
     """Rating to ask for, so that the part ends below the mark for close."""
-    return value / evidence.description.amplifier.limits.close_to_rating
+    return value / evidence.amplifier.description.limits.close_to_rating
 
 
 def _present_coil(parts: Parts) -> str:

@@ -13,7 +13,7 @@ from netsim.circuit.ladder import Ladder
 from netsim.circuit.peaking import voltage_limit
 from netsim.circuit.sections import loaded_q
 from netsim.circuit.tuning import Match
-from netsim.description.reader import Description
+from netsim.description.reader import Amplifier
 from netsim.solvers.solution import Solution
 from netsim.verdict.band_switch import switch_stress
 from netsim.verdict.stress import SAMPLES, Stress, stored_energy_q, stresses
@@ -48,7 +48,7 @@ class Evidence:
 
     Attributes
     ----------
-    description, assembly, settings : Description, Assembly, Settings
+    amplifier, assembly, settings : Amplifier, Assembly, Settings
         What was asked, and where the capacitors stand.
     scale : ndarray
         Voltage limit's factor on the plate currents.
@@ -66,7 +66,7 @@ class Evidence:
         Large signal and any antenna, where asked for.
     """
 
-    description: Description
+    amplifier: Amplifier
     assembly: Assembly
     settings: Settings
     plate_impedance: npt.NDArray[np.complex128]
@@ -98,11 +98,11 @@ class Evidence:
         """Walk over the bands: index in the description, name, and the rows of its networks."""
         for index in dict.fromkeys(self.assembly.band_index.tolist()):
             rows = np.flatnonzero(self.assembly.band_index == index)
-            yield index, self.description.amplifier.bands[index].name, rows
+            yield index, self.amplifier.description.bands[index].name, rows
 
     def line(self, *key_path: str | int) -> int:
         """Line of a key in the file, or of the nearest table that holds it."""
-        return self.description.position(*key_path).line
+        return self.amplifier.position(*key_path).line
 
     def is_wound(self, row: int) -> bool:
         """Whether the network counts either of its coils in turns."""
@@ -110,12 +110,12 @@ class Evidence:
 
     def coil_line(self, band: int) -> int:
         """Line where a band says how much of the tank coil it uses."""
-        wound = self.description.amplifier.bands[band].coil_turns is not None
+        wound = self.amplifier.description.bands[band].coil_turns is not None
         return self.line("bands", band, "coil_turns" if wound else "coil")
 
 
 def gather(
-    description: Description,
+    amplifier: Amplifier,
     assembly: Assembly,
     settings: Settings,
     ladder: Ladder,
@@ -127,7 +127,7 @@ def gather(
 
     Parameters
     ----------
-    description, assembly, settings
+    amplifier, assembly, settings
         As walked by the study.
     ladder : Ladder
         At the settings, antenna on.
@@ -157,7 +157,7 @@ def gather(
     relative[flows] = 20 * np.log10(share[flows] / share[0])
     stress = stresses(parts, stage, scale, ladder, loaded, unloaded, samples)
     return Evidence(
-        description=description,
+        amplifier=amplifier,
         assembly=assembly,
         settings=settings,
         plate_impedance=impedance,

@@ -27,7 +27,7 @@ def findings(evidence: Evidence) -> Iterator[Finding]:
     """
     if evidence.full_output is None:
         return
-    network = evidence.description.amplifier.network
+    network = evidence.amplifier.description.network
     for meters in evidence.full_output.meters:
         for name in PART_NAMES:
             if name not in meters.peaks or "voltage_rating" not in ratings_of(name):
@@ -41,7 +41,7 @@ def findings(evidence: Evidence) -> Iterator[Finding]:
 def _judge(evidence: Evidence, meters: Meters, name: str, rating: float) -> Finding:
     worst = meters.peaks[name]
     used = worst.voltage_peak / rating
-    limits = evidence.description.amplifier.limits
+    limits = evidence.amplifier.description.limits
     state = state_of(used, limits.close_to_rating)
     value = format_quantity(worst.voltage_peak, "V")
     at = format_quantity(meters.frequency, "Hz")

@@ -29,7 +29,7 @@ def _tuning_range(evidence: Evidence, index: int, band: str, rows: Rows, quantit
     used = fraction_of_range(needed, np.asarray(minimum), np.asarray(maximum))
     row = _worst(needed, used, rows)
     value, fraction = number(needed[row]), number(used[row])
-    state = state_of(fraction, evidence.description.amplifier.limits.close_to_rating)
+    state = state_of(fraction, evidence.amplifier.description.limits.close_to_rating)
     frequency = float(evidence.frequency[row])
     ends = f"{format_quantity(minimum, 'F')} to {format_quantity(maximum, 'F')}"
     at = f"at {format_quantity(frequency, 'Hz')}"

@@ -65,7 +65,7 @@ def test_bands_that_only_one_has_are_named(circuits):
 def test_no_common_band_is_refused(circuits, plain):
     old = read(circuits / "old-tubes.toml")
     text = old.text
-    for band in old.amplifier.bands:
+    for band in old.description.bands:
         text = text.replace(f'name = "{band.name}"', f'name = "{band.name} x"')
     with pytest.raises(UsageError, match="no band has the same name in both files"):
         compare(old, interpret(text, "other.toml"), engine="two-port")

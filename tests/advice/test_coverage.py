@@ -14,7 +14,7 @@ def old(circuits):
 
 
 def test_the_present_amplifier_is_served(old):
-    for band in old.amplifier.bands:
+    for band in old.description.bands:
         low, high = plate_load_coverage(old, band.name).range_served(within_window=True)
         assert low < 1905.9 < high
 
@@ -54,7 +54,7 @@ def test_the_plane_holds_the_match_and_some_of_both_ranges(circuits, band):
     new = read(circuits / "new-tube.toml")
     found = settings_coverage(new, band)
     for side, needed in zip(("tune", "load"), found.present, strict=True):
-        part = getattr(new.amplifier.network, f"{side}_capacitor")
+        part = getattr(new.description.network, f"{side}_capacitor")
         low, high = getattr(found, f"{side}_range")
         assert (low, high) == (part.minimum, part.maximum)
         axis = getattr(found, side)

@@ -17,8 +17,8 @@ def bare(circuits):
 
 def test_it_fills_in_what_is_left_out_and_keeps_comments(bare):
     made = design(bare, "bare.toml", engine="two-port")
-    amplifier = interpret(made.text, "made.toml").amplifier
-    assert all(band.coil for band in amplifier.bands)
+    description = interpret(made.text, "made.toml").description
+    assert all(band.coil for band in description.bands)
     assert "# both tubes and their sockets" in made.text
     assert [band.coil for band in made.bands] == [
         line.split('"')[1] for line in made.text.splitlines() if line.startswith("coil =")
@@ -37,7 +37,7 @@ def test_the_target_is_met_on_every_band(bare):
 def test_the_other_definition_gives_larger_coils(bare):
     def coils(definition):
         made = design(bare, "bare.toml", definition=definition, engine="two-port")
-        return [band.coil for band in interpret(made.text, "x").amplifier.bands]
+        return [band.coil for band in interpret(made.text, "x").description.bands]
 
     assert all(b > a for a, b in zip(coils("loaded"), coils("stored-energy"), strict=True))
 
@@ -76,18 +76,18 @@ def test_least_loaded_q_and_middle_resistance():
 def test_a_pi_becomes_a_pi_l(circuits):
     from netsim.advice.fix.change import rewritten
 
-    description = read(circuits / "new-tube.toml")
-    changed = interpret(rewritten(description.text, as_topology(description, "pi-L")), "x.toml").amplifier
+    amplifier = read(circuits / "new-tube.toml")
+    changed = interpret(rewritten(amplifier.text, as_topology(amplifier, "pi-L")), "x.toml").description
     assert changed.network.topology == "pi-L"
     assert all(band.output_coil and band.coil for band in changed.bands)
-    assert as_topology(description, "pi") == ()
+    assert as_topology(amplifier, "pi") == ()
     with pytest.raises(UsageError, match="there is no topology 'T'"):
-        as_topology(description, "T")
+        as_topology(amplifier, "T")
 
 
 def test_a_target_out_of_reach_is_said(circuits):
-    description = read(circuits / "new-tube.toml")
-    text = description.text
+    amplifier = read(circuits / "new-tube.toml")
+    text = amplifier.text
     head = text[: text.index("[[bands]]")]
     made = design(
         head + '[[bands]]\nname = "10 m"\nfrequencies = ["28.0 MHz", "29.7 MHz"]\n',

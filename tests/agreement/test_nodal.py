@@ -8,7 +8,7 @@ import math
 
 import numpy as np
 import pytest
-from samples import amplifier, edited
+from samples import amplifier_from, edited
 from scipy.optimize import brentq
 
 from netsim.analysis import study
@@ -18,7 +18,9 @@ SAMPLES = 2048
 
 def test_given_settings_are_kept(plain, tmp_path):
     text = edited(plain, ('coil = "5.8 uH"', SETTINGS["coil"]))
-    points = [p for b in study(amplifier(text, tmp_path), engine="two-port").result.bands for p in b.points]
+    points = [
+        p for b in study(amplifier_from(text, tmp_path), engine="two-port").result.bands for p in b.points
+    ]
     kept = [(p.tune_farad, p.load_farad) == (95e-12, 300e-12) for p in points]
     assert kept == [False, False, True, True, False, False]
     # What they would have to be is told all the same.
@@ -29,8 +31,8 @@ def test_given_settings_are_kept(plain, tmp_path):
 class Network:
     """One frequency of one band; elements are rows of name, nodes, impedance, loss, inductance, capacitance."""
 
-    def __init__(self, amplifier, band, frequency):
-        self.a, self.n, self.band = amplifier, amplifier.network, band
+    def __init__(self, description, band, frequency):
+        self.a, self.n, self.band = description, description.network, band
         self.w = 2 * math.pi * frequency
 
     def elements(self, tune, load, order, antenna=True):
@@ -122,11 +124,11 @@ SCENARIOS = {
 
 @pytest.mark.parametrize("name", SCENARIOS)
 def test_every_number_of_every_point(name, plain, tmp_path):
-    description = amplifier(edited(plain, *SCENARIOS[name]), tmp_path)
-    result = study(description, engine="two-port").result
-    for band, solved in zip(description.amplifier.bands, result.bands, strict=True):
+    amplifier = amplifier_from(edited(plain, *SCENARIOS[name]), tmp_path)
+    result = study(amplifier, engine="two-port").result
+    for band, solved in zip(amplifier.description.bands, result.bands, strict=True):
         for point in solved.points:
-            check(Network(description.amplifier, band, point.frequency_hertz), point, result.stage)
+            check(Network(amplifier.description, band, point.frequency_hertz), point, result.stage)
 
 
 def check(network, point, stage):

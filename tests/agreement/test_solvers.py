@@ -171,8 +171,8 @@ def test_a_wholly_lossless_file_is_solved(plain, tmp_path):
 
 
 def test_numbers_do_not_depend_on_ngspice(plain, tmp_path):
-    description = read(plain)
-    with_it, without = study(description).result, study(description, engine="two-port").result
+    amplifier = read(plain)
+    with_it, without = study(amplifier).result, study(amplifier, engine="two-port").result
     assert without.provenance.ngspice is None
     assert not without.cross_checked
     for one, other in zip(with_it.bands, without.bands, strict=True):

@@ -21,7 +21,7 @@ TUBE = Tube("grounded grid", 2, 110.0, 1.1e-3, 90.0, 3e-4, -6.0, 95.0)
 SUPPLY = 2600.0
 
 
-def amplifier(circuits, name) -> Parts:
+def parts_of(circuits, name) -> Parts:
     return assemble(read(circuits / name)).parts
 
 
@@ -53,7 +53,7 @@ def assert_within_gates(apart, level):
 )
 def test_warm_transient(circuits, name, row, connection):
     """Cross-solver, started from the balance's own state."""
-    parts = amplifier(circuits, name)
+    parts = parts_of(circuits, name)
     tune, load, _, _ = tuned(parts)
     tube = replace(TUBE, connection=connection)
     assert_within_gates(*compare(parts, tube, tune, load, row))
@@ -61,7 +61,7 @@ def test_warm_transient(circuits, name, row, connection):
 
 def test_cold_transient(circuits):
     """Cross-solver, started at rest: shares nothing with the balance but the element values."""
-    parts = amplifier(circuits, "new-tube.toml")
+    parts = parts_of(circuits, "new-tube.toml")
     tune, load, _, _ = tuned(parts)
     assert_within_gates(*compare(parts, TUBE, tune, load, 3, cold=True))
 
@@ -69,7 +69,7 @@ def test_cold_transient(circuits):
 @pytest.mark.parametrize(("turn", "drive"), [(1.05, 95.0), (0.93, 95.0), (1.0, 220.0)])
 def test_mistuned_and_overdriven(circuits, turn, drive):
     """Cross-solver: off the dip on either side, and driven far into the knee."""
-    parts = amplifier(circuits, "new-tube.toml")
+    parts = parts_of(circuits, "new-tube.toml")
     tune, load, _, _ = tuned(parts)
     tube = replace(TUBE, drive_voltage_peak=drive)
     assert_within_gates(*compare(parts, tube, tune * turn, load, 3, cycles=40))
@@ -106,7 +106,7 @@ def test_energy_balance(circuits, name, turn, drive, bias, connection):
     Each is taken by its own way: powers of the sources from currents, dissipation from waves, output and
     losses from branch currents of the linear network, all orders.
     """
-    parts = amplifier(circuits, name)
+    parts = parts_of(circuits, name)
     tune, load, _, _ = tuned(parts)
     tube = replace(TUBE, drive_voltage_peak=drive, bias_voltage=bias, connection=connection)
     ladder = build_ladder(parts, tune * turn[0], load * turn[1])

@@ -4,18 +4,19 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from samples import amplifier_from
 
 from netsim.analysis import study
 from netsim.analysis.meter_sweep import POINTS
 from netsim.circuit.topology import build_ladder
 from netsim.solvers import harmonic_balance
-from tests.samples import TUBE, amplifier, edited
+from tests.samples import TUBE, edited
 
 
 @pytest.fixture
 def walked(plain, tmp_path):
     text = edited(plain, ("worst_swr = 2.0", "worst_swr = 1.0")) + TUBE
-    return study(amplifier(text, tmp_path), engine="two-port")
+    return study(amplifier_from(text, tmp_path), engine="two-port")
 
 
 def test_the_dip(walked):

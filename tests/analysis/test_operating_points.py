@@ -63,9 +63,9 @@ def test_what_no_point_changes_is_told_once(both):
 
 
 def test_one_band_alone_leaves_out_points_that_do_not_serve_it(old):
-    description = interpret(old.text + CARRIER, "both.toml")
-    assert study(description, band="40 m", engine="two-port").result.operating_points == ()
-    one = study(description, band="20 m", engine="two-port")
+    amplifier = interpret(old.text + CARRIER, "both.toml")
+    assert study(amplifier, band="40 m", engine="two-port").result.operating_points == ()
+    one = study(amplifier, band="20 m", engine="two-port")
     assert [band.name for band in one.result.operating_points[0].bands] == ["20 m"]
     assert list(one.operating_points) == ["carrier"]
 

@@ -2,12 +2,13 @@
 
 import numpy as np
 import pytest
+from samples import amplifier_from
 
 from netsim.analysis import response, study
 from netsim.analysis.tube_and_antenna import GATES
 from netsim.circuit.reflection import impedance_of
 from netsim.errors import BalanceError, DescriptionError, DisagreementError, UsageError
-from tests.samples import TUBE, amplifier, edited
+from tests.samples import TUBE, edited
 
 
 def touchstone(path, scattering, low=1e6, high=400e6, points=400):
@@ -31,7 +32,7 @@ def wire(frequency):
 
 
 def run(text, folder, **how):
-    return study(amplifier(text, folder), **({"engine": "two-port"} | how))
+    return study(amplifier_from(text, folder), **({"engine": "two-port"} | how))
 
 
 @pytest.fixture

@@ -120,10 +120,10 @@ def main() -> None:
                 f"batch of {count:6d}, {name:22s} {1 / spent:10.0f} networks/s: {by_cascade / spent:6.0f} times "
                 f"scikit-rf, {by_circuit / spent:6.0f} times PySpice, {spent / limit:5.1f} times the bound"
             )
-    description = read(CIRCUITS / "new-tube.toml")
-    fix(description)
-    check = best(lambda: study(description))
-    searched = best(lambda: fix(description))
+    amplifier = read(CIRCUITS / "new-tube.toml")
+    fix(amplifier)
+    check = best(lambda: study(amplifier))
+    searched = best(lambda: fix(amplifier))
     print(f"fix of the demo {searched:.3f} s, one check {check:.3f} s: ratio {searched / check:.1f}")
 
 

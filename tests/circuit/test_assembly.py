@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from samples import amplifier, edited
+from samples import amplifier_from, edited
 
 from netsim.circuit.assembly import assemble
 from netsim.circuit.stage import pulse_spectrum
@@ -61,7 +61,7 @@ def test_absent_parts_vanish(plain, tmp_path):
             skipping = line in {f"[network.{name}]" for name in drop}
         if not skipping:
             kept.append(line)
-    parts = assemble(amplifier("\n".join(kept), tmp_path)).parts
+    parts = assemble(amplifier_from("\n".join(kept), tmp_path)).parts
     assert not parts.has_suppressor
     assert not parts.has_blocking_capacitor
     assert np.isinf([parts.plate_choke, parts.output_choke]).all()
@@ -76,7 +76,7 @@ def test_some_bands_only(plain):
 
 def test_given_settings(plain, tmp_path):
     text = edited(plain, ('coil = "5.8 uH"', 'coil = "5.8 uH"\ntune = "70 pF"\nload = "500 pF"'))
-    assembly = assemble(amplifier(text, tmp_path))
+    assembly = assemble(amplifier_from(text, tmp_path))
     assert list(assembly.tune_given) == pytest.approx([np.nan] * 2 + [70e-12] * 2 + [np.nan] * 2, nan_ok=True)
     assert list(assembly.load_given) == pytest.approx(
         [np.nan] * 2 + [500e-12] * 2 + [np.nan] * 2, nan_ok=True
@@ -85,7 +85,7 @@ def test_given_settings(plain, tmp_path):
 
 def test_without_a_no_load_voltage_the_supply_is_the_plate_voltage(plain, tmp_path):
     text = edited(plain, ('no_load_plate_voltage = "2.9 kV"\n', ""))
-    assert assemble(amplifier(text, tmp_path)).stage.supply_voltage == 2600
+    assert assemble(amplifier_from(text, tmp_path)).stage.supply_voltage == 2600
 
 
 @pytest.mark.parametrize("drive", [0.0, 85.0])
@@ -95,12 +95,12 @@ def test_plate_load_that_needs_a_swing_below_zero_names_the_largest(plain, tmp_p
     fits = edited(
         plain, *changes, ('minimum_plate_voltage = "380 V"', f'plate_load = "{largest * 0.9999} ohm"')
     )
-    assert assemble(amplifier(fits, tmp_path)).stage.plate_load == pytest.approx(largest, rel=2e-4)
+    assert assemble(amplifier_from(fits, tmp_path)).stage.plate_load == pytest.approx(largest, rel=2e-4)
     exceeds = edited(
         plain, *changes, ('minimum_plate_voltage = "380 V"', f'plate_load = "{largest * 1.01} ohm"')
     )
     with pytest.raises(DescriptionError) as caught:
-        assemble(amplifier(exceeds, tmp_path))
+        assemble(amplifier_from(exceeds, tmp_path))
     (problem,) = caught.value.problems
     assert f"{largest:.4g} ohm" in problem.message
     assert (problem.key, problem.line) == ("stage.plate_load", 9)

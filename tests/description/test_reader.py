@@ -39,32 +39,30 @@ def edited(text, old, new, count=1):
 
 
 def test_the_example(plain_path):
-    description = read(plain_path)
-    assert description.path == str(plain_path)
-    assert description.sha256 == hashlib.sha256(plain_path.read_bytes()).hexdigest()
-    assert description.amplifier.stage.plate_voltage == 2600.0
-    assert [band.name for band in description.amplifier.bands] == ["80 m", "40 m", "20 m"]
-    assert description.amplifier.bands[0].frequencies == (3.5e6, 3.8e6)
-    assert description.amplifier.network.plate_choke.series_resonances == (24.6e6,)
-    lines = description.text.splitlines()
-    line, column = description.position("bands", 1, "coil")
+    amplifier = read(plain_path)
+    assert amplifier.path == str(plain_path)
+    assert amplifier.sha256 == hashlib.sha256(plain_path.read_bytes()).hexdigest()
+    assert amplifier.description.stage.plate_voltage == 2600.0
+    assert [band.name for band in amplifier.description.bands] == ["80 m", "40 m", "20 m"]
+    assert amplifier.description.bands[0].frequencies == (3.5e6, 3.8e6)
+    assert amplifier.description.network.plate_choke.series_resonances == (24.6e6,)
+    lines = amplifier.text.splitlines()
+    line, column = amplifier.position("bands", 1, "coil")
     assert lines[line - 1][column - 1 :] == 'coil = "5.8 uH"'
-    line, column = description.position("bands", 0, "frequencies", 1)
+    line, column = amplifier.position("bands", 0, "frequencies", 1)
     assert lines[line - 1][column - 1 :] == '"3.8 MHz"]'
 
 
 def test_a_key_not_written_stands_where_its_table_does(plain_path):
-    description = read(plain_path)
-    assert description.position("network", "coil", "winding", "turns") == description.position(
-        "network", "coil"
-    )
-    assert description.position("nothing") == (1, 1)
+    amplifier = read(plain_path)
+    assert amplifier.position("network", "coil", "winding", "turns") == amplifier.position("network", "coil")
+    assert amplifier.position("nothing") == (1, 1)
 
 
 def test_a_byte_order_mark_and_carriage_returns_change_nothing(write, plain_text, plain_path):
-    description = read(write(b"\xef\xbb\xbf" + plain_text.replace("\n", "\r\n").encode()))
-    assert description.amplifier == read(plain_path).amplifier
-    assert description.position("bands", 1, "coil") == read(plain_path).position("bands", 1, "coil")
+    amplifier = read(write(b"\xef\xbb\xbf" + plain_text.replace("\n", "\r\n").encode()))
+    assert amplifier.description == read(plain_path).description
+    assert amplifier.position("bands", 1, "coil") == read(plain_path).position("bands", 1, "coil")
 
 
 def test_missing(tmp_path):

@@ -4,10 +4,10 @@ import io
 
 import numpy as np
 import pytest
+from samples import amplifier_from
 
 from netsim.description.touchstone import load, parse
 from netsim.errors import DescriptionError
-from tests.samples import amplifier
 
 ONE_PORT = """! invented antenna
 # MHz S RI R 50
@@ -83,7 +83,7 @@ def test_what_is_refused(text, ports, code, line):
 
 @pytest.fixture
 def measured(plain, tmp_path):
-    return amplifier(plain.read_text().replace("worst_swr = 2.0", 'measured = "wire.s1p"'), tmp_path)
+    return amplifier_from(plain.read_text().replace("worst_swr = 2.0", 'measured = "wire.s1p"'), tmp_path)
 
 
 def test_read_from_beside_the_amplifier(measured, tmp_path):

@@ -54,8 +54,8 @@ def refitted_page(refitted: Study, tmp_path_factory: pytest.TempPathFactory) -> 
 @pytest.fixture(scope="session")
 def one_band_page(circuits: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Give the same for one band alone: every kind of section, quick to go through unfolded."""
-    description = read(circuits / "new-tube.toml")
-    return _written(study(description, band="10 m", engine="two-port"), tmp_path_factory, "one-band")
+    amplifier = read(circuits / "new-tube.toml")
+    return _written(study(amplifier, band="10 m", engine="two-port"), tmp_path_factory, "one-band")
 
 
 @pytest.fixture(scope="session")

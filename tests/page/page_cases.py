@@ -19,11 +19,11 @@ SCHEMES = ("light", "dark")
 
 def whole_page(solved: Study) -> str:
     """Render everything that the command puts on a page."""
-    description = solved.description
+    amplifier = solved.amplifier
     engine = "both" if solved.result.cross_checked else "two-port"
     return render(
         solved,
-        taps(description, engine=engine),
-        explained_fix(description, engine=engine),
-        coverage_maps(description),
+        taps(amplifier, engine=engine),
+        explained_fix(amplifier, engine=engine),
+        coverage_maps(amplifier),
     )

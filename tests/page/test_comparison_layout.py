@@ -121,7 +121,7 @@ def test_better_and_worse_are_told_by_mark_and_word_too(look: Callable[..., Page
 
 def test_folded_text_is_printed(look: Callable[..., Page], comparison: Path, circuits: Path) -> None:
     whole = " ".join(printed(look, comparison, {}))
-    bands = read(circuits / "old-tubes.toml").amplifier.bands
+    bands = read(circuits / "old-tubes.toml").description.bands
     assert whole.count("Both on") == len(bands)
     assert "as a unified diff" in whole
     assert 'voltage_rating = "2.6 kV"' in whole

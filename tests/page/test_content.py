@@ -126,7 +126,7 @@ def test_downloads_hold_the_same_as_the_commands_write(refitted: Study, refitted
     files = {name: saved(link) for link, name in re.findall(r'href="(data:[^"]*)" download="([^"]*)"', text)}
     assert json.loads(files["new-tube.json"]) == json.loads(json_text.dump(refitted.result))
     assert files["new-tube.csv"].startswith(b"band,")
-    assert files["new-tube.toml"].decode() == refitted.description.text
+    assert files["new-tube.toml"].decode() == refitted.amplifier.text
     for name, words in (("new-tube-netlists.zip", b".ac"), ("new-tube-touchstone.zip", b"# Hz S RI R 50")):
         with ZipFile(BytesIO(files[name])) as archive:
             assert len(archive.namelist()) == len(refitted.result.bands)

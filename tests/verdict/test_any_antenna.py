@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from samples import amplifier_from
 
 from netsim.analysis import study
 from netsim.circuit.elements import Termination
@@ -12,13 +13,13 @@ from netsim.circuit.topology import build_ladder
 from netsim.solvers import batch
 from netsim.verdict.antenna_findings import share_in_words
 from netsim.verdict.any_antenna import on_all_loads
-from tests.samples import amplifier, edited
+from tests.samples import edited
 
 
 @pytest.fixture
 def plain_study(plain, tmp_path):
     text = edited(plain, ("worst_swr = 2.0", "worst_swr = 1.0"))
-    return study(amplifier(text, tmp_path), engine="two-port")
+    return study(amplifier_from(text, tmp_path), engine="two-port")
 
 
 def circle(walked, swr):
@@ -49,7 +50,7 @@ def test_swr_1_is_the_plain_check(plain_study):
 
 def test_swr_1_says_nothing_more(plain, plain_study, tmp_path):
     assert plain_study.evidence.full_output is None
-    asked = study(plain_study.description, engine="two-port", swr=1.0)
+    asked = study(plain_study.amplifier, engine="two-port", swr=1.0)
     assert asked.result == plain_study.result
 
 
@@ -83,7 +84,7 @@ def test_the_share_is_one_of_area(plain_study):
 
 def test_the_spread_is_what_terminations_make_of_it(plain_study):
     """Cross-solver: the antenna solved anew at orders 2 and 3 with every phase of an SWR of 10."""
-    walked = study(plain_study.description, engine="two-port", swr=3.0)
+    walked = study(plain_study.amplifier, engine="two-port", swr=3.0)
     spread, parts = walked.evidence.full_output.harmonic_spread, walked.evidence.assembly.parts
     settings = walked.evidence.settings
     phases = 360
@@ -107,7 +108,8 @@ def test_findings_stand_apart_from_matched(plain, tmp_path):
     """Same files, another SWR: what is said of the matched antenna does not change."""
     one, three = (
         study(
-            amplifier(edited(plain, ("worst_swr = 2.0", f"worst_swr = {swr}")), tmp_path), engine="two-port"
+            amplifier_from(edited(plain, ("worst_swr = 2.0", f"worst_swr = {swr}")), tmp_path),
+            engine="two-port",
         ).result
         for swr in (1.0, 3.0)
     )
@@ -141,19 +143,19 @@ def test_findings_stand_apart_from_matched(plain, tmp_path):
 
 
 def test_another_swr_without_touching_the_file(plain, tmp_path):
-    description = amplifier(plain.read_text(), tmp_path)
-    two, three = (study(description, engine="two-port", swr=swr).result for swr in (None, 3.0))
+    amplifier = amplifier_from(plain.read_text(), tmp_path)
+    two, three = (study(amplifier, engine="two-port", swr=swr).result for swr in (None, 3.0))
 
     def worst(result):
         keys = ("any_antenna", "part_voltage", "load_capacitor")
         return max(f.value for f in result.findings if (f.case, f.code, f.part) == keys)
 
     assert worst(three) > 1.1 * worst(two)
-    assert study(description, engine="two-port", swr=2.0).result == two
+    assert study(amplifier, engine="two-port", swr=2.0).result == two
 
 
 def test_the_spread_of_a_harmonic_holds_its_level(plain_study, plain, tmp_path):
-    walked = study(plain_study.description, engine="two-port", swr=3.0)
+    walked = study(plain_study.amplifier, engine="two-port", swr=3.0)
     spread = walked.evidence.full_output.harmonic_spread
     assert spread.shape == (len(walked.ladder), 10, 2)
     assert (spread[:, 1:, 0] < 0).all()
@@ -181,8 +183,8 @@ def test_shares_in_words(share, words):
 
 def test_the_switch_carries_what_its_coils_do_on_every_antenna(wound, tmp_path):
     """Derived: ratios of the windings, as with the matched antenna; cross-solver at the worst load alone."""
-    description = amplifier(wound.read_text(), tmp_path)
-    walked = study(description, engine="two-port", swr=3.0)
+    amplifier = amplifier_from(wound.read_text(), tmp_path)
+    walked = study(amplifier, engine="two-port", swr=3.0)
     evidence = walked.evidence
     found, coils = evidence.full_output.any_antenna.stress, evidence.assembly.wound
     wanted = np.max(

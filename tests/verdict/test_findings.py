@@ -7,7 +7,7 @@ import math
 from collections import Counter
 
 import pytest
-from samples import amplifier, edited
+from samples import amplifier_from, edited
 
 from netsim.analysis import study
 from netsim.description.reader import read
@@ -58,9 +58,9 @@ def worst_of(points, used):
     return points[place], used[place]
 
 
-def expected(amplifier, result):  # noqa: C901
+def expected(description, result):  # noqa: C901
     """Yield code, part, quantity, band, state, used fraction, frequency, value, limit."""
-    network, limits = amplifier.network, amplifier.limits
+    network, limits = description.network, description.limits
     close = limits.close_to_rating
     load = result.stage.plate_load_ohm
 
@@ -86,7 +86,7 @@ def expected(amplifier, result):  # noqa: C901
                     if band.points[0].parts[part] is not None:
                         values = [getattr(p.parts[part], key) for p in band.points]
                         yield judged(code, part, quantity, band, values, limit, [v / limit for v in values])
-    rating = amplifier.stage.dissipation_rating
+    rating = description.stage.dissipation_rating
     for index, band in enumerate(result.bands):
         points = band.points
         low, high = limits.loaded_q
@@ -133,7 +133,7 @@ def expected(amplifier, result):  # noqa: C901
                 else part.maximum
             )
             yield judged("tuning_range", f"{quantity}_capacitor", quantity, band, needed, stop, used)
-        frequencies = amplifier.bands[index].frequencies
+        frequencies = description.bands[index].frequencies
         choke = network.plate_choke
         if choke is not None:
             reactance = 2 * math.pi * min(frequencies) * choke.inductance
@@ -199,7 +199,7 @@ def test_every_finding(name, plain, tmp_path):
     text = plain.read_text()
     changed = SCENARIOS[name](text)
     assert changed != text or name == "as it is"
-    check(amplifier(changed, tmp_path))
+    check(amplifier_from(changed, tmp_path))
 
 
 @pytest.mark.parametrize("file", ["old-tubes.toml", "new-tube.toml", "new-tube-pi-l.toml"])
@@ -207,9 +207,9 @@ def test_every_finding_of_the_demonstration(file, circuits):
     check(read(circuits / file))
 
 
-def check(description):
-    result = study(description, engine="two-port").result
-    wanted = list(expected(description.amplifier, result))
+def check(amplifier):
+    result = study(amplifier, engine="two-port").result
+    wanted = list(expected(amplifier.description, result))
     ours = {
         (f.code, f.part, f.quantity, f.band): f
         for f in result.findings
@@ -241,7 +241,7 @@ def check(description):
 
 
 def codes(text, folder, **wanted):
-    found = study(amplifier(text, folder), engine="two-port").result.findings
+    found = study(amplifier_from(text, folder), engine="two-port").result.findings
     return [f for f in found if f.case in CASES and all(getattr(f, k) == v for k, v in wanted.items())]
 
 
@@ -260,8 +260,8 @@ def test_second_match(plain, tmp_path):
         ('coil = "5.8 uH"', 'coil = "8.55 uH"'),
         ('stray = "10 pF"', 'stray = "1 pF"'),
     ]
-    description = amplifier(edited(plain, *wide), tmp_path)
-    result = study(description, engine="two-port").result
+    amplifier = amplifier_from(edited(plain, *wide), tmp_path)
+    result = study(amplifier, engine="two-port").result
     (found,) = [f for f in result.findings if f.code == "second_match"]
     assert (found.state, found.used_fraction, found.band) == ("close", None, "40 m")
     point = result.bands[1].points[1]

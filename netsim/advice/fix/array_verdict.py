@@ -12,7 +12,7 @@ from netsim.circuit.elements import FloatArray
 from netsim.circuit.stage import ORDERS
 from netsim.circuit.topology import build_ladder
 from netsim.circuit.tuning import dip
-from netsim.description.reader import Description
+from netsim.description.reader import Amplifier
 from netsim.solvers import batch
 from netsim.verdict.judgement import (
     HARMONIC_MARGIN_DB,
@@ -65,12 +65,12 @@ class Column:
     limit: float = 1.0
 
 
-def solve(description: Description, assembly: Assembly) -> Evidence:
+def solve(amplifier: Amplifier, assembly: Assembly) -> Evidence:
     """Tune and solve networks in numpy alone: the same numbers as a study, without its cross-check.
 
     Parameters
     ----------
-    description : Description
+    amplifier : Amplifier
         Gives the ratings and limits.
     assembly : Assembly
         Of any number of networks; its parts may differ from the description's.
@@ -82,7 +82,7 @@ def solve(description: Description, assembly: Assembly) -> Evidence:
     open_ladder = build_ladder(parts, dipped, stand.load, antenna_connected=False)
     loaded = batch.solve(ladder, np.arange(1.0, ORDERS + 1))
     unloaded = batch.solve(open_ladder, np.ones(1))
-    return gather(description, assembly, stand, ladder, loaded, unloaded, _SAMPLES)
+    return gather(amplifier, assembly, stand, ladder, loaded, unloaded, _SAMPLES)
 
 
 def score(evidence: Evidence) -> Mapping[Check, Column]:
@@ -103,8 +103,8 @@ def score(evidence: Evidence) -> Mapping[Check, Column]:
 
 
 def _ratings(evidence: Evidence) -> Iterator[tuple[Check, Column]]:
-    network = evidence.description.amplifier.network
-    close = evidence.description.amplifier.limits.close_to_rating
+    network = evidence.amplifier.description.network
+    close = evidence.amplifier.description.limits.close_to_rating
     for name in PART_NAMES:
         part, stress = getattr(network, name), evidence.stress.get(name)
         if part is None or stress is None:
@@ -112,16 +112,16 @@ def _ratings(evidence: Evidence) -> Iterator[tuple[Check, Column]]:
         for rule in RULES:
             rating = effective_rating(part, rule.rating) if rule.rating in ratings_of(name) else None
             if rating is not None:
-                duty = evidence.description.amplifier.stage.duty if rule.code == "part_power" else 1.0
+                duty = evidence.amplifier.description.stage.duty if rule.code == "part_power" else 1.0
                 used = np.where(stress.present, rule.values(stress) * duty / rating, 0.0)
                 check = Check(rule.code, name, rule.quantity, rule.case)
                 yield check, Column(used, close, rule.rating, rating)
 
 
 def _limits(evidence: Evidence) -> Iterator[tuple[Check, Column]]:
-    amplifier = evidence.description.amplifier
-    limits, close = amplifier.limits, amplifier.limits.close_to_rating
-    rating = amplifier.stage.dissipation_rating
+    description = evidence.amplifier.description
+    limits, close = description.limits, description.limits.close_to_rating
+    rating = description.stage.dissipation_rating
     if rating is not None:
         used = evidence.plate_dissipation / rating
         yield Check("plate_dissipation", "stage", "plate_dissipation", "matched"), Column(used, close)
@@ -136,7 +136,7 @@ def _limits(evidence: Evidence) -> Iterator[tuple[Check, Column]]:
 
 
 def _reach(evidence: Evidence) -> Iterator[tuple[Check, Column]]:
-    close = evidence.description.amplifier.limits.close_to_rating
+    close = evidence.amplifier.description.limits.close_to_rating
     parts = evidence.assembly.parts
     for quantity in ("tune", "load"):
         needed = getattr(evidence.settings, f"{quantity}_needed")

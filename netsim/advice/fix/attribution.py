@@ -11,8 +11,8 @@ from netsim.advice.fix.fix import Effect, Fix, Identity, fix, identity
 from netsim.advice.fix.part_values import with_switch
 from netsim.analysis import Engine, Study
 from netsim.circuit.assembly import assemble
-from netsim.description.models.amplifier import Amplifier
-from netsim.description.reader import Description
+from netsim.description.models.amplifier import Description
+from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError
 from netsim.verdict.result import Finding
 
@@ -35,10 +35,10 @@ class ExplainedFix:
 
 
 def explained_fix(
-    description: Description, *, engine: Engine = "both", before: Study | None = None
+    amplifier: Amplifier, *, engine: Engine = "both", before: Study | None = None
 ) -> ExplainedFix:
     """Search the smallest set of changes as `fix` does, and tell what each of them is for."""
-    found = fix(description, engine=engine, before=before)
+    found = fix(amplifier, engine=engine, before=before)
     return ExplainedFix(found, causes(found))
 
 
@@ -60,7 +60,7 @@ def causes(found: Fix) -> Mapping[Identity, tuple[Move, ...]]:
     helped = [e for e in found.effects if e.before is not None and e.outcome in ("cleared", "better")]
     if not found.moves or not helped:
         return {}
-    described = found.before.description
+    described = found.before.amplifier
     moves = [without_switch(move) for move in found.moves]
     present, after = used_fractions(described, []), used_fractions(described, moves)
     without = [used_fractions(described, [m for m in moves if m is not left]) for left in moves]
@@ -125,29 +125,29 @@ def _by_place(finding: Finding, moves: Sequence[Move]) -> list[int]:
     ]
 
 
-def used_fractions(description: Description, moves: Sequence[Move]) -> Used:
+def used_fractions(amplifier: Amplifier, moves: Sequence[Move]) -> Used:
     """Worst used fraction of every check in every band; nothing where the amplifier cannot run so."""
-    amplifier = description.amplifier
-    edits = [edit for move in with_switch(amplifier, moves) for edit in move.edits]
+    description = amplifier.description
+    edits = [edit for move in with_switch(description, moves) for edit in move.edits]
     table: dict[Place, float] = {}
     try:
-        changed = applied(amplifier, edits)
+        changed = applied(description, edits)
         for name in (None, *(point.name for point in changed.operating_points)):
-            table.update(_at_point(replace(description, amplifier=changed), changed, name))
+            table.update(_at_point(replace(amplifier, description=changed), changed, name))
     except (DescriptionError, AttributeError):  # a change to a part that another change brings in
         return {}
     return table
 
 
-def _at_point(description: Description, amplifier: Amplifier, name: str | None) -> dict[Place, float]:
-    point = next((p for p in amplifier.operating_points if p.name == name), None)
-    there = description if point is None else description.at(point)
-    bands = [n for n, band in enumerate(amplifier.bands) if point is None or point.serves(band.name)]
+def _at_point(amplifier: Amplifier, description: Description, name: str | None) -> dict[Place, float]:
+    point = next((p for p in description.operating_points if p.name == name), None)
+    there = amplifier if point is None else amplifier.at(point)
+    bands = [n for n, band in enumerate(description.bands) if point is None or point.serves(band.name)]
     if not bands:
         return {}
     assembly = assemble(there, bands)
     return {
-        (check, amplifier.bands[n].name, name): float(column.used[assembly.band_index == n].max())
+        (check, description.bands[n].name, name): float(column.used[assembly.band_index == n].max())
         for check, column in score(solve(there, assembly)).items()
         for n in bands
     }

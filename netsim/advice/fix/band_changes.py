@@ -8,7 +8,7 @@ import numpy as np
 
 from netsim.advice.fix.change import Edit, Move, plain_edit, quantity_edit, removal, written
 from netsim.circuit.elements import FloatArray
-from netsim.description.models.amplifier import Amplifier, Band
+from netsim.description.models.amplifier import Band, Description
 
 _COIL_STEP, _COIL_STEPS = 1.05, range(-14, 21)
 _TURN_STEPS = 24
@@ -59,12 +59,12 @@ def tidy(value: float) -> float:
     return float(f"{round(value / scale / step) * step * scale:.6g}")
 
 
-def variants(amplifier: Amplifier, index: int, *, coils: Sequence[float] | None = None) -> list[Variant]:
+def variants(description: Description, index: int, *, coils: Sequence[float] | None = None) -> list[Variant]:
     """List the variants of a band, the present one first.
 
     Parameters
     ----------
-    amplifier : Amplifier
+    description : Description
         With the band.
     index : int
         Which band.
@@ -72,13 +72,13 @@ def variants(amplifier: Amplifier, index: int, *, coils: Sequence[float] | None 
         Coils to try [H]; by default steps of 5 % from half to 2.6 times the present one, or every tap
         within 24 tap steps where the band counts in turns.
     """
-    band = amplifier.bands[index]
+    band = description.bands[index]
     free = _freed(band, index)
     found = [Variant(band, ())]
     if free.moves:
         found.append(free)
-    found += _tank_variants(amplifier, index, free, coils)
-    if amplifier.network.topology == "pi-L" and band.output_coil is not None:
+    found += _tank_variants(description, index, free, coils)
+    if description.network.topology == "pi-L" and band.output_coil is not None:
         found += [
             joined
             for base in list(found)
@@ -103,7 +103,7 @@ def _freed(band: Band, index: int) -> Variant:
 
 
 def _tank_variants(
-    amplifier: Amplifier, index: int, free: Variant, coils: Sequence[float] | None
+    description: Description, index: int, free: Variant, coils: Sequence[float] | None
 ) -> list[Variant]:
     band = free.band
     if band.coil_turns is not None:
@@ -111,7 +111,7 @@ def _tank_variants(
             _changed(
                 free, index, "coil_turns", (plain_edit(("bands", index, "coil_turns"), turns),), "coil tap"
             )
-            for turns in _taps(amplifier, band.coil_turns)
+            for turns in _taps(description, band.coil_turns)
         ]
     present = band.coil
     if present is None:
@@ -122,8 +122,8 @@ def _tank_variants(
     return [_changed(free, index, "coil", (edit,), "coil") for edit in unlike.values()]
 
 
-def _taps(amplifier: Amplifier, present: float) -> list[float]:
-    coil = amplifier.network.coil
+def _taps(description: Description, present: float) -> list[float]:
+    coil = description.network.coil
     steps = [float(f"{present + coil.tap_step * k:.6g}") for k in range(-_TURN_STEPS, _TURN_STEPS + 1) if k]
     return [turns for turns in steps if coil.tap_step <= turns <= coil.turns]
 
@@ -148,12 +148,14 @@ def _changed(base: Variant, index: int, key: str, edits: tuple[Edit, ...], noun:
     return replace(base, band=base.band.model_copy(update={key: after}), moves=(*base.moves, move))
 
 
-def paddings(amplifier: Amplifier, index: int, side: str, stock: Sequence[float] | None = None) -> Paddings:
+def paddings(
+    description: Description, index: int, side: str, stock: Sequence[float] | None = None
+) -> Paddings:
     """List the paddings of a band on one side: the present one, none, and the stock.
 
     Parameters
     ----------
-    amplifier : Amplifier
+    description : Description
         With the band, and the stock in its limits.
     index : int
         Which band.
@@ -163,11 +165,11 @@ def paddings(amplifier: Amplifier, index: int, side: str, stock: Sequence[float]
         [F], instead of the file's.
     """
     key = f"{side}_padding"
-    band = amplifier.bands[index]
+    band = description.bands[index]
     present = getattr(band, key) or 0.0
     values = [present]
     moves: list[Move | None] = [None]
-    listed = amplifier.limits.padding_stock if stock is None else stock
+    listed = description.limits.padding_stock if stock is None else stock
     for value in dict.fromkeys((0.0, *listed)):
         if math.isclose(value, present, rel_tol=1e-6, abs_tol=1e-16):
             continue

@@ -10,7 +10,7 @@ from pydantic import BaseModel
 from tomlkit.items import Table
 
 from netsim.description.formatting import format_quantity
-from netsim.description.models.amplifier import Amplifier
+from netsim.description.models.amplifier import Description
 from netsim.description.units import parse_quantity
 
 Kind = Literal["setting", "padding", "tap", "part", "output", "topology"]
@@ -109,11 +109,11 @@ def removal(path: tuple[str | int, ...]) -> Edit:
     return Edit(path, None, None)
 
 
-def applied(amplifier: Amplifier, edits: Iterable[Edit]) -> Amplifier:
+def applied(description: Description, edits: Iterable[Edit]) -> Description:
     """Give the amplifier with the edits made. Rules of the format are not checked here."""
     for edit in edits:
-        amplifier = _put(amplifier, edit.path, edit.value)
-    return amplifier
+        description = _put(description, edit.path, edit.value)
+    return description
 
 
 def _put(model: _ModelT, path: tuple[str | int, ...], value: Any) -> _ModelT:

@@ -185,7 +185,7 @@ def _priced(trial: Trial, picks: Picks, verdict: Verdict) -> Pricing:
             for b, v, t, k in zip(picks.band, picks.variant, picks.tune, picks.load, strict=True)
         ]
     )
-    target = trial.amplifier.limits.target_loaded_q
+    target = trial.description.limits.target_loaded_q
     with np.errstate(invalid="ignore", divide="ignore"):
         off = np.abs(np.log(np.maximum(verdict.loaded_q, 1e-6) / target))
     # A rating that would have to be far higher is out of the question: such a pick stays over.

@@ -12,8 +12,8 @@ from netsim.advice.fix.part_values import raise_ratings, settle
 from netsim.advice.fix.search import Solution, search
 from netsim.advice.topology_change import topology_move
 from netsim.analysis import Engine, Study, study
-from netsim.description.models.amplifier import Amplifier
-from netsim.description.reader import Description, interpret
+from netsim.description.models.amplifier import Description
+from netsim.description.reader import Amplifier, interpret
 from netsim.verdict.result import Finding
 
 Outcome = Literal["cleared", "better", "worse", "new", "gone", "same"]
@@ -79,12 +79,12 @@ class Fix:
         return not self.remaining
 
 
-def fix(description: Description, *, engine: Engine = "both", before: Study | None = None) -> Fix:
+def fix(amplifier: Amplifier, *, engine: Engine = "both", before: Study | None = None) -> Fix:
     """Search the smallest set of changes after which nothing is over, and prove it.
 
     Parameters
     ----------
-    description : Description
+    amplifier : Amplifier
         A validated amplifier file.
     engine : {"both", "two-port"}
         Which solvers prove the result.
@@ -108,53 +108,53 @@ def fix(description: Description, *, engine: Engine = "both", before: Study | No
     Weights are those of `WEIGHTS`: setting < padding < tap < part < topology; output given up counts for
     every started tenth.
     """
-    before = before or study(description, engine=engine)
+    before = before or study(amplifier, engine=engine)
     if not before.result.counts["over"]:
-        return Fix((), 0, description.text, "", before, before, compared(before, before), (), 0)
-    solution = _searched(description, before.result.findings)
-    moves = settle(description, solution)
-    found = proven(description, moves, before, engine, solution.tried)
+        return Fix((), 0, amplifier.text, "", before, before, compared(before, before), (), 0)
+    solution = _searched(amplifier, before.result.findings)
+    moves = settle(amplifier, solution)
+    found = proven(amplifier, moves, before, engine, solution.tried)
     # What the search does not know, such as stress on other antennas, is met by ratings if it can be.
-    raised = raise_ratings(description.amplifier, moves, found.remaining)
-    return proven(description, raised, before, engine, solution.tried) if raised != moves else found
+    raised = raise_ratings(amplifier.description, moves, found.remaining)
+    return proven(amplifier, raised, before, engine, solution.tried) if raised != moves else found
 
 
-def _searched(description: Description, findings: Sequence[Finding]) -> Solution:
+def _searched(amplifier: Amplifier, findings: Sequence[Finding]) -> Solution:
     """Search with the topology as it is, then whether the other one takes less."""
-    choices = choices_of(description.amplifier)
-    groups, standing = _parts(description, findings)
-    best = search(description, choices, groups, standing)
+    choices = choices_of(amplifier.description)
+    groups, standing = _parts(amplifier, findings)
+    best = search(amplifier, choices, groups, standing)
     assert best is not None  # the amplifier as it stands is among the configurations
     if best.key[:2] <= (0, WEIGHTS["topology"]):
         return best
-    topology = topology_move(description)
+    topology = topology_move(amplifier)
     if topology is None:
         return best
-    changed = choices_of(applied(description.amplifier, topology.edits))
-    other = search(description, changed, groups, (topology, *standing), best.key[:2])
+    changed = choices_of(applied(amplifier.description, topology.edits))
+    other = search(amplifier, changed, groups, (topology, *standing), best.key[:2])
     return other or best
 
 
-def choices_of(amplifier: Amplifier) -> list[Choices]:
+def choices_of(description: Description) -> list[Choices]:
     """List what can be done to each band."""
     return [
-        Choices(index, variants(amplifier, index), *(paddings(amplifier, index, s) for s in ("tune", "load")))
-        for index in range(len(amplifier.bands))
+        Choices(
+            index, variants(description, index), *(paddings(description, index, s) for s in ("tune", "load"))
+        )
+        for index in range(len(description.bands))
     ]
 
 
-def _parts(
-    description: Description, findings: Sequence[Finding]
-) -> tuple[list[list[Replacement]], list[Move]]:
+def _parts(amplifier: Amplifier, findings: Sequence[Finding]) -> tuple[list[list[Replacement]], list[Move]]:
     """Give what can be done to the amplifier as a whole, and what has to be done in any case."""
-    amplifier = description.amplifier
+    description = amplifier.description
     over = {finding.code for finding in findings if finding.state == "over"}
-    groups = list(replacements(amplifier, suppressor_use(findings)))
+    groups = list(replacements(description, suppressor_use(findings)))
     standing = []
     if "antenna_dc" in over:
         (blocking,) = groups.pop()
         standing.append(blocking.move)
-    choke = new_choke(amplifier) if "choke_resonance" in over else None
+    choke = new_choke(description) if "choke_resonance" in over else None
     if choke is not None:
         standing.append(choke)
     return [group for group in groups if group], standing
@@ -166,14 +166,12 @@ def suppressor_use(findings: Sequence[Finding]) -> float:
     return max(used, default=0.0)
 
 
-def proven(
-    description: Description, moves: Sequence[Move], before: Study, engine: Engine, tried: int = 0
-) -> Fix:
+def proven(amplifier: Amplifier, moves: Sequence[Move], before: Study, engine: Engine, tried: int = 0) -> Fix:
     """Write moves into the file, read it again, and solve the whole amplifier.
 
     Parameters
     ----------
-    description : Description
+    amplifier : Amplifier
         The amplifier as it stands.
     moves : sequence of Move
         What to do.
@@ -184,13 +182,13 @@ def proven(
     tried : int
         Combinations that were solved to find the moves.
     """
-    text = rewritten(description.text, [edit for move in moves for edit in move.edits])
-    after = study(interpret(text, description.path), engine=engine, swr=before.swr)
+    text = rewritten(amplifier.text, [edit for move in moves for edit in move.edits])
+    after = study(interpret(text, amplifier.path), engine=engine, swr=before.swr)
     return Fix(
         tuple(moves),
         sum(WEIGHTS[move.kind] * move.times for move in moves),
         text,
-        difference(description.text, text, description.path),
+        difference(amplifier.text, text, amplifier.path),
         before,
         after,
         compared(before, after),

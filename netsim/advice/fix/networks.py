@@ -15,8 +15,8 @@ from netsim.circuit.elements import FloatArray
 from netsim.circuit.parts import Parts
 from netsim.circuit.sections import loaded_q
 from netsim.circuit.tuning import BoolArray, match
-from netsim.description.models.amplifier import Amplifier
-from netsim.description.reader import Description
+from netsim.description.models.amplifier import Description
+from netsim.description.reader import Amplifier
 
 IntArray = npt.NDArray[np.intp]
 
@@ -102,25 +102,25 @@ class Trial:
 
     def __init__(
         self,
-        description: Description,
         amplifier: Amplifier,
+        description: Description,
         choices: Sequence[Choices],
         like: "Trial | None" = None,
     ) -> None:
-        self.amplifier = amplifier
+        self.description = description
         self.choices = list(choices)
         variants = tuple(variant.band for choice in choices for variant in choice.variants)
         self._first = np.cumsum([0, *(len(choice.variants) for choice in choices)])
-        described = replace(description, amplifier=amplifier.model_copy(update={"bands": variants}))
-        names = [amplifier.bands[choice.index].name for choice in choices for _ in choice.variants]
-        self._points: list[tuple[Description, Assembly]] = []
-        for point in (None, *amplifier.operating_points):
+        described = replace(amplifier, description=description.model_copy(update={"bands": variants}))
+        names = [description.bands[choice.index].name for choice in choices for _ in choice.variants]
+        self._points: list[tuple[Amplifier, Assembly]] = []
+        for point in (None, *description.operating_points):
             there = described if point is None else described.at(point)
             served = [n for n, name in enumerate(names) if point is None or point.serves(name)]
             if not served:
                 continue
             if like is None:
-                self._points.append((there, assemble(there, served, description.amplifier.bands)))
+                self._points.append((there, assemble(there, served, amplifier.description.bands)))
             else:
                 known = like._points[len(self._points)][1]
                 self._points.append((there, _with_parts_of(known, there)))
@@ -147,7 +147,7 @@ class Trial:
         """
         possible = [np.ones(choice.weight.shape, dtype=bool) for choice in self.choices]
         for described, assembly in self._points:
-            low, high = described.amplifier.limits.loaded_q
+            low, high = described.description.limits.loaded_q
             parts = assembly.parts
             found = match(parts)
             with np.errstate(invalid="ignore"):
@@ -217,13 +217,13 @@ def _within(
         return np.asarray((setting >= least) & (setting <= most))
 
 
-def _with_parts_of(known: Assembly, description: Description) -> Assembly:
+def _with_parts_of(known: Assembly, amplifier: Amplifier) -> Assembly:
     """Put what all networks share in an assembly: working out hundreds of coils anew takes long."""
     # Any band will do; one that has no winding to be worked out.
     plain = {"coil": 1e-6, "coil_turns": None, "output_coil": 1e-6, "output_coil_turns": None}
-    amplifier = description.amplifier
-    band = amplifier.bands[0].model_copy(update=plain)
-    other = assemble(replace(description, amplifier=amplifier.model_copy(update={"bands": (band,)})))
+    description = amplifier.description
+    band = description.bands[0].model_copy(update=plain)
+    other = assemble(replace(amplifier, description=description.model_copy(update={"bands": (band,)})))
     shared: dict[str, Any] = {}
     for entry in fields(other.parts):
         value = getattr(other.parts, entry.name)

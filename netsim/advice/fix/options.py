@@ -6,18 +6,18 @@ from netsim.advice.fix.change import Kind
 from netsim.advice.fix.fix import Identity, identity
 from netsim.advice.fix.single_changes import Bench, Option
 from netsim.analysis import Study
-from netsim.description.reader import Description
+from netsim.description.reader import Amplifier
 from netsim.verdict.result import Finding
 
 _ORDER: tuple[Kind, ...] = ("setting", "padding", "tap", "part", "output", "topology")
 
 
-def options(description: Description, before: Study) -> Mapping[Identity, tuple[Option, ...]]:
+def options(amplifier: Amplifier, before: Study) -> Mapping[Identity, tuple[Option, ...]]:
     """List the owner's options for every finding over or close.
 
     Parameters
     ----------
-    description : Description
+    amplifier : Amplifier
         A validated amplifier file.
     before : Study
         Of it.
@@ -36,7 +36,7 @@ def options(description: Description, before: Study) -> Mapping[Identity, tuple[
     pressing = [f for f in before.result.findings if f.state in ("over", "close")]
     if not pressing:
         return {}
-    bench = Bench(description, pressing)
+    bench = Bench(amplifier, pressing)
     return {
         identity(f): tuple(sorted((o for o in bench.options(f) if _helps(o, f)), key=_rank)) for f in pressing
     }

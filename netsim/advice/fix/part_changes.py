@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from netsim.advice.fix.change import Edit, Move, plain_edit, quantity_edit, removal, written
 from netsim.advice.fix.preferred_values import MINIMA, step_down, step_up
 from netsim.description.formatting import format_quantity
-from netsim.description.models.amplifier import Amplifier, Stage
+from netsim.description.models.amplifier import Description, Stage
 from netsim.description.models.capacitors import FixedCapacitor
 from netsim.verdict.ratings import effective_rating
 
@@ -33,12 +33,12 @@ class Replacement:
     part: str = ""
 
 
-def replacements(amplifier: Amplifier, suppressor_used: float) -> Iterator[list[Replacement]]:
+def replacements(description: Description, suppressor_used: float) -> Iterator[list[Replacement]]:
     """Give groups of moves that exclude each other, each move changing the network itself.
 
     Parameters
     ----------
-    amplifier : Amplifier
+    description : Description
         As it stands.
     suppressor_used : float
         Worst used fraction of the suppressor's rating, zero if unknown.
@@ -50,19 +50,19 @@ def replacements(amplifier: Amplifier, suppressor_used: float) -> Iterator[list[
         narrowed later to what is needed.
     """
     for side in ("tune", "load"):
-        yield [_reach(amplifier, side)]
-        stray = getattr(amplifier.network, f"{side}_capacitor").stray
+        yield [_reach(description, side)]
+        stray = getattr(description.network, f"{side}_capacitor").stray
         if stray:
             yield [_less_stray(side, stray)]
-    yield _suppressors(amplifier, suppressor_used)
-    yield _less_power(amplifier.stage)
-    if amplifier.network.blocking_capacitor is None:
-        yield [_blocking(amplifier.stage)]
+    yield _suppressors(description, suppressor_used)
+    yield _less_power(description.stage)
+    if description.network.blocking_capacitor is None:
+        yield [_blocking(description.stage)]
 
 
-def _reach(amplifier: Amplifier, side: str) -> Replacement:
+def _reach(description: Description, side: str) -> Replacement:
     name = f"{side}_capacitor"
-    part = getattr(amplifier.network, name)
+    part = getattr(description.network, name)
     edits = []
     if part.minimum > MINIMA[0]:
         edits.append(quantity_edit(("network", name, "minimum"), MINIMA[0], "F"))
@@ -78,9 +78,9 @@ def _less_stray(side: str, stray: float) -> Replacement:
     return Replacement(Move("part", f"network.{side}_capacitor.stray", None, title, (edit,)))
 
 
-def _suppressors(amplifier: Amplifier, used: float) -> list[Replacement]:
+def _suppressors(description: Description, used: float) -> list[Replacement]:
     """Lower the inductance so that the resistor's loss, which goes as its square, comes below the rating."""
-    suppressor = amplifier.network.suppressor
+    suppressor = description.network.suppressor
     if suppressor is None or suppressor.power_rating is None:
         return []
     # Within its rating as it stands, another plate load may still put it beyond.
@@ -142,17 +142,17 @@ def _blocking(stage: Stage) -> Replacement:
     return Replacement(Move("part", "network.blocking_capacitor", None, title, (edit,)), "blocking_capacitor")
 
 
-def new_choke(amplifier: Amplifier) -> Move | None:
+def new_choke(description: Description) -> Move | None:
     """Move the plate choke's resonances out of and well away from every band; None if none is near.
 
     Notes
     -----
     A resonance stays clear if it is more than a tenth off each band; the nearest such place is taken.
     """
-    choke = amplifier.network.plate_choke
+    choke = description.network.plate_choke
     if choke is None:
         return None
-    spans = sorted((min(b.frequencies) * 0.89, max(b.frequencies) * 1.12) for b in amplifier.bands)
+    spans = sorted((min(b.frequencies) * 0.89, max(b.frequencies) * 1.12) for b in description.bands)
     moved = []
     for resonance in choke.series_resonances:
         if any(low <= resonance <= high for low, high in spans):
@@ -170,19 +170,19 @@ def new_choke(amplifier: Amplifier) -> Move | None:
     return Move("part", "network.plate_choke", None, title, (edit,))
 
 
-def higher_rating(amplifier: Amplifier, part: str, asked: Sequence[tuple[str, str, float]]) -> Move:
+def higher_rating(description: Description, part: str, asked: Sequence[tuple[str, str, float]]) -> Move:
     """Replace a part by one with higher ratings.
 
     Parameters
     ----------
-    amplifier : Amplifier
+    description : Description
         As it stands.
     part : str
         Its name.
     asked : sequence of (key, unit, value)
         Ratings, in SI.
     """
-    model = getattr(amplifier.network, part)
+    model = getattr(description.network, part)
     edits, words = [], []
     for key, unit, value in asked:
         edit = quantity_edit(("network", part, key), value, unit)
@@ -191,14 +191,14 @@ def higher_rating(amplifier: Amplifier, part: str, asked: Sequence[tuple[str, st
         if getattr(model, "air_gap", None) is not None and key == "voltage_rating":
             edits += [removal(("network", part, name)) for name in ("air_gap", "altitude")]
         words.append(f"{key.replace('_', ' ')} {edit.text} instead of {now}")
-    edits += source_edits(amplifier, part)
+    edits += source_edits(description, part)
     title = f"another {part.replace('_', ' ')}: {', '.join(words)}"
     return Move("part", f"network.{part}", None, title, tuple(edits))
 
 
-def source_edits(amplifier: Amplifier, part: str) -> list[Edit]:
+def source_edits(description: Description, part: str) -> list[Edit]:
     """Say of a replaced part's figures that they are wishes, where the file says whence they come."""
-    model = getattr(amplifier.network, part)
+    model = getattr(description.network, part)
     if model is None or model.source is None:
         return []
     return [plain_edit(("network", part, "source"), _SOURCE)]

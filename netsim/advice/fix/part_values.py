@@ -12,8 +12,8 @@ from netsim.advice.fix.preferred_values import HIGHEST_RATING, MINIMA, minimum_b
 from netsim.advice.fix.search import Solution
 from netsim.circuit.assembly import assemble
 from netsim.circuit.elements import FloatArray
-from netsim.description.models.amplifier import Amplifier
-from netsim.description.reader import Description
+from netsim.description.models.amplifier import Description
+from netsim.description.reader import Amplifier
 from netsim.verdict.ratings import RULES, effective_rating
 from netsim.verdict.result import PART_NAMES, Finding
 
@@ -29,12 +29,12 @@ class _Outcome:
     needed: Mapping[str, tuple[float, float]]
 
 
-def settle(description: Description, solution: Solution) -> tuple[Move, ...]:
+def settle(amplifier: Amplifier, solution: Solution) -> tuple[Move, ...]:
     """Turn the search's choice into moves with definite values.
 
     Parameters
     ----------
-    description : Description
+    amplifier : Amplifier
         The amplifier as it stands.
     solution : Solution
         What the search chose, its replaced capacitors as wide as they can be had.
@@ -50,41 +50,43 @@ def settle(description: Description, solution: Solution) -> tuple[Move, ...]:
     the largest stays unless a setting needs more. A rating is the next preferred number that leaves it used
     less than what counts as close.
     """
-    amplifier = description.amplifier
+    description = amplifier.description
     bands = tuple(solution.band_moves())
     moves = [*solution.configuration.moves, *bands]
-    outcome = _outcome(description, applied(amplifier, [edit for move in moves for edit in move.edits]))
+    outcome = _outcome(amplifier, applied(description, [edit for move in moves for edit in move.edits]))
     parts: list[Move] = []
     for move in solution.configuration.moves:
         name = move.place.removeprefix("network.")
         if name in ("tune_capacitor", "load_capacitor"):
-            parts += _capacitor(amplifier, name, outcome)
+            parts += _capacitor(description, name, outcome)
         else:
-            parts.append(_with_ratings(amplifier, move, name, outcome))
+            parts.append(_with_ratings(description, move, name, outcome))
     done = {move.place for move in parts}
     for name in sorted(solution.selection.replaced):
-        if f"network.{name}" not in done and (asked := _asked(amplifier, name, outcome)):
-            parts.append(higher_rating(amplifier, name, asked))
-    return (*parts, *with_switch(amplifier, bands))
+        if f"network.{name}" not in done and (asked := _asked(description, name, outcome)):
+            parts.append(higher_rating(description, name, asked))
+    return (*parts, *with_switch(description, bands))
 
 
 def raise_ratings(
-    amplifier: Amplifier, moves: Sequence[Move], remaining: Sequence[Finding]
+    description: Description, moves: Sequence[Move], remaining: Sequence[Finding]
 ) -> tuple[Move, ...]:
     """Add ratings to the moves for findings that are still over; the moves themselves where none helps."""
     asked: dict[str, dict[str, float]] = {}
     for finding in remaining:
         rule = next((rule for rule in RULES if rule.code == finding.code), None)
-        if rule is None or finding.value is None or getattr(amplifier.network, finding.part, None) is None:
+        if rule is None or finding.value is None or getattr(description.network, finding.part, None) is None:
             continue
-        wanted = step_up(finding.value / amplifier.limits.close_to_rating)
-        present = effective_rating(getattr(amplifier.network, finding.part), rule.rating)
+        wanted = step_up(finding.value / description.limits.close_to_rating)
+        present = effective_rating(getattr(description.network, finding.part), rule.rating)
         if present is not None and wanted <= HIGHEST_RATING * present:
             ratings = asked.setdefault(finding.part, {})
             ratings[rule.rating] = max(ratings.get(rule.rating, 0.0), wanted)
     result = list(moves)
     for part, ratings in asked.items():
-        rated = higher_rating(amplifier, part, [(key, _UNITS[key], value) for key, value in ratings.items()])
+        rated = higher_rating(
+            description, part, [(key, _UNITS[key], value) for key, value in ratings.items()]
+        )
         place = next((n for n, move in enumerate(result) if move.place == rated.place), None)
         if place is None:
             result.insert(0, rated)
@@ -94,14 +96,14 @@ def raise_ratings(
     return tuple(result)
 
 
-def with_switch(amplifier: Amplifier, moves: Sequence[Move]) -> tuple[Move, ...]:
+def with_switch(description: Description, moves: Sequence[Move]) -> tuple[Move, ...]:
     """Let the segments of the switch follow the taps: a segment that no band uses any more is moved along."""
-    coil = amplifier.network.coil
+    coil = description.network.coil
     moved = {e.path[1]: e.value for move in moves for e in move.edits if e.path[-1] == "coil_turns"}
     if not coil.taps or not moved:
         return tuple(moves)
-    after = [moved.get(index, band.coil_turns) for index, band in enumerate(amplifier.bands)]
-    left = {amplifier.bands[int(index)].coil_turns for index in moved} - set(after)
+    after = [moved.get(index, band.coil_turns) for index, band in enumerate(description.bands)]
+    left = {description.bands[int(index)].coil_turns for index in moved} - set(after)
     taps = sorted(({*coil.taps} - left) | set(moved.values()))
     edit = Edit(("network", "coil", "taps"), tuple(taps), taps)
     last = max(n for n, move in enumerate(moves) if any(e.path[-1] == "coil_turns" for e in move.edits))
@@ -110,13 +112,13 @@ def with_switch(amplifier: Amplifier, moves: Sequence[Move]) -> tuple[Move, ...]
     )
 
 
-def _outcome(description: Description, amplifier: Amplifier) -> _Outcome:
+def _outcome(amplifier: Amplifier, description: Description) -> _Outcome:
     used: dict[Check, float] = {}
     columns: dict[Check, Column] = {}
     settings: dict[str, list[FloatArray]] = {"tune": [], "load": []}
-    described = replace(description, amplifier=amplifier)
-    names = [band.name for band in amplifier.bands]
-    for point in (None, *amplifier.operating_points):
+    described = replace(amplifier, description=description)
+    names = [band.name for band in description.bands]
+    for point in (None, *description.operating_points):
         there = described if point is None else described.at(point)
         served = [n for n, name in enumerate(names) if point is None or point.serves(name)]
         if not served:
@@ -132,7 +134,7 @@ def _outcome(description: Description, amplifier: Amplifier) -> _Outcome:
     return _Outcome(used, columns, ends)
 
 
-def _asked(amplifier: Amplifier, name: str, outcome: _Outcome) -> list[tuple[str, str, float]]:
+def _asked(description: Description, name: str, outcome: _Outcome) -> list[tuple[str, str, float]]:
     """Ratings of a part that must rise, so that none is close any more."""
     highest: dict[str, float] = {}
     for check, used in outcome.used.items():
@@ -145,23 +147,23 @@ def _asked(amplifier: Amplifier, name: str, outcome: _Outcome) -> list[tuple[str
     return [(key, _UNITS[key], value) for key, value in highest.items()]
 
 
-def _with_ratings(amplifier: Amplifier, move: Move, name: str, outcome: _Outcome) -> Move:
+def _with_ratings(description: Description, move: Move, name: str, outcome: _Outcome) -> Move:
     """Add the ratings that a part, replaced for another reason, needs anyway."""
-    if name not in PART_NAMES or getattr(amplifier.network, name) is None:
+    if name not in PART_NAMES or getattr(description.network, name) is None:
         return move
-    asked = _asked(amplifier, name, outcome)
+    asked = _asked(description, name, outcome)
     if not asked:
-        return replace(move, edits=(*move.edits, *source_edits(amplifier, name)))
-    rated = higher_rating(amplifier, name, asked)
+        return replace(move, edits=(*move.edits, *source_edits(description, name)))
+    rated = higher_rating(description, name, asked)
     return replace(
         move, title=f"{move.title}, {rated.title.partition(': ')[2]}", edits=(*move.edits, *rated.edits)
     )
 
 
-def _capacitor(amplifier: Amplifier, name: str, outcome: _Outcome) -> list[Move]:
+def _capacitor(description: Description, name: str, outcome: _Outcome) -> list[Move]:
     """Narrow a replaced capacitor to the range that is needed."""
-    part = getattr(amplifier.network, name)
-    close = amplifier.limits.close_to_rating
+    part = getattr(description.network, name)
+    close = description.limits.close_to_rating
     lowest, highest = outcome.needed[name.partition("_")[0]]
     edits: list[Edit] = []
     words = []
@@ -173,13 +175,13 @@ def _capacitor(amplifier: Amplifier, name: str, outcome: _Outcome) -> list[Move]
     if highest > part.maximum:
         edits.append(quantity_edit(("network", name, "maximum"), step_up(highest / close), "F"))
         words.append(f"maximum {edits[-1].text} instead of {written(part.maximum, 'F')}")
-    asked: Sequence[tuple[str, str, float]] = _asked(amplifier, name, outcome)
-    rated = higher_rating(amplifier, name, asked) if asked else None
+    asked: Sequence[tuple[str, str, float]] = _asked(description, name, outcome)
+    rated = higher_rating(description, name, asked) if asked else None
     if rated is not None:
         words.append(rated.title.partition(": ")[2])
         edits += rated.edits
     elif edits:
-        edits += source_edits(amplifier, name)
+        edits += source_edits(description, name)
     if not edits:
         return []
     title = f"another {name.replace('_', ' ')}: {', '.join(words)}"

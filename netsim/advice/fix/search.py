@@ -10,8 +10,8 @@ from netsim.advice.fix.combinations import Pricing, Selection, least_weights, pr
 from netsim.advice.fix.networks import Choices, Trial
 from netsim.advice.fix.part_changes import Replacement
 from netsim.circuit.tuning import BoolArray
-from netsim.description.models.amplifier import Amplifier
-from netsim.description.reader import Description
+from netsim.description.models.amplifier import Description
+from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError
 
 Key = tuple[int, int, int, float]
@@ -101,7 +101,7 @@ class _Open:
 
 
 def search(
-    description: Description,
+    amplifier: Amplifier,
     choices: Sequence[Choices],
     groups: Sequence[Sequence[Replacement]],
     standing: Sequence[Move] = (),
@@ -111,7 +111,7 @@ def search(
 
     Parameters
     ----------
-    description : Description
+    amplifier : Amplifier
         The amplifier.
     choices : sequence of Choices
         What can be done to each band.
@@ -136,7 +136,7 @@ def search(
     search ends when no bound is below the best found. Where no configuration clears everything, only the
     twelve with the best bounds are solved, so that what remains over need not be the least possible.
     """
-    base = Trial(description, applied(description.amplifier, _edits(standing)), choices)
+    base = Trial(amplifier, applied(amplifier.description, _edits(standing)), choices)
     numbers = itertools.count()
     waiting = [
         _Open((0, configuration.weight), next(numbers), configuration)
@@ -151,7 +151,7 @@ def search(
         if reached is not None and entry.bound >= reached:
             break
         if entry.trial is None:
-            trial = _trial(description, entry.configuration, choices, base)
+            trial = _trial(amplifier, entry.configuration, choices, base)
             if trial is not None:
                 feasible = trial.feasible()
                 hopeless, weight = least_weights(trial, feasible)
@@ -184,12 +184,12 @@ def _configurations(
 
 
 def _trial(
-    description: Description, configuration: Configuration, choices: Sequence[Choices], base: Trial
+    amplifier: Amplifier, configuration: Configuration, choices: Sequence[Choices], base: Trial
 ) -> Trial | None:
     """Set the parts up; None if the stage cannot run so."""
-    amplifier: Amplifier = applied(description.amplifier, _edits(configuration.moves))
+    description: Description = applied(amplifier.description, _edits(configuration.moves))
     try:
-        return Trial(description, amplifier, choices, base)
+        return Trial(amplifier, description, choices, base)
     except DescriptionError:
         return None
 

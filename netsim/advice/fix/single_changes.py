@@ -14,7 +14,7 @@ from netsim.advice.fix.networks import Choices, IntArray, Picks, Trial, Verdict
 from netsim.advice.fix.part_changes import higher_rating, new_choke, replacements
 from netsim.advice.fix.preferred_values import HIGHEST_RATING, step_up
 from netsim.advice.topology_change import topology_move
-from netsim.description.reader import Description
+from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError
 from netsim.verdict.ratings import RULES
 from netsim.verdict.result import Finding
@@ -55,27 +55,27 @@ class _Tried:
 class Bench:
     """Everything that is solved to answer for all findings."""
 
-    def __init__(self, description: Description, pressing: Sequence[Finding]) -> None:
-        self.amplifier = description.amplifier
-        self.choices = choices_of(self.amplifier)
-        self.names = [band.name for band in self.amplifier.bands]
-        base = Trial(description, self.amplifier, self.choices)
+    def __init__(self, amplifier: Amplifier, pressing: Sequence[Finding]) -> None:
+        self.description = amplifier.description
+        self.choices = choices_of(self.description)
+        self.names = [band.name for band in self.description.bands]
+        base = Trial(amplifier, self.description, self.choices)
         picks = Picks.joined([_singles(n, choice) for n, choice in enumerate(self.choices)])
         moves = [_move(self.choices[b], v, t, k) for b, v, t, k in _quadruples(picks)]
         self.by_band = _Tried(moves, base.judge(picks), picks.band)
         self.present = np.array([move is None for move in moves])
         stand = _as_it_stands(len(self.choices))
         self.by_part: list[tuple[Move, Verdict]] = []
-        for group in replacements(self.amplifier, suppressor_use(pressing)):
+        for group in replacements(self.description, suppressor_use(pressing)):
             for replacement in group:
-                changed = applied(self.amplifier, replacement.move.edits)
+                changed = applied(self.description, replacement.move.edits)
                 try:
-                    verdict = Trial(description, changed, self.choices, base).judge(stand)
+                    verdict = Trial(amplifier, changed, self.choices, base).judge(stand)
                 except DescriptionError:
                     continue  # the stage cannot run so
                 self.by_part.append((replacement.move, verdict))
         if any(f.code == "harmonic_level" for f in pressing):
-            self.by_part += _other_topology(description)
+            self.by_part += _other_topology(amplifier)
         self.over: IntArray = _over(self.by_band.verdict)
         self.over_now = int(self.over[self.present].sum())
 
@@ -103,7 +103,7 @@ class Bench:
             key = (
                 bool(self.over[place] > now),
                 bool(used[place] > close),
-                _distance(move, self.amplifier.bands[band]),
+                _distance(move, self.description.bands[band]),
             )
             if move.kind not in best or key < best[move.kind][0]:
                 best[move.kind] = key, int(place)
@@ -131,13 +131,13 @@ class Bench:
         if finding.code not in _RATING_OF or finding.value is None or finding.limit is None:
             return
         rating, unit = _RATING_OF[finding.code]
-        if getattr(self.amplifier.network, finding.part, None) is None:
+        if getattr(self.description.network, finding.part, None) is None:
             return
-        close = self.amplifier.limits.close_to_rating
+        close = self.description.limits.close_to_rating
         asked = step_up(finding.value / close)
         if asked > HIGHEST_RATING * finding.limit:
             return
-        move = higher_rating(self.amplifier, finding.part, [(rating, unit, asked)])
+        move = higher_rating(self.description, finding.part, [(rating, unit, asked)])
         cleared = sum(
             int((self.by_band.verdict.used[check][self.present] > 1).sum())
             for check, column in self.by_band.verdict.columns.items()
@@ -149,10 +149,10 @@ class Bench:
         yield Option(move, finding.used_fraction, finding.value / asked, self.over_now, after)
 
     def _choke(self, finding: Finding) -> Iterator[Option]:
-        choke = self.amplifier.network.plate_choke
+        choke = self.description.network.plate_choke
         if choke is None:
             return
-        if finding.code == "choke_resonance" and (move := new_choke(self.amplifier)) is not None:
+        if finding.code == "choke_resonance" and (move := new_choke(self.description)) is not None:
             yield Option(move, None, None, self.over_now, self.over_now)
         if finding.code == "choke_reactance" and finding.frequency_hertz and finding.limit:
             needed = step_up(finding.limit / (2 * math.pi * finding.frequency_hertz))
@@ -163,17 +163,17 @@ class Bench:
             yield Option(move, finding.used_fraction, after, self.over_now, self.over_now)
 
 
-def _other_topology(description: Description) -> list[tuple[Move, Verdict]]:
-    move = topology_move(description)
+def _other_topology(amplifier: Amplifier) -> list[tuple[Move, Verdict]]:
+    move = topology_move(amplifier)
     if move is None:
         return []
-    amplifier = applied(description.amplifier, move.edits)
-    bands = enumerate(amplifier.bands)
+    description = applied(amplifier.description, move.edits)
+    bands = enumerate(description.bands)
     alone = [
-        Choices(n, [Variant(b, ())], *(paddings(amplifier, n, s, ()) for s in ("tune", "load")))
+        Choices(n, [Variant(b, ())], *(paddings(description, n, s, ()) for s in ("tune", "load")))
         for n, b in bands
     ]
-    return [(move, Trial(description, amplifier, alone).judge(_as_it_stands(len(alone))))]
+    return [(move, Trial(amplifier, description, alone).judge(_as_it_stands(len(alone))))]
 
 
 def _singles(number: int, choice: Choices) -> Picks:

@@ -90,7 +90,7 @@ def coil_picture(
     placed = place_runs(winding)
     present = [
         (band.name, turns)
-        for band in walked.description.amplifier.bands
+        for band in walked.amplifier.description.bands
         if (turns := getattr(band, f"{name}_turns")) is not None
     ]
     proposed = [

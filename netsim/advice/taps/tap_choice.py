@@ -39,7 +39,7 @@ class Choice:
 def shared(walked: Study) -> list[list[int]]:
     """Bands (indices in the file) grouped by the tap that they share."""
     groups: list[list[int]] = []
-    bands = walked.description.amplifier.bands
+    bands = walked.amplifier.description.bands
     for index, _, _ in walked.evidence.bands():
         turns = bands[index].coil_turns
         if turns is None:
@@ -60,8 +60,8 @@ def choices(walked: Study, found: TapSearch) -> dict[int, Choice]:
 def choose(walked: Study, found: TapSearch, bands: Sequence[int]) -> Choice:
     """Choose the place of one tap for all of some bands (indices in the file); see `taps.taps`."""
     evidence = walked.evidence
-    target = walked.description.amplifier.limits.target_loaded_q
-    present = walked.description.amplifier.bands[bands[0]].coil_turns or 0.0
+    target = walked.amplifier.description.limits.target_loaded_q
+    present = walked.amplifier.description.bands[bands[0]].coil_turns or 0.0
     by_band = {index: rows for index, _, rows in evidence.bands()}
     rows: Rows = np.concatenate([by_band[index] for index in bands])
     first = [by_band[index][0] for index in bands]

@@ -16,7 +16,7 @@ _SAME = 1e-6
 
 def without_winding(walked: Study, rows: Rows, now: TapState) -> str:
     """Say of a coil given by its inductance which one the target of the loaded Q wants."""
-    target = walked.description.amplifier.limits.target_loaded_q
+    target = walked.amplifier.description.limits.target_loaded_q
     parts = walked.evidence.assembly.parts.take(rows)
     floor = float(loaded_q(parts, parts.tune_minimum).max())
     if floor > target:
@@ -53,7 +53,7 @@ def message(
         )
     else:
         sentences.append(_move(now, proposed))
-        low, high = walked.description.amplifier.limits.loaded_q
+        low, high = walked.amplifier.description.limits.loaded_q
         if not low <= proposed.loaded_q <= high:
             sentences.append(f"that is still outside limits.loaded_q, {low:g} to {high:g}")
     if choice.held_by and choice.free is not None:
@@ -64,7 +64,7 @@ def message(
             f"of {q:.1f}"
         )
     if choice.obstacle is not None:
-        target = walked.description.amplifier.limits.target_loaded_q
+        target = walked.amplifier.description.limits.target_loaded_q
         sentences.append(f"for a loaded Q of {target:g}, {choice.obstacle.message}")
     if others and alone.place is not None and alone.place != choice.place:
         turns, q = float(found.turns[alone.place]), float(found.loaded_q[alone.place, row])

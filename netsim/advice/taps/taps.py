@@ -13,17 +13,17 @@ from netsim.circuit.assembly import assemble
 from netsim.circuit.stage import largest_plate_load, pulse_spectrum
 from netsim.circuit.tuning import BoolArray
 from netsim.description.models.operating_point import OperatingPoint
-from netsim.description.reader import Description
+from netsim.description.reader import Amplifier
 from netsim.errors import Problem, UsageError
 from netsim.verdict.result import SCHEMA_VERSION, BandResult
 
 
-def taps(description: Description, *, plate_load: float | None = None, engine: Engine = "both") -> TapsAdvice:
+def taps(amplifier: Amplifier, *, plate_load: float | None = None, engine: Engine = "both") -> TapsAdvice:
     """Say where the taps are and where they belong.
 
     Parameters
     ----------
-    description : Description
+    amplifier : Amplifier
         A validated amplifier file.
     plate_load : float, optional
         Of another tube [ohm]; else that of the file.
@@ -50,13 +50,13 @@ def taps(description: Description, *, plate_load: float | None = None, engine: E
     worst band is nearest. Settings that the file prescribes are left to be found. A tap must tune at every
     operating point of its bands as well; with another tube's plate load the file's points do not count.
     """
-    base = _prepared(description, plate_load)
+    base = _prepared(amplifier, plate_load)
     present = study(base, engine=engine)
     wound = present.evidence.assembly.coil
-    step = base.amplifier.network.coil.tap_step
+    step = base.description.network.coil.tap_step
     found = search(present.evidence.assembly, wound, step) if wound is not None else None
     if found is not None and plate_load is None:
-        found = replace(found, at_points=_tuned_at_points(base, description.amplifier.operating_points))
+        found = replace(found, at_points=_tuned_at_points(base, amplifier.description.operating_points))
     chosen = choices(present, found) if found is not None else {}
     moved = _moved(
         base, {i: float(found.turns[c.place]) for i, c in chosen.items() if found and c.place is not None}
@@ -70,19 +70,19 @@ def taps(description: Description, *, plate_load: float | None = None, engine: E
         SCHEMA_VERSION,
         present.result.title,
         present.result.stage.plate_load_ohm,
-        base.amplifier.limits.target_loaded_q,
+        base.description.limits.target_loaded_q,
         present.result.cross_checked and after.result.cross_checked,
         bands,
     )
 
 
-def _prepared(description: Description, plate_load: float | None) -> Description:
+def _prepared(amplifier: Amplifier, plate_load: float | None) -> Amplifier:
     """Leave out operating points, other antennas and the tube's own law; give the stage another plate load.
 
     What of the present tube's current the supply cannot swing into that load is taken off; no power,
     voltage or current is told of it.
     """
-    matched = description.amplifier.antenna.model_copy(update={"worst_swr": 1.0, "measured": None})
+    matched = amplifier.description.antenna.model_copy(update={"worst_swr": 1.0, "measured": None})
     changes: dict[str, object] = {"operating_points": (), "antenna": matched, "tube": None}
     if plate_load is not None:
         if not LOWEST_LOAD <= plate_load <= HIGHEST_LOAD:
@@ -93,7 +93,7 @@ def _prepared(description: Description, plate_load: float | None) -> Description
                     "give the tube's, (plate voltage - least plate voltage) / peak fundamental current",
                 )
             )
-        stage = description.amplifier.stage
+        stage = amplifier.description.stage
         peak = stage.plate_current * float(pulse_spectrum(stage.conduction_angle)[0])
         share = min(1.0, largest_plate_load(stage.plate_voltage, stage.drive_voltage_peak, peak) / plate_load)
         changes["stage"] = stage.model_copy(
@@ -103,30 +103,30 @@ def _prepared(description: Description, plate_load: float | None) -> Description
                 "plate_current": stage.plate_current * share * (1.0 if share == 1.0 else 1.0 - 1e-9),
             }
         )
-    return replace(description, amplifier=description.amplifier.model_copy(update=changes))
+    return replace(amplifier, description=amplifier.description.model_copy(update=changes))
 
 
-def _tuned_at_points(base: Description, points: Sequence[OperatingPoint]) -> dict[str, BoolArray]:
+def _tuned_at_points(base: Amplifier, points: Sequence[OperatingPoint]) -> dict[str, BoolArray]:
     """Tell of each place and network whether it tunes at an operating point that serves its band."""
-    names = [band.name for band in base.amplifier.bands]
+    names = [band.name for band in base.description.bands]
     found = {}
     for point in points:
         assembly = assemble(base.at(point))
         assert assembly.coil is not None  # as in the stage as it stands, whose places are tried
-        tuned = search(assembly, assembly.coil, base.amplifier.network.coil.tap_step).tuned
+        tuned = search(assembly, assembly.coil, base.description.network.coil.tap_step).tuned
         found[point.name] = tuned | [not point.serves(names[index]) for index in assembly.band_index]
     return found
 
 
-def _moved(base: Description, turns: dict[int, float]) -> Description:
+def _moved(base: Amplifier, turns: dict[int, float]) -> Amplifier:
     """Write the proposed turns into the bands, and leave their settings to be found."""
     if not turns:
         return base
     bands = [
         band.model_copy(update={"coil_turns": turns[i], "tune": None, "load": None}) if i in turns else band
-        for i, band in enumerate(base.amplifier.bands)
+        for i, band in enumerate(base.description.bands)
     ]
-    return replace(base, amplifier=base.amplifier.model_copy(update={"bands": tuple(bands)}))
+    return replace(base, description=base.description.model_copy(update={"bands": tuple(bands)}))
 
 
 def _band(
@@ -138,7 +138,7 @@ def _band(
     found: TapSearch | None,
     chosen: dict[int, Choice],
 ) -> BandTaps:
-    band = present.description.amplifier.bands[index]
+    band = present.amplifier.description.bands[index]
     now = _state(present.result.bands[position])
     reach = plate_load_range(present.evidence.assembly.parts.take(rows))
     if found is None or index not in chosen:
@@ -147,7 +147,7 @@ def _band(
         )
     choice = chosen[index]
     group = next(g for g in shared(present) if index in g)
-    others = tuple(present.description.amplifier.bands[i].name for i in group if i != index)
+    others = tuple(present.amplifier.description.bands[i].name for i in group if i != index)
     alone = choose(present, found, [index]) if others else choice
     proposed = None if choice.place is None else _state(after.result.bands[position])
     return BandTaps(

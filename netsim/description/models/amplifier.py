@@ -195,7 +195,7 @@ class Band(Table):
         return self
 
 
-class Amplifier(Table):
+class Description(Table):
     """Everything in one amplifier file."""
 
     title: m.Text = Field(default="Untitled amplifier", description="Free text, one line")
@@ -212,7 +212,7 @@ class Amplifier(Table):
     @model_validator(mode="after")
     def _check_rules(self) -> Self:
         rules.enforce(
-            [*rules.amplifier(self.network, self.bands), *winding_rules.bands(self.network, self.bands)]
+            [*rules.bands_of(self.network, self.bands), *winding_rules.bands(self.network, self.bands)]
         )
         rules.enforce(operating_point.breaches(self.operating_points, self.stage, self.bands))
         return self

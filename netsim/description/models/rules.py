@@ -136,7 +136,7 @@ def band(band: "models.Band") -> Iterator[Breach]:
             )
 
 
-def amplifier(network: "models.Network", bands: Sequence["models.Band"]) -> Iterator[Breach]:
+def bands_of(network: "models.Network", bands: Sequence["models.Band"]) -> Iterator[Breach]:
     """Want bands that fit the network, each with a name of its own."""
     count = Counter(band.name for band in bands)
     seen: set[str] = set()

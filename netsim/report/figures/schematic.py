@@ -144,7 +144,7 @@ class _Sketch:
 
     def _tube(self) -> None:
         elm = self._elm
-        current = format_quantity(self._study.description.amplifier.stage.plate_current, "A")
+        current = format_quantity(self._study.amplifier.description.stage.plate_current, "A")
         note = stage_note(f"{current} DC", self._worst.get("stage"))
         self._add(elm.Line().at((0, 0)).to((0, -0.8)))
         tube = elm.Triode().anchor("anode").at((0, -0.8))
@@ -181,7 +181,7 @@ class _Sketch:
         self._add(elm.Dot().at((self._x, 0)))
         self._add(elm.Inductor().at((self._x, 0)).to((self._x, 3.0)), note)
         self._add(elm.Dot(open=True).at((self._x, 3.05)))
-        supply = format_quantity(self._study.description.amplifier.stage.plate_voltage, "V")
+        supply = format_quantity(self._study.amplifier.description.stage.plate_voltage, "V")
         self._write(self._x, 3.6, Note((f"plate supply {supply} DC",)), "middle")
         self._write(self._x + 0.55, max(2.5, 0.55 + note.height), note)
         self._wire(self._x + 0.4)

@@ -74,7 +74,7 @@ def band_sections(study: Study, coverage: Sequence[CoverageMaps] = ()) -> tuple[
     rows = [np.asarray(entry[2]).tolist() for entry in study.evidence.bands()]
     drawn = [_drawn_row(study, index, own) for index, own in enumerate(rows)]
     swept = response(study, drawn)
-    limit = study.description.amplifier.limits.harmonic_level
+    limit = study.amplifier.description.limits.harmonic_level
     points = [point for band in study.result.bands for point in band.points]
     sections = []
     for index, band in enumerate(study.result.bands):

@@ -55,7 +55,7 @@ class BenchCard:
 
 def bench_card(study: Study) -> BenchCard:
     """Collect the settings and expectations of every frequency, at the stage and at each operating point."""
-    result, network = study.result, study.description.amplifier.network
+    result, network = study.result, study.amplifier.description.network
     conditions = [("", result.stage, result.bands)]
     conditions += [(point.name, point.stage, point.bands) for point in result.operating_points]
     tables = tuple(

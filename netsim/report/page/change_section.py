@@ -97,7 +97,7 @@ def change_section(explained: ExplainedFix | None) -> ChangeSection | None:
     found = explained.fix
     before, after = (one.result.counts for one in (found.before, found.after))
     needed = bool(before["over"])
-    path = found.before.description.path
+    path = found.before.amplifier.path
     return ChangeSection(
         needed=needed,
         clears=found.clears,
@@ -111,7 +111,7 @@ def change_section(explained: ExplainedFix | None) -> ChangeSection | None:
         tried=found.tried,
         remaining=tuple(Remaining(place_of(f), f.message, f.why) for f in found.remaining),
         effects=tuple(_effect(effect) for effect in found.effects) if found.moves else (),
-        diff=difference(found.before.description.text, found.text, file_name(path)),
+        diff=difference(found.before.amplifier.text, found.text, file_name(path)),
         changed_file=amplifier_download("Amplifier file with the change (TOML)", path, "-changed", found.text)
         if found.moves
         else None,

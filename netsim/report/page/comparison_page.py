@@ -110,7 +110,7 @@ def render(found: Comparison, maps: Maps) -> str:
             bands=_bands(found, maps),
             footnote=FOOTNOTE,
             results=(one.result, other.result),
-            limits=tuple(walked.description.amplifier.limits for walked in found.studies),
+            limits=tuple(walked.amplifier.description.limits for walked in found.studies),
             diff=difference(sides[0].text, sides[1].text, "amplifier.toml"),
             marks=MARKS,
             words=WORDS,
@@ -121,8 +121,8 @@ def render(found: Comparison, maps: Maps) -> str:
 
 def _side(found: Comparison, number: int) -> Side:
     walked = found.studies[number]
-    result, path = walked.result, walked.description.path
-    same_file = found.studies[0].description.path == found.studies[1].description.path
+    result, path = walked.result, walked.amplifier.path
+    same_file = found.studies[0].amplifier.path == found.studies[1].amplifier.path
     counts = tuple((state, result.counts[state]) for state in MARKS)
     points = [point for band in result.bands for point in band.points]
     apart = [a for point in points if (a := point.agreement.worst_relative) is not None]
@@ -135,9 +135,9 @@ def _side(found: Comparison, number: int) -> Side:
         counts=counts,
         sha256=result.provenance.input_sha256,
         agreement=f"{max(apart):.1e}" if apart else NOTHING,
-        text=walked.description.text,
+        text=walked.amplifier.text,
         download=amplifier_download(
-            f"{SIDES[number].capitalize()} amplifier file (TOML)", path, suffix, walked.description.text
+            f"{SIDES[number].capitalize()} amplifier file (TOML)", path, suffix, walked.amplifier.text
         ),
     )
 
@@ -183,7 +183,7 @@ def _bands(found: Comparison, maps: Maps) -> tuple[BandPair, ...]:
     names = [band.name for band in found.bands]
     rows = [[walked.row(name) for name in names] for walked in found.studies]
     swept = [response(walked, chosen) for walked, chosen in zip(found.studies, rows, strict=True)]
-    limits = tuple(walked.description.amplifier.limits.harmonic_level for walked in found.studies)
+    limits = tuple(walked.amplifier.description.limits.harmonic_level for walked in found.studies)
     pairs = []
     for number, band in enumerate(found.bands):
         anchor = band_anchor(number)

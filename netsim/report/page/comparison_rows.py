@@ -97,7 +97,7 @@ def _quantity_row(quantity: Quantity) -> QuantityRow:
 
 def margin_rows(found: Comparison) -> tuple[MarginRow, ...]:
     """Lay the margins of all parts out, parts down and bands across."""
-    close = tuple(walked.description.amplifier.limits.close_to_rating for walked in found.studies)
+    close = tuple(walked.amplifier.description.limits.close_to_rating for walked in found.studies)
     rows = []
     for name in PART_NAMES:
         by_band = [next((m for m in band.parts if m.part == name), None) for band in found.bands]

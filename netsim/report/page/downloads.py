@@ -32,7 +32,7 @@ class Download:
 
 def downloads(study: Study) -> tuple[Download, ...]:
     """Render everything that can be saved; netlist and Touchstone at each band's first frequency."""
-    stem = file_stem(study.description.path)
+    stem = file_stem(study.amplifier.path)
     rows = [int(np.asarray(rows)[0]) for _, _, rows in study.evidence.bands()]
     netlists = [netlist_text.dump(study, row) for row in rows]
     networks = [touchstone.dump(study, row, TOUCHSTONE_POINTS) for row in rows]
@@ -41,7 +41,7 @@ def downloads(study: Study) -> tuple[Download, ...]:
         _text("All points (CSV)", f"{stem}.csv", "text/csv", table_csv.dump(study)),
         _archive("Netlists of all bands (ZIP)", f"{stem}-netlists.zip", "cir", netlists),
         _archive("Touchstone files of all bands (ZIP)", f"{stem}-touchstone.zip", "s2p", networks),
-        _text("Amplifier file (TOML)", f"{stem}.toml", "application/toml", study.description.text),
+        _text("Amplifier file (TOML)", f"{stem}.toml", "application/toml", study.amplifier.text),
     )
 
 

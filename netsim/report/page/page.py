@@ -77,7 +77,7 @@ def render(
         .render(
             style=style() if study.evidence.full_output is None else style("full_output"),
             title=result.title,
-            file_name=file_name(study.description.path),
+            file_name=file_name(study.amplifier.path),
             result=result,
             stage=_stage_facts(study),
             headline=headline(result),
@@ -93,9 +93,9 @@ def render(
             smith_grid=smith_grid(),
             bands=band_sections(study, coverage),
             reach=tuning_reach(study),
-            limits=study.description.amplifier.limits,
+            limits=study.amplifier.description.limits,
             agreement=_agreement(result),
-            lines=_lines(study.description.text),
+            lines=_lines(study.amplifier.text),
             downloads=downloads(study),
             marks=MARKS,
             words=WORDS,
@@ -106,8 +106,8 @@ def render(
 
 def _stage_facts(study: Study) -> tuple[tuple[str, str], ...]:
     """Give what the tube was told to do, in a line of figures."""
-    given, nominal = study.description.amplifier.stage, study.result.stage
-    antenna = study.description.amplifier.antenna
+    given, nominal = study.amplifier.description.stage, study.result.stage
+    antenna = study.amplifier.description.antenna
     facts = [
         ("plate voltage", f"{format_quantity(given.plate_voltage, 'V')} DC"),
         ("plate current", f"{format_quantity(given.plate_current, 'A')} DC"),

@@ -90,6 +90,6 @@ def _levels(study: Study, found: AnyAntenna, change: FloatArray | None, row: int
         lowest=None if change is None else base + change[row, 1:, 0],
         highest=None if change is None else base + change[row, 1:, 1],
         measured=found.level[row, 0, 1:] if found.swr is None else None,
-        limit=study.description.amplifier.limits.harmonic_level,
+        limit=study.amplifier.description.limits.harmonic_level,
         frequency=float(study.evidence.frequency[row]),
     )

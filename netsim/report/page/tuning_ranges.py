@@ -45,7 +45,7 @@ class TuningReach:
 
 def tuning_reach(study: Study) -> TuningReach:
     """Draw the needed settings of both capacitors on a logarithmic scale of capacitance."""
-    network = study.description.amplifier.network
+    network = study.amplifier.description.network
     ranges = {
         "tune": (network.tune_capacitor.minimum, network.tune_capacitor.maximum),
         "load": (network.load_capacitor.minimum, network.load_capacitor.maximum),

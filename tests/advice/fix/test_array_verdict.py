@@ -25,9 +25,9 @@ FILES = ("new-tube.toml", "old-tubes.toml", "new-tube-pi-l.toml")
 @pytest.mark.parametrize("name", FILES)
 def test_every_finding_has_its_column_and_its_fraction(circuits, name):
     """Cross-check of two paths: study with its findings, and the arrays a search reads."""
-    description = read(circuits / name)
-    result = study(description, engine="two-port").result
-    evidence = solve(description, assemble(description))
+    amplifier = read(circuits / name)
+    result = study(amplifier, engine="two-port").result
+    evidence = solve(amplifier, assemble(amplifier))
     columns = score(evidence)
     rows = {band: rows for _, band, rows in evidence.bands()}
     found = defaultdict(set)
@@ -54,9 +54,9 @@ def test_every_finding_has_its_column_and_its_fraction(circuits, name):
 
 
 def test_numbers_are_those_of_the_study_to_1e_9(circuits):
-    description = read(circuits / "old-tubes.toml")
-    whole = study(description, engine="two-port").evidence
-    batch = solve(description, assemble(description))
+    amplifier = read(circuits / "old-tubes.toml")
+    whole = study(amplifier, engine="two-port").evidence
+    batch = solve(amplifier, assemble(amplifier))
     np.testing.assert_allclose(batch.plate_impedance, whole.plate_impedance, rtol=1e-9)
     np.testing.assert_allclose(batch.output_power, whole.output_power, rtol=1e-9)
     for part, stress in whole.stress.items():
@@ -66,10 +66,10 @@ def test_numbers_are_those_of_the_study_to_1e_9(circuits):
 
 def test_a_padding_shifts_capacitance_and_keeps_the_match(circuits):
     """What lets a search decide all paddings of a coil from one match (derived: capacitances in parallel add)."""
-    description = read(circuits / "old-tubes.toml")
-    assembly = assemble(description, [2])
-    before = solve(description, assembly)
+    amplifier = read(circuits / "old-tubes.toml")
+    assembly = assemble(amplifier, [2])
+    before = solve(amplifier, assembly)
     parts = replace(assembly.parts, load_padding=assembly.parts.load_padding + 100e-12)
-    after = solve(description, replace(assembly, parts=parts))
+    after = solve(amplifier, replace(assembly, parts=parts))
     np.testing.assert_allclose(after.settings.load, before.settings.load - 100e-12, rtol=1e-6)
     np.testing.assert_allclose(after.loaded_q, before.loaded_q, rtol=1e-6)

@@ -30,7 +30,7 @@ def test_without_a_named_change_the_finding_is_over_again(refitted, named):
     seen = 0
     for move in refitted.moves:
         kept = [other for other in refitted.moves if other is not move]
-        without = proven(refitted.before.description, kept, refitted.before, "two-port")
+        without = proven(refitted.before.amplifier, kept, refitted.before, "two-port")
         still = {identity(f) for f in without.remaining}
         told = {key for key, moves in named.items() if move in moves and key in over}
         assert told
@@ -71,7 +71,7 @@ def test_taps_of_a_switch_are_left_out_and_put_back(circuits):
     named = causes(found)
     taps = [m for m in found.moves if m.kind == "tap"]
     assert len(taps) > 3
-    assert with_switch(found.before.description.amplifier, taps)
+    assert with_switch(found.before.amplifier.description, taps)
     for (code, band, *_), moves in named.items():
         if code == "loaded_q" and band != "10 m":
             assert [(m.kind, m.band) for m in moves] == [("tap", band)]
@@ -85,7 +85,7 @@ def test_the_contacts_of_the_switch_follow_the_taps(circuits):
         engine="two-port",
     )
     assert [m for m in found.moves if m.kind == "tap"]
-    used = used_fractions(found.before.description, [without_switch(move) for move in found.moves])
+    used = used_fractions(found.before.amplifier, [without_switch(move) for move in found.moves])
     compared = 0
     for finding in found.after.result.findings:
         place = place_of(finding)

@@ -42,18 +42,18 @@ def test_model_and_text_say_the_same(plain):
         removal(("antenna", "worst_swr")),
         plain_edit(("title",), "Changed"),
     ]
-    after = interpret(rewritten(text, edits), "x.toml").amplifier
-    assert applied(before.amplifier, edits).bands == after.bands
-    assert applied(before.amplifier, edits).network == after.network
+    after = interpret(rewritten(text, edits), "x.toml").description
+    assert applied(before.description, edits).bands == after.bands
+    assert applied(before.description, edits).network == after.network
     assert after.bands[0].coil == pytest.approx(9.88e-6)
     assert after.title == "Changed"
-    assert before.amplifier.antenna.worst_swr != after.antenna.worst_swr == 1.0
+    assert before.description.antenna.worst_swr != after.antenna.worst_swr == 1.0
 
 
 def test_a_new_table_goes_into_the_text(plain):
     text = plain.read_text(encoding="utf-8")
     edit = Edit(("network", "band_switch"), None, {"current_rating": "9 A"})
-    assert interpret(rewritten(text, [edit]), "x").amplifier.network.band_switch.current_rating == 9.0
+    assert interpret(rewritten(text, [edit]), "x").description.network.band_switch.current_rating == 9.0
 
 
 def test_no_change_has_no_difference():

@@ -22,10 +22,10 @@ def old_text(circuits):
     return (circuits / "old-tubes.toml").read_text(encoding="utf-8")
 
 
-def only_over(description):
+def only_over(amplifier):
     return {
         (f.code, f.band, f.part)
-        for f in study(description, engine="two-port").result.findings
+        for f in study(amplifier, engine="two-port").result.findings
         if f.state == "over"
     }
 
@@ -70,7 +70,7 @@ def test_a_clean_file_gets_none(circuits):
     found = fix(read(circuits / "old-tubes.toml"), engine="two-port")
     assert found.before.result.counts["over"] == 0
     assert (found.moves, found.diff, found.weight) == ((), "", 0)
-    assert found.text == found.before.description.text
+    assert found.text == found.before.amplifier.text
 
 
 SINGLES = {
@@ -96,17 +96,17 @@ SINGLES = {
 def test_a_known_single_remedy_is_exactly_what_is_proposed(old_text, case):
     (old, new), place, kind = SINGLES[case]
     assert old in old_text
-    description = interpret(old_text.replace(old, new, 1), "single.toml")
-    assert only_over(description)
-    found = fix(description, engine="two-port")
+    amplifier = interpret(old_text.replace(old, new, 1), "single.toml")
+    assert only_over(amplifier)
+    found = fix(amplifier, engine="two-port")
     assert found.clears
     assert [(move.place, move.kind) for move in found.moves] == [(place, kind)]
 
 
 def test_a_wrong_tap_is_put_back_where_it_belongs(old_text):
-    description = interpret(old_text.replace('coil = "2.7 uH"', 'coil = "1.4 uH"'), "tap.toml")
-    assert ("loaded_q", "30 m", "network") in only_over(description)
-    (move,) = fix(description, engine="two-port").moves
+    amplifier = interpret(old_text.replace('coil = "2.7 uH"', 'coil = "1.4 uH"'), "tap.toml")
+    assert ("loaded_q", "30 m", "network") in only_over(amplifier)
+    (move,) = fix(amplifier, engine="two-port").moves
     assert (move.place, move.kind) == ("bands[2].coil", "tap")
     # The nearest to the target loaded Q among its steps; the original is within one step of it.
     assert move.edits[0].value == pytest.approx(2.7e-6, rel=0.06)
@@ -138,10 +138,10 @@ def test_one_set_of_taps_serves_every_operating_point(old_text):
         '\n[[operating_points]]\nname = "carrier"\nplate_voltage = "1.6 kV"\n'
         'no_load_plate_voltage = "1.8 kV"\nplate_current = "400 mA"\n'
     )
-    description = interpret(text, "points.toml")
-    before = study(description, engine="two-port").result
+    amplifier = interpret(text, "points.toml")
+    before = study(amplifier, engine="two-port").result
     assert {f.operating_point for f in before.findings if f.state == "over"} == {"carrier"}
-    found = fix(description, engine="two-port")
+    found = fix(amplifier, engine="two-port")
     assert found.clears
     assert found.after.result.operating_points
 
@@ -149,16 +149,16 @@ def test_one_set_of_taps_serves_every_operating_point(old_text):
 def test_a_wound_coil_is_tapped_anew_and_the_switch_follows(circuits):
     found = fix(read(circuits / "new-tube.toml"))
     assert found.clears
-    amplifier = interpret(found.text, "new.toml").amplifier
-    assert {band.coil_turns for band in amplifier.bands} == set(amplifier.network.coil.taps)
+    description = interpret(found.text, "new.toml").description
+    assert {band.coil_turns for band in description.bands} == set(description.network.coil.taps)
 
 
 def test_a_change_is_proven_on_the_antennas_that_were_asked_for(circuits):
     """Found over on an SWR that the file does not name, it may not be told cleared on the matched antenna."""
-    description = read(circuits / "old-tubes.toml")
-    before = study(description, engine="two-port", swr=6.0)
+    amplifier = read(circuits / "old-tubes.toml")
+    before = study(amplifier, engine="two-port", swr=6.0)
     assert before.result.counts["over"]
-    found = fix(description, engine="two-port", before=before)
+    found = fix(amplifier, engine="two-port", before=before)
     assert found.after.swr == 6.0
     assert any(f.case == "any_antenna" for f in found.after.result.findings)
     assert not any(

@@ -17,19 +17,19 @@ POINT = '\n[[operating_points]]\nname = "low"\nplate_voltage = "1.6 kV"\nno_load
 def test_feasible_is_exactly_what_ranges_and_loaded_q_allow(circuits, extra):
     """Cross-check: every combination of every padding, solved, against the closed form that rules it out."""
     old = read(circuits / "old-tubes.toml")
-    description = interpret(old.text + extra, "x.toml")
-    amplifier = description.amplifier
+    amplifier = interpret(old.text + extra, "x.toml")
+    description = amplifier.description
     stock = (100e-12, 470e-12)
     choices = [
         Choices(
             n,
-            variants(amplifier, n, coils=[band.coil * f for f in (0.55, 0.8, 1.2, 1.6)]),
-            paddings(amplifier, n, "tune", stock),
-            paddings(amplifier, n, "load", stock),
+            variants(description, n, coils=[band.coil * f for f in (0.55, 0.8, 1.2, 1.6)]),
+            paddings(description, n, "tune", stock),
+            paddings(description, n, "load", stock),
         )
-        for n, band in enumerate(amplifier.bands)
+        for n, band in enumerate(description.bands)
     ]
-    trial = Trial(description, amplifier, choices)
+    trial = Trial(amplifier, description, choices)
     some = none = 0
     for number, possible in enumerate(trial.feasible()):
         variant, tune, load = (axis.ravel() for axis in np.indices(possible.shape))

@@ -11,9 +11,9 @@ from netsim.description.reader import interpret, read
 
 @pytest.fixture(scope="module")
 def refitted(root):
-    description = read(root / "tests" / "examples" / "refitted.toml")
-    before = study(description, engine="two-port")
-    return description, before, options(description, before)
+    amplifier = read(root / "tests" / "examples" / "refitted.toml")
+    before = study(amplifier, engine="two-port")
+    return amplifier, before, options(amplifier, before)
 
 
 def test_every_finding_over_or_close_has_its_options(refitted):
@@ -25,11 +25,11 @@ def test_every_finding_over_or_close_has_its_options(refitted):
 
 def test_an_option_made_for_good_does_what_it_says(refitted):
     """Cross-check: the batch's promise against a study of the changed file."""
-    description, before, found = refitted
+    amplifier, before, found = refitted
     checked = 0
     for finding in before.result.findings:
         for option in found.get(identity(finding), ())[:2]:
-            text = rewritten(description.text, option.move.edits)
+            text = rewritten(amplifier.text, option.move.edits)
             result = study(interpret(text, "x.toml"), engine="two-port").result
             after = next(f for f in result.findings if identity(f) == identity(finding))
             if option.after is not None:
@@ -57,7 +57,7 @@ def test_the_suppressor_can_be_made_smaller_or_stronger(refitted):
 
 
 def test_nothing_pressing_needs_no_option(plain, tmp_path):
-    description = read(plain)
-    before = study(description, engine="two-port")
+    amplifier = read(plain)
+    before = study(amplifier, engine="two-port")
     pressing = any(f.state in ("over", "close") for f in before.result.findings)
-    assert bool(options(description, before)) == pressing
+    assert bool(options(amplifier, before)) == pressing

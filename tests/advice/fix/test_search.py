@@ -44,21 +44,21 @@ def suppressor(inductance):
     )
 
 
-def unrated(amplifier, parts):
+def unrated(description, parts):
     """Give parts four times their ratings over 0.9: as far as a search lets them go."""
     for part in parts:
-        model = getattr(amplifier.network, part)
+        model = getattr(description.network, part)
         if model is None:
             continue
         raised = {k: 4 * 0.9 * getattr(model, k) for k in RATING_KEYS if getattr(model, k, None)}
-        network = amplifier.network.model_copy(update={part: model.model_copy(update=raised)})
-        amplifier = amplifier.model_copy(update={"network": network})
-    return amplifier
+        network = description.network.model_copy(update={part: model.model_copy(update=raised)})
+        description = description.model_copy(update={"network": network})
+    return description
 
 
-def brute_force(description, choices, groups):
+def brute_force(amplifier, choices, groups):
     """Least (over, weight) of every combination, each judged by a study with the two-port solver."""
-    base = description.amplifier
+    base = amplifier.description
     band_options = []
     for choice in choices:
         options = []
@@ -77,13 +77,13 @@ def brute_force(description, choices, groups):
                 parts_weight = sum(r.move.weight for r in replacements) + WEIGHTS["part"] * len(parts)
                 if best is not None and best[0] == 0 and parts_weight > best[1]:
                     continue
-                amplifier = unrated(applied(base, edits), {*parts, *named})
+                description = unrated(applied(base, edits), {*parts, *named})
                 # Bands do not touch each other, so the sum over bands is the whole amplifier; each band is
                 # nevertheless judged by the plain verdict, one combination at a time.
                 total = [0, parts_weight]
                 for n, options in enumerate(band_options):
                     found = min(
-                        (*judged(description, amplifier, n, moves), weight) for moves, weight in options
+                        (*judged(amplifier, description, n, moves), weight) for moves, weight in options
                     )
                     total[0] += found[0]
                     total[1] += found[1]
@@ -95,26 +95,26 @@ def brute_force(description, choices, groups):
 _known = {}
 
 
-def judged(description, amplifier, index, moves):
-    changed = applied(amplifier, [e for m in moves for e in m.edits])
+def judged(amplifier, description, index, moves):
+    changed = applied(description, [e for m in moves for e in m.edits])
     alone = changed.model_copy(update={"bands": (changed.bands[index],)})
     key = alone.model_dump_json()
     if key not in _known:
-        result = study(replace(description, amplifier=alone), engine="two-port").result
+        result = study(replace(amplifier, description=alone), engine="two-port").result
         _known[key] = (result.counts["over"],)
     return _known[key]
 
 
-def few(description, coils, stocks):
-    amplifier = description.amplifier
+def few(amplifier, coils, stocks):
+    description = amplifier.description
     return [
         Choices(
             n,
-            variants(amplifier, n, coils=coils[n]),
-            paddings(amplifier, n, "tune", stocks[0]),
-            paddings(amplifier, n, "load", stocks[1]),
+            variants(description, n, coils=coils[n]),
+            paddings(description, n, "tune", stocks[0]),
+            paddings(description, n, "load", stocks[1]),
         )
-        for n in range(len(amplifier.bands))
+        for n in range(len(description.bands))
     ]
 
 
@@ -131,11 +131,11 @@ CASES = {
 def test_the_search_finds_what_brute_force_finds(circuits, case):
     """Cross-check: no combination is better than the one found; brute force knows no shortcut."""
     bands, stage, coils, stocks = CASES[case]
-    description = short(circuits, bands, **stage)
-    choices = few(description, coils, stocks)
+    amplifier = short(circuits, bands, **stage)
+    choices = few(amplifier, coils, stocks)
     groups = [[reach("tune", 3e-12, 640e-12)], [suppressor(22e-9)]]
-    found = search(description, choices, groups)
-    over, weight = brute_force(description, choices, groups)
+    found = search(amplifier, choices, groups)
+    over, weight = brute_force(amplifier, choices, groups)
     assert (found.key[0] == 0) == (over == 0)
     if over == 0:
         assert found.key[:2] == (over, weight)
@@ -144,6 +144,6 @@ def test_the_search_finds_what_brute_force_finds(circuits, case):
 
 
 def test_no_better_than_the_bound_gives_nothing(circuits):
-    description = short(circuits, ["40 m"])
-    choices = few(description, [[6.1e-6]], ((), ()))
-    assert search(description, choices, [], beat=(0, 0)) is None
+    amplifier = short(circuits, ["40 m"])
+    choices = few(amplifier, [[6.1e-6]], ((), ()))
+    assert search(amplifier, choices, [], beat=(0, 0)) is None

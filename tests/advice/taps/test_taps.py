@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from samples import TUBE, amplifier, edited
+from samples import TUBE, amplifier_from, edited
 
 from netsim.advice.taps.tap_advice import as_tables
 from netsim.advice.taps.taps import taps
@@ -30,7 +30,7 @@ def test_moves_written_into_the_file_give_what_was_predicted(circuits, wound, tm
     path = circuits / "new-tube.toml" if name == "demo" else wound
     advice = taps(read(path))
     assert advice.cross_checked
-    after = study(amplifier(rewritten(path.read_text(), advice), tmp_path)).result
+    after = study(amplifier_from(rewritten(path.read_text(), advice), tmp_path)).result
     before = study(read(path)).result
     for band, was, now in zip(advice.bands, before.bands, after.bands, strict=True):
         assert band.present.loaded_q == pytest.approx(was.points[0].loaded_q, rel=1e-9)
@@ -63,12 +63,12 @@ def test_the_demo_moves_its_taps_towards_the_target(circuits):
 
 def test_no_better_place_is_left_unnamed(wound):
     """Derived: every place solved by itself, one file at a time."""
-    description = read(wound)
-    band = taps(description, engine="two-port").bands[1]
+    amplifier = read(wound)
+    band = taps(amplifier, engine="two-port").bands[1]
     best = abs(np.log(band.proposed.loaded_q / 12))
     for turns in np.arange(16.0, 20.1, 0.25):
-        tried = description.amplifier.bands[1].model_copy(update={"coil_turns": float(turns)})
-        changed = replace(description, amplifier=description.amplifier.model_copy(update={"bands": (tried,)}))
+        tried = amplifier.description.bands[1].model_copy(update={"coil_turns": float(turns)})
+        changed = replace(amplifier, description=amplifier.description.model_copy(update={"bands": (tried,)}))
         point = study(changed, engine="two-port").result.bands[0].points[0]
         assert not point.tuned or abs(np.log(point.loaded_q / 12)) >= best - 1e-9
 
@@ -135,7 +135,7 @@ def test_where_no_tap_serves_it_says_what_is_in_the_way(wound, tmp_path, change,
     text = wound.read_text().replace("coil_turns = 12\n", 'coil_turns = 12\ntune_padding = "10 pF"\n')
     path = tmp_path / "base.toml"
     path.write_text(text)
-    band = taps(amplifier(edited(path, change), tmp_path), engine="two-port").bands[2]
+    band = taps(amplifier_from(edited(path, change), tmp_path), engine="two-port").bands[2]
     assert band.proposed is None
     assert band.move_turns is None
     assert (band.obstacle.part, band.obstacle.end) == (part, end)
@@ -145,7 +145,7 @@ def test_where_no_tap_serves_it_says_what_is_in_the_way(wound, tmp_path, change,
 
 def test_settings_of_the_file_do_not_bind_the_proposal(wound, tmp_path):
     text = edited(wound, ("coil_turns = 17\n", 'coil_turns = 17\ntune = "60 pF"\nload = "300 pF"\n'))
-    band = taps(amplifier(text, tmp_path), engine="two-port").bands[1]
+    band = taps(amplifier_from(text, tmp_path), engine="two-port").bands[1]
     free = taps(read(wound), engine="two-port").bands[1]
     assert band.present.tuned is False
     assert band.proposed == free.proposed
@@ -163,10 +163,10 @@ def test_a_file_of_inductances_has_no_taps_to_move(plain):
 def test_an_inductance_out_of_reach_of_the_capacitors_is_not_asked_for(plain, tmp_path):
     # Derived: 30 pF of minimum, 8 of stray and 12 of the tube at 14.05 MHz and 3.6 kohm are a Q of 16.
     text = edited(plain, ('minimum = "15 pF"', 'minimum = "30 pF"'))
-    band = taps(amplifier(text, tmp_path), engine="two-port").bands[2]
+    band = taps(amplifier_from(text, tmp_path), engine="two-port").bands[2]
     assert " wants " not in band.message
     least = float(re.search(r"it is ([0-9.]+) already", band.message)[1])
-    load = study(amplifier(text, tmp_path), engine="two-port").result.stage.plate_load_ohm
+    load = study(amplifier_from(text, tmp_path), engine="two-port").result.stage.plate_load_ohm
     assert least == pytest.approx(2 * np.pi * 14.3e6 * 50e-12 * load, rel=0.05)
 
 
@@ -179,7 +179,8 @@ def test_what_the_tube_alone_has_too_much_is_told(circuits):
 def test_operating_points_do_not_matter(wound, tmp_path):
     text = wound.read_text() + '\n[[operating_points]]\nname = "half"\nplate_current = "300 mA"\n'
     assert (
-        taps(amplifier(text, tmp_path), engine="two-port").bands == taps(read(wound), engine="two-port").bands
+        taps(amplifier_from(text, tmp_path), engine="two-port").bands
+        == taps(read(wound), engine="two-port").bands
     )
 
 
@@ -194,12 +195,12 @@ def test_neither_the_tubes_law_nor_a_worse_antenna_is_gone_through_for_taps(woun
     asked = [wound.read_text() + TUBE, edited(wound, ("worst_swr = 2.0", 'measured = "wire.s1p"'))]
     plain = taps(read(wound), engine="two-port").bands
     for text in asked:
-        assert taps(amplifier(text, tmp_path), engine="two-port").bands == plain
+        assert taps(amplifier_from(text, tmp_path), engine="two-port").bands == plain
 
 
 def test_a_match_outside_the_window_of_loaded_q_is_told(circuits):
     advice = {band.name: band for band in taps(read(circuits / "new-tube.toml"), engine="two-port").bands}
-    low, high = read(circuits / "new-tube.toml").amplifier.limits.loaded_q
+    low, high = read(circuits / "new-tube.toml").description.limits.loaded_q
     for band in advice.values():
         outside = not low <= band.proposed.loaded_q <= high
         assert ("still outside limits.loaded_q, 8 to 20" in band.message) is outside
@@ -231,8 +232,8 @@ bands = ["40 m", "10 m"]
 def test_one_set_of_taps_serves_every_operating_point(circuits, tmp_path):
     """Derived: the file with the proposal tunes at the point too, and no place nearer to the target does."""
     text = (circuits / "new-tube.toml").read_text()
-    without = {band.name: band for band in taps(amplifier(text, tmp_path), engine="two-port").bands}
-    advice = taps(amplifier(text + POINT, tmp_path), engine="two-port")
+    without = {band.name: band for band in taps(amplifier_from(text, tmp_path), engine="two-port").bands}
+    advice = taps(amplifier_from(text + POINT, tmp_path), engine="two-port")
     band = next(band for band in advice.bands if band.name == "40 m")
     assert band.proposed.coil_turns < without["40 m"].proposed.coil_turns
     assert "'carrier'" in band.message
@@ -243,7 +244,7 @@ def test_one_set_of_taps_serves_every_operating_point(circuits, tmp_path):
 
     def tuned(turns):
         moved = edited(circuits / "new-tube.toml", ("coil_turns = 13.5\n", f"coil_turns = {turns}\n")) + POINT
-        walked = study(amplifier(moved, tmp_path), band="40 m", engine="two-port").result
+        walked = study(amplifier_from(moved, tmp_path), band="40 m", engine="two-port").result
         at_point = walked.operating_points[0].bands[0].points
         return all(point.tuned for point in (*walked.bands[0].points, *at_point))
 
@@ -254,11 +255,14 @@ def test_one_set_of_taps_serves_every_operating_point(circuits, tmp_path):
 
 def test_no_tap_for_all_operating_points_is_said(circuits, tmp_path):
     text = (circuits / "new-tube.toml").read_text() + edited_point('bands = ["80 m"]')
-    band = taps(amplifier(text, tmp_path), engine="two-port").bands[0]
+    band = taps(amplifier_from(text, tmp_path), engine="two-port").bands[0]
     assert band.proposed is None
     assert "no tap serves all of the band at every operating point" in band.message
     # Another tube is asked for: what the present one does at its points says nothing of it.
-    assert taps(amplifier(text, tmp_path), plate_load=3000.0, engine="two-port").bands[0].proposed is not None
+    assert (
+        taps(amplifier_from(text, tmp_path), plate_load=3000.0, engine="two-port").bands[0].proposed
+        is not None
+    )
 
 
 def edited_point(bands):

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from samples import amplifier, edited
+from samples import amplifier_from, edited
 
 from netsim.circuit.assembly import assemble
 from netsim.circuit.coil.conductor_loss import resistivity
@@ -54,7 +54,7 @@ def test_bands_with_an_inductance_stand_beside_bands_with_turns(wound, tmp_path)
         ("\ncoil_turns = 17\n", '\ncoil = "6.2 uH"\n'),
         ("[network.coil]\n", "[network.coil]\nq = 300\n"),
     )
-    mixed = assemble(amplifier(text, tmp_path))
+    mixed = assemble(amplifier_from(text, tmp_path))
     whole = assemble(read(wound))
     assert list(mixed.parts.coil[2:4]) == [6.2e-6, 6.2e-6]
     assert list(mixed.parts.coil_q[2:4]) == [300, 300]
@@ -70,7 +70,7 @@ def test_a_file_without_turns_has_no_windings(plain):
 
 def test_a_measured_q_rules_at_every_tap(wound, tmp_path):
     text = edited(wound, ("[network.coil]\n", "[network.coil]\nunloaded_q = 240\n"))
-    assembly = assemble(amplifier(text, tmp_path))
+    assembly = assemble(amplifier_from(text, tmp_path))
     assert assembly.parts.coil_q == pytest.approx(np.full(8, 240.0))
     assert assembly.coil.conductor_share.max() < 1.0
     share = assembly.coil.loop_loss_share
@@ -95,7 +95,7 @@ def test_a_band_alone_sees_the_same_switch_as_all_together(wound, assembly):
 
 
 def test_a_perpendicular_section_couples_to_nothing(wound, tmp_path):
-    across = assemble(amplifier(edited(wound, ('gap = "15 mm"', "perpendicular = true")), tmp_path))
+    across = assemble(amplifier_from(edited(wound, ('gap = "15 mm"', "perpendicular = true")), tmp_path))
     sections = COIL.sections[0], replace(COIL.sections[1], gap=0.0, perpendicular=True)
     alone = Winding(sections, "progressive", COIL.taps)
     wanted = tapped_coil(alone, 25, 3.5e6, q_allowance=0.7)

@@ -7,7 +7,7 @@ import tomllib
 import pytest
 from pydantic import ValidationError
 
-from netsim.description import Amplifier, Band, Coil, Limits, Network, Stage, VariableCapacitor
+from netsim.description import Band, Coil, Description, Limits, Network, Stage, VariableCapacitor
 from netsim.description.quantity import FROM_FILE
 
 
@@ -24,7 +24,7 @@ def small(**changes):
         ),
         "bands": (Band(name="40 m", frequencies=(7.1e6,), coil=5.8e-6),),
     }
-    return Amplifier(**{**parts, **changes})
+    return Description(**{**parts, **changes})
 
 
 def codes(error):
@@ -32,16 +32,16 @@ def codes(error):
 
 
 def test_si_floats_are_taken_as_they_are_and_defaults_are_those_of_the_format():
-    amplifier = small()
-    assert amplifier.stage.plate_voltage == 2600.0
-    assert amplifier.stage.drive_voltage_peak == 0.0
-    assert amplifier.stage.output_capacitance is None
-    assert amplifier.antenna.resistance == 50.0
-    assert amplifier.antenna.worst_swr == 1.0
-    assert amplifier.limits == Limits(
+    description = small()
+    assert description.stage.plate_voltage == 2600.0
+    assert description.stage.drive_voltage_peak == 0.0
+    assert description.stage.output_capacitance is None
+    assert description.antenna.resistance == 50.0
+    assert description.antenna.worst_swr == 1.0
+    assert description.limits == Limits(
         loaded_q=(8, 20), target_loaded_q=12, harmonic_level=-43, close_to_rating=0.9
     )
-    assert amplifier.bands[0].frequencies == (7.1e6,)
+    assert description.bands[0].frequencies == (7.1e6,)
 
 
 def test_strings_are_read_with_their_units():
@@ -111,7 +111,7 @@ def test_promised_ranges_are_admitted(plain_text, path, low, high):
         if path == "stage.plate_voltage":
             del table["stage"]["no_load_plate_voltage"]
             table["stage"]["minimum_plate_voltage"] = "20 V"
-        Amplifier.model_validate(table, context=FROM_FILE)
+        Description.model_validate(table, context=FROM_FILE)
 
 
 def test_the_promised_range_of_the_plate_load(plain_text):
@@ -119,7 +119,7 @@ def test_the_promised_range_of_the_plate_load(plain_text):
     del table["stage"]["minimum_plate_voltage"]
     for end in ("50 ohm", "50 kohm"):
         table["stage"]["plate_load"] = end
-        Amplifier.model_validate(table, context=FROM_FILE)
+        Description.model_validate(table, context=FROM_FILE)
 
 
 @pytest.mark.parametrize(
@@ -152,7 +152,7 @@ def test_the_promised_range_of_the_plate_load(plain_text):
 )
 def test_each_rule_between_keys(plain_text, path, value, place, code):
     with pytest.raises(ValidationError) as caught:
-        Amplifier.model_validate(changed(plain_text, path, value), context=FROM_FILE)
+        Description.model_validate(changed(plain_text, path, value), context=FROM_FILE)
     assert (place, code) in codes(caught.value)
     # pydantic counts only items that passed, so it adds too_short for an array whose items all failed
     assert {error_place for error_place, error_code in codes(caught.value) if error_code != "too_short"} <= {
@@ -163,10 +163,10 @@ def test_each_rule_between_keys(plain_text, path, value, place, code):
 def test_settings_are_held_to_the_range_of_their_parts(plain_text):
     table = changed(plain_text, "bands.1.tune", "15 pF")
     table["bands"][1]["load"] = "1.5 nF"
-    assert Amplifier.model_validate(table, context=FROM_FILE).bands[1].load == 1.5e-9
+    assert Description.model_validate(table, context=FROM_FILE).bands[1].load == 1.5e-9
     table["bands"][1] |= {"tune": "14.9 pF", "load": "1.51 nF"}
     with pytest.raises(ValidationError) as caught:
-        Amplifier.model_validate(table, context=FROM_FILE)
+        Description.model_validate(table, context=FROM_FILE)
     assert codes(caught.value) == {("bands.1.tune", "out_of_range"), ("bands.1.load", "out_of_range")}
 
 
@@ -176,10 +176,10 @@ def test_a_pi_l_has_an_output_coil_in_the_network_and_in_every_band(plain_text):
     for band in table["bands"][:2]:
         band["output_coil"] = "4.2 uH"
     with pytest.raises(ValidationError) as caught:
-        Amplifier.model_validate(table, context=FROM_FILE)
+        Description.model_validate(table, context=FROM_FILE)
     assert codes(caught.value) == {("bands.2.output_coil", "missing_key")}
     table["bands"][2]["output_coil"] = "1 uH"
-    assert Amplifier.model_validate(table, context=FROM_FILE).bands[2].output_coil == 1e-6
+    assert Description.model_validate(table, context=FROM_FILE).bands[2].output_coil == 1e-6
 
 
 @pytest.mark.parametrize(
@@ -188,20 +188,20 @@ def test_a_pi_l_has_an_output_coil_in_the_network_and_in_every_band(plain_text):
 @pytest.mark.parametrize("path", ["title", "bands.0.name", "network.coil.source"])
 def test_text_stays_on_one_line(plain_text, path, mark):
     with pytest.raises(ValidationError, match=f"U\\+{ord(mark):04X}"):
-        Amplifier.model_validate(changed(plain_text, path, f"a{mark}b"), context=FROM_FILE)
+        Description.model_validate(changed(plain_text, path, f"a{mark}b"), context=FROM_FILE)
 
 
 def test_text_is_limited_in_length_and_else_free(plain_text):
     text = "<script>&{rule}é" + "x" * 184
-    assert Amplifier.model_validate(changed(plain_text, "title", text), context=FROM_FILE).title == text
+    assert Description.model_validate(changed(plain_text, "title", text), context=FROM_FILE).title == text
     with pytest.raises(ValidationError, match="at most 200"):
-        Amplifier.model_validate(changed(plain_text, "title", text + "x"), context=FROM_FILE)
+        Description.model_validate(changed(plain_text, "title", text + "x"), context=FROM_FILE)
 
 
 def test_a_number_without_unit_is_si_in_python_and_a_mistake_in_a_file(plain_text):
     table = changed(plain_text, "stage.plate_voltage", 2600)
-    assert Amplifier.model_validate(table).stage.plate_voltage == 2600.0
+    assert Description.model_validate(table).stage.plate_voltage == 2600.0
     with pytest.raises(ValidationError) as caught:
-        Amplifier.model_validate(table, context=FROM_FILE)
+        Description.model_validate(table, context=FROM_FILE)
     assert codes(caught.value) == {("stage.plate_voltage", "unit_missing")}
     assert '"2600 V" or "2600 kV"' in str(caught.value)

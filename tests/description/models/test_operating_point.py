@@ -40,21 +40,21 @@ def test_every_key_of_the_stage_can_differ():
 
 
 def test_a_file_without_any_has_none(plain):
-    assert read(plain).amplifier.operating_points == ()
+    assert read(plain).description.operating_points == ()
 
 
 def test_what_is_not_named_stays_as_in_the_stage(write):
-    amplifier = read(write(POINT)).amplifier
-    stage = amplifier.operating_points[0].of(amplifier.stage)
+    description = read(write(POINT)).description
+    stage = description.operating_points[0].of(description.stage)
     assert stage.plate_voltage == 1900.0
     assert stage.plate_current == pytest.approx(0.4)
-    assert stage.conduction_angle == amplifier.stage.conduction_angle
-    assert stage.minimum_plate_voltage == amplifier.stage.minimum_plate_voltage
+    assert stage.conduction_angle == description.stage.conduction_angle
+    assert stage.minimum_plate_voltage == description.stage.minimum_plate_voltage
 
 
 def test_a_plate_load_takes_the_place_of_the_lowest_plate_voltage(write):
-    amplifier = read(write('\n[[operating_points]]\nname = "x"\nplate_load = "2 kohm"\n')).amplifier
-    stage = amplifier.operating_points[0].of(amplifier.stage)
+    description = read(write('\n[[operating_points]]\nname = "x"\nplate_load = "2 kohm"\n')).description
+    stage = description.operating_points[0].of(description.stage)
     assert (stage.plate_load, stage.minimum_plate_voltage) == (2000.0, None)
 
 

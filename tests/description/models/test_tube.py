@@ -1,9 +1,9 @@
 """The table of the tube: what is admitted, and what is said about the rest."""
 
 import pytest
+from samples import amplifier_from
 
 from netsim.errors import DescriptionError
-from tests.samples import amplifier
 
 CONSTANTS = """
 [tube]
@@ -33,25 +33,25 @@ def curves(rows):
 
 def problem(plain, folder, table):
     with pytest.raises(DescriptionError) as caught:
-        amplifier(plain.read_text() + table, folder)
+        amplifier_from(plain.read_text() + table, folder)
     return caught.value.problems[0]
 
 
 def test_constants(plain, tmp_path):
-    tube = amplifier(plain.read_text() + CONSTANTS, tmp_path).amplifier.tube
+    tube = amplifier_from(plain.read_text() + CONSTANTS, tmp_path).description.tube
     assert tube is not None
     assert (tube.count, tube.perveance, tube.knee_voltage) == (2, 1.1e-3, 90.0)
     assert (tube.bias_voltage, tube.drive_voltage_peak) == (-6.0, 95.0)
 
 
 def test_curves(plain, tmp_path):
-    tube = amplifier(plain.read_text() + curves(CURVES), tmp_path).amplifier.tube
+    tube = amplifier_from(plain.read_text() + curves(CURVES), tmp_path).description.tube
     assert tube is not None
     assert tube.curve_points[5] == (2000.0, 20.0, 0.24)
 
 
 def test_a_plain_file_has_none(plain, tmp_path):
-    assert amplifier(plain.read_text(), tmp_path).amplifier.tube is None
+    assert amplifier_from(plain.read_text(), tmp_path).description.tube is None
 
 
 @pytest.mark.parametrize(
@@ -113,5 +113,5 @@ def test_contradicting_points(plain, tmp_path, changed):
 def test_measurements_stand_beside_the_file(plain, tmp_path, name, code):
     text = plain.read_text().replace("worst_swr = 2.0", f'measured = "{name}"')
     with pytest.raises(DescriptionError) as caught:
-        amplifier(text, tmp_path)
+        amplifier_from(text, tmp_path)
     assert (caught.value.problems[0].code, caught.value.problems[0].key) == (code, "antenna.measured")

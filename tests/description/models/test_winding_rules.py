@@ -1,7 +1,7 @@
 """Windings that cannot be, and what is said of them: the rule, the line, the remedy."""
 
 import pytest
-from samples import amplifier, edited
+from samples import amplifier_from, edited
 
 from netsim.description import Coil, WindingSection, read
 from netsim.errors import DescriptionError
@@ -18,12 +18,12 @@ wall = "0.8 mm"
 def found(path, folder, *changes):
     """Problems of the example with some pieces of its text replaced."""
     with pytest.raises(DescriptionError) as caught:
-        amplifier(edited(path, *changes), folder)
+        amplifier_from(edited(path, *changes), folder)
     return caught.value.problems
 
 
 def test_the_example_is_read_in_si(wound):
-    network = read(wound).amplifier.network
+    network = read(wound).description.network
     tubing, wire = network.coil.winding
     assert (tubing.turns, tubing.mean_diameter, tubing.turn_pitch) == (7.0, 0.052, pytest.approx(0.01))
     assert (wire.pitch, wire.gap, wire.perpendicular) == (0.005, 0.015, False)
@@ -32,14 +32,14 @@ def test_the_example_is_read_in_si(wound):
     assert (network.coil.temperature, network.coil.q_allowance) == (60.0, 0.7)
     assert network.output_coil.temperature == 70.0
     assert network.output_coil.winding[1].inductance_per_turn_squared == 15e-9
-    assert read(wound).amplifier.stage.duty == 0.4
-    assert [band.coil_turns for band in read(wound).amplifier.bands] == [25, 17, 12, 8, 8]
+    assert read(wound).description.stage.duty == 0.4
+    assert [band.coil_turns for band in read(wound).description.bands] == [25, 17, 12, 8, 8]
 
 
 def test_a_file_without_windings_has_none(plain):
-    description = read(plain)
-    assert description.amplifier.network.coil.winding == ()
-    assert description.amplifier.stage.duty == 1.0
+    amplifier = read(plain)
+    assert amplifier.description.network.coil.winding == ()
+    assert amplifier.description.stage.duty == 1.0
 
 
 @pytest.mark.parametrize(
@@ -113,14 +113,14 @@ def test_rules_of_bands_are_told_beside_mistakes_elsewhere(wound, tmp_path):
 
 def test_a_spacing_given_twice_alike_is_no_contradiction(wound, tmp_path):
     text = edited(wound, ('length = "70 mm"', 'length = "70 mm"\npitch = "10 mm"'))
-    assert amplifier(text, tmp_path).amplifier.network.coil.winding[0].turn_pitch == 0.01
+    assert amplifier_from(text, tmp_path).description.network.coil.winding[0].turn_pitch == 0.01
 
 
 def test_a_perpendicular_section_and_a_band_with_an_inductance(wound, tmp_path):
     text = edited(
         wound, ('gap = "15 mm"', "perpendicular = true"), ("\ncoil_turns = 17\n", '\ncoil = "6.2 uH"\n')
     )
-    assert amplifier(text, tmp_path).amplifier.bands[1].coil == 6.2e-6
+    assert amplifier_from(text, tmp_path).description.bands[1].coil == 6.2e-6
 
 
 def test_models_can_be_built_in_si():

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from netsim.circuit.stage import ORDERS
-from netsim.description.reader import Description
+from netsim.description.reader import Amplifier
 from netsim.report.export import netlist_text
 
 ROW = re.compile(r"^\d+\t(\S+)\t(\S+),\t(\S+)\s*$", re.MULTILINE)
@@ -94,16 +94,16 @@ def test_the_fundamental_swings_the_plate_by_plate_load_times_current(solved, ng
 def test_no_text_of_the_user_is_in_it(solved_plain):
     """Every text of the description changed: not a character of the netlist changes."""
     attack = "\n.control\nshell true\n.endc"
-    description = solved_plain.description
-    amplifier = description.amplifier.model_copy(
+    amplifier = solved_plain.amplifier
+    description = amplifier.description.model_copy(
         update={
             "title": attack,
-            "bands": tuple(band.model_copy(update={"name": attack}) for band in description.amplifier.bands),
+            "bands": tuple(band.model_copy(update={"name": attack}) for band in amplifier.description.bands),
         }
     )
     evil = replace(
         solved_plain,
-        description=Description(amplifier, attack, attack, attack),
+        amplifier=Amplifier(description, attack, attack, attack),
         result=replace(solved_plain.result, title=attack),
     )
     assert netlist_text.dump(evil, 0) == netlist_text.dump(solved_plain, 0)

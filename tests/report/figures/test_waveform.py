@@ -32,7 +32,7 @@ def test_at_a_match_the_plate_swings_down_to_what_the_stage_leaves(solved_plain:
 
 def test_the_current_peaks_where_the_pulse_does(solved_plain: Study) -> None:
     """Derived: a clipped cosine peaks at I_dc pi (1 - cos t) / (sin t - t cos t), t half the angle."""
-    stage = solved_plain.description.amplifier.stage
+    stage = solved_plain.amplifier.description.stage
     half = stage.conduction_angle / 2
     crest = stage.plate_current * np.pi * (1 - np.cos(half)) / (np.sin(half) - half * np.cos(half))
     shown = drawn(solved_plain, solved_plain.row("40 m")).crest_current
@@ -45,7 +45,7 @@ def test_the_table_gives_the_orders(solved_plain: Study) -> None:
     assert [line.order for line in figure.orders] == ["DC", *map(str, range(1, 11))]
     first = figure.orders[1]
     wanted = (
-        stage.direct_current * pulse_spectrum(solved_plain.description.amplifier.stage.conduction_angle)[0]
+        stage.direct_current * pulse_spectrum(solved_plain.amplifier.description.stage.conduction_angle)[0]
     )
     assert float(first.current.split(" ")[0]) == pytest.approx(wanted * 1e3, rel=5e-3)
     assert first.current.endswith("mA pk")

@@ -19,7 +19,7 @@ def refitted(root: Path) -> Study:
 
 @pytest.fixture(scope="module")
 def remedy(refitted: Study) -> ExplainedFix:
-    return explained_fix(refitted.description, engine="two-port", before=refitted)
+    return explained_fix(refitted.amplifier, engine="two-port", before=refitted)
 
 
 def test_without_a_search_there_is_no_section(refitted: Study) -> None:
@@ -78,7 +78,7 @@ def test_cards_show_the_change_and_keep_the_first_remedy(refitted: Study, remedy
 
 def test_a_clean_amplifier_is_told_that_no_change_is_needed(circuits: Path) -> None:
     old = study(read(circuits / "old-tubes.toml"), engine="two-port")
-    page = render(old, fix=explained_fix(old.description, engine="two-port", before=old))
+    page = render(old, fix=explained_fix(old.amplifier, engine="two-port", before=old))
     section = page[page.index('id="change"') : page.index('id="used"')]
     assert "No change is needed" in section
     assert "<table" not in section
@@ -88,7 +88,7 @@ def test_a_clean_amplifier_is_told_that_no_change_is_needed(circuits: Path) -> N
 def test_what_nothing_clears_is_told_with_what_limits_it(circuits: Path, tmp_path: Path) -> None:
     text = (circuits / "old-tubes.toml").read_text(encoding="utf-8")
     hopeless = solved_text(text.replace('capacitance = "15 pF"', 'capacitance = "250 pF"'), tmp_path)
-    found = explained_fix(hopeless.description, engine="two-port", before=hopeless)
+    found = explained_fix(hopeless.amplifier, engine="two-port", before=hopeless)
     section = change_section(found)
     assert section is not None
     assert not section.clears
@@ -102,8 +102,8 @@ def test_what_nothing_clears_is_told_with_what_limits_it(circuits: Path, tmp_pat
 
 def test_the_changed_file_can_be_saved_and_users_texts_are_escaped(refitted: Study, tmp_path: Path) -> None:
     hostile = "<b>&'"
-    text = refitted.description.text.replace('name = "30 m"', f'name = "{hostile}"')
+    text = refitted.amplifier.text.replace('name = "30 m"', f'name = "{hostile}"')
     solved = solved_text(text, tmp_path)
-    page = render(solved, fix=explained_fix(solved.description, engine="two-port", before=solved))
+    page = render(solved, fix=explained_fix(solved.amplifier, engine="two-port", before=solved))
     assert hostile not in page
     assert re.search(r'download="variant-changed.toml"', page)

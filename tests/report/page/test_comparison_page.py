@@ -15,7 +15,7 @@ from netsim.report.page.comparison_rows import margin_rows, quantity_rows, setti
 
 def page_of(found: Comparison) -> str:
     names = [band.name for band in found.bands]
-    one, other = (load_maps(walked.description, names) for walked in found.studies)
+    one, other = (load_maps(walked.amplifier, names) for walked in found.studies)
     return render(found, (one, other))
 
 

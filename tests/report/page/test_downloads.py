@@ -20,7 +20,7 @@ def test_texts_come_out_as_they_were(solved_plain: Study) -> None:
     files = {file.file_name: file for file in downloads(solved_plain)}
     assert saved(files["plain.json"].link).decode() == json_text.dump(solved_plain.result)
     assert saved(files["plain.csv"].link).decode() == table_csv.dump(solved_plain)
-    assert saved(files["plain.toml"].link).decode() == solved_plain.description.text
+    assert saved(files["plain.toml"].link).decode() == solved_plain.amplifier.text
 
 
 def test_archives_hold_one_file_for_each_band_and_no_time(solved_plain: Study) -> None:

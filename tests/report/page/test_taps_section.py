@@ -15,7 +15,7 @@ def test_without_advice_and_winding_there_is_no_section(solved_plain: Study) -> 
 
 
 def test_rows_say_what_the_advice_says(solved: Study) -> None:
-    advice = taps(solved.description)
+    advice = taps(solved.amplifier)
     section = taps_section(solved, advice)
     assert section is not None
     for row, band in zip(section.rows, advice.bands, strict=True):
@@ -35,13 +35,11 @@ def test_rows_say_what_the_advice_says(solved: Study) -> None:
 
 
 def test_an_inductance_is_a_tap_without_turns(solved_plain: Study) -> None:
-    section = taps_section(solved_plain, taps(solved_plain.description, engine="two-port"))
+    section = taps_section(solved_plain, taps(solved_plain.amplifier, engine="two-port"))
     assert section is not None
     assert section.coils == ()
     assert section.without_turns
-    assert "[[network.coil.winding]]" in render(
-        solved_plain, taps(solved_plain.description, engine="two-port")
-    )
+    assert "[[network.coil.winding]]" in render(solved_plain, taps(solved_plain.amplifier, engine="two-port"))
     assert section.rows[0].present == "11.2 µH"
     assert section.rows[0].proposed == "–"
 
@@ -56,7 +54,7 @@ def test_a_winding_is_drawn_with_its_present_taps_even_without_advice(circuits: 
     assert section.rows == ()
     (coil,) = section.coils
     assert (coil.name, coil.end, coil.moves) == ("tank coil", "plate", False)
-    for band in solved.description.amplifier.bands:
+    for band in solved.amplifier.description.bands:
         assert band.coil_turns is not None
         assert f"{band.name} · {band.coil_turns:g}" in coil.drawing
     assert 'class="proposed"' not in coil.drawing
@@ -67,7 +65,7 @@ def test_both_coils_of_a_wound_pi_l_are_drawn(wound: Path) -> None:
     from netsim.description.reader import read
 
     solved = study(read(wound), engine="two-port")
-    advice = taps(solved.description, engine="two-port")
+    advice = taps(solved.amplifier, engine="two-port")
     section = taps_section(solved, advice)
     assert section is not None
     assert not section.without_turns

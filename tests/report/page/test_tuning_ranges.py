@@ -14,7 +14,7 @@ def places(drawing: str, kind: str) -> list[float]:
 
 def test_every_frequency_has_a_stroke_and_what_lies_outside_is_marked(solved: Study) -> None:
     reach = tuning_reach(solved)
-    network = solved.description.amplifier.network
+    network = solved.amplifier.description.network
     for row, band in zip(reach.rows, solved.result.bands, strict=True):
         for side, capacitor in (("tune", network.tune_capacitor), ("load", network.load_capacitor)):
             drawn = getattr(row, side)
