@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from netsim.analysis import Study, study
 from netsim.circuit.parts import Parts
+from netsim.circuit.stage import Stage
 from netsim.description.reader import Amplifier, read
 
 TEXT = {"topology"}
@@ -84,6 +85,19 @@ def networks(draw: st.DrawFn, *, topology: str | None = None) -> Parts:
     lossy += [name for name in ("plate_choke", "output_choke") if name in values]
     values |= {f"{name}_q": between(60.0, 3000.0) for name in lossy if draw(perhaps)}
     return network(**values)
+
+
+def one_stage(
+    plate_voltage: float, supply: float, direct: float, drive: float, plate_load: float, spectrum: Any
+) -> Stage:
+    """Give the stage of one network, without a rating."""
+    values = (plate_voltage, supply, direct, drive, plate_load)
+    return Stage(
+        *(np.array([value], dtype=float) for value in values),
+        np.asarray(spectrum, dtype=float)[np.newaxis],
+        np.ones(1),
+        np.full(1, np.nan),
+    )
 
 
 def amplifier_from(text: str, folder: Path) -> Amplifier:

@@ -139,7 +139,7 @@ def plate_load_coverage(
     )
     # A tenth beyond the lowest or highest frequency of the format is beyond the format.
     assembly = _at(amplifier, index, axis)
-    present = assembly.stage.plate_load
+    present = float(assembly.stage.plate_load[0])
     plate_load = present * np.geomspace(1 / _SPAN, _SPAN, loads)
     n = len(axis)
     parts = assembly.parts.take(np.tile(np.arange(n), loads))
@@ -237,7 +237,7 @@ def _at(amplifier: Amplifier, index: int, frequency: FloatArray) -> Assembly:
     description = amplifier.description
     band = description.bands[index].model_copy(update={"frequencies": tuple(frequency.tolist())})
     changed = description.model_copy(update={"bands": (band,)})
-    return assemble(replace(amplifier, description=changed), switch=description.bands)
+    return assemble(amplifier, changed, points=False, switch=description.bands)
 
 
 def _index(amplifier: Amplifier, band: str) -> int:

@@ -52,7 +52,7 @@ def plan_design(text: str, shown: str, definition: QDefinition, target: float | 
                 shown,
             )
         )
-    plate_load = assemble(described, [0]).stage.plate_load
+    plate_load = float(assemble(described, bands=[0], points=False).stage.plate_load[0])
     antenna = description.antenna.resistance
     is_pi = description.network.topology == "pi"
     second = antenna if is_pi else middle_resistance(plate_load, antenna)
@@ -97,7 +97,7 @@ def _band(
     band = description.bands[index]
     middle = math.sqrt(min(band.frequencies) * max(band.frequencies))
     edits: list[Edit] = []
-    parts = assemble(described, [index]).parts
+    parts = assemble(described, bands=[index], points=False).parts
     if "output_coil" in lacking:
         value = output_coil(plate_load, description.antenna.resistance, middle)
         edits.append(quantity_edit(("bands", index, "output_coil"), value, "H", _DIGITS))

@@ -1,22 +1,19 @@
 """A description solved and judged: the result, and what it rests on."""
 
 import platform
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 from importlib.metadata import version
 
 import numpy as np
 
 from netsim import __version__
-from netsim.analysis.networks import Engine, Walk, points_used, walk, walk_at
-from netsim.circuit.elements import ComplexArray
-from netsim.circuit.ladder import Ladder
+from netsim.analysis.networks import Engine, solve
+from netsim.circuit.assembly import assemble
 from netsim.description.reader import Amplifier
 from netsim.errors import Problem, UsageError
-from netsim.solvers.solution import Solution
 from netsim.verdict.findings import result
 from netsim.verdict.result import Provenance, Result
-from netsim.verdict.solved import Evidence
+from netsim.verdict.solved import Solved
 
 MOST_SWR = 100.0
 
@@ -31,21 +28,15 @@ class Study:
         What was asked.
     result : Result
         What came out.
-    evidence, ladder, solution, drive
-        As in `Walk`, at the stage as it stands in the file.
-    operating_points : mapping of str to Walk
-        The same at the file's operating points, by their names.
+    solved : Solved
+        The arrays behind it, at the stage as it stands in the file and at all operating points.
     swr : float or None
         Worst standing wave ratio asked for instead of the file's.
     """
 
     amplifier: Amplifier
     result: Result
-    evidence: Evidence
-    ladder: Ladder
-    solution: Solution
-    drive: ComplexArray
-    operating_points: Mapping[str, Walk] = field(default_factory=dict)
+    solved: Solved
     swr: float | None = None
 
     def row(self, band: str, frequency: float | None = None) -> int:
@@ -56,10 +47,10 @@ class Study:
         UsageError
             If the band has no such frequency.
         """
-        for _, name, rows in self.evidence.bands():
+        for _, name, rows in self.solved.bands():
             if name != band:
                 continue
-            listed = self.evidence.frequency[rows]
+            listed = self.solved.frequency[rows]
             if frequency is None:
                 return int(rows[0])
             near = np.isclose(listed, frequency, rtol=1e-6)
@@ -112,15 +103,11 @@ def study(
         raise UsageError(
             Problem("bad_swr", f"a standing wave ratio of 1 to {MOST_SWR:g} is wanted; found {swr:g}")
         )
-    base = walk(amplifier, chosen, engine)
+    solved, apart = solve(amplifier, assemble(amplifier, bands=chosen), engine)
     if asks_for_more(amplifier, swr):
-        from netsim.analysis.tube_and_antenna import examine
+        from netsim.analysis.tube_and_antenna import with_tube_and_antennas
 
-        found = examine(amplifier, base.evidence, base.ladder, engine, swr)
-        base = replace(base, evidence=replace(base.evidence, full_output=found))
-    others = {
-        point.name: walk_at(amplifier, point, chosen, engine) for point in points_used(amplifier, chosen)
-    }
+        solved = with_tube_and_antennas(amplifier, solved, engine, swr)
     pyspice = ngspice = None
     if engine == "both":
         from netsim.solvers import spice
@@ -135,20 +122,7 @@ def study(
         scikit_rf=version("scikit-rf"),
         input_sha256=amplifier.sha256,
     )
-    return Study(
-        amplifier,
-        result(
-            (base.evidence, base.apart),
-            [(other.evidence, other.apart) for other in others.values()],
-            provenance,
-        ),
-        base.evidence,
-        base.ladder,
-        base.solution,
-        base.drive,
-        others,
-        swr,
-    )
+    return Study(amplifier, result(solved, apart, provenance), solved, swr)
 
 
 def asks_for_more(amplifier: Amplifier, swr: float | None) -> bool:

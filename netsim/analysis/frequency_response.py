@@ -50,23 +50,23 @@ def response(walked: Study, rows: Sequence[int], points: int = 600) -> list[Resp
     """
     orders = np.union1d(np.geomspace(0.5, 10.0, points), np.arange(1.0, ORDERS + 1))
     if walked.amplifier.description.antenna.filter is None:
-        current = np.abs(batch.solve(walked.ladder, orders).branch_current["antenna"])
+        current = np.abs(batch.solve(walked.solved.ladder, orders).branch_current["antenna"])
     else:
         orders, current = _through_filter(walked, orders)
     reference = current[:, np.searchsorted(orders, 1.0)]
     relative = 20 * np.log10(current / reference[:, np.newaxis])
-    return [Response(orders * walked.evidence.frequency[row], relative[row]) for row in rows]
+    return [Response(orders * walked.solved.frequency[row], relative[row]) for row in rows]
 
 
 def _through_filter(walked: Study, orders: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Orders that lie within the filter's measurement at all frequencies, and the current that counts."""
     measurement = load(walked.amplifier, "filter")
-    frequency, parts = walked.evidence.frequency, walked.evidence.assembly.parts
+    frequency, parts = walked.solved.frequency, walked.solved.assembly.parts
     within = orders * frequency.min() >= measurement.frequency[0]
     within &= orders * frequency.max() <= measurement.frequency[-1]
     orders = orders[within]
     resistance = resistance_of(parts)
-    voltage, source = source_at(walked.ladder, resistance, orders)
+    voltage, source = source_at(walked.solved.ladder, resistance, orders)
     scattering = measurement.at(frequency[:, np.newaxis] * orders)
     antenna = resistance[:, np.newaxis].astype(np.complex128)
     seen = behind_filter(scattering, measurement.reference, antenna, resistance)

@@ -13,9 +13,8 @@ from netsim.circuit.tube.triode import Tube
 from netsim.circuit.tuning import dip
 from netsim.solvers import batch, harmonic_balance
 from netsim.verdict.meters import Meters, Readings, Situation, WhileTuning
-from netsim.verdict.placement import across, placements
-from netsim.verdict.solved import Evidence
-from netsim.verdict.stress import peak
+from netsim.verdict.solved import Solved
+from netsim.verdict.stress import across, peak, placements
 
 POINTS = 41
 """Settings of each curve, the solved one among them."""
@@ -28,12 +27,12 @@ LIGHT, HEAVY = 1.5, 1 / 1.5
 """Load capacitance over the solved one at which loading counts as light and heavy."""
 
 
-def sweep(evidence: Evidence, tube: Tube) -> tuple[Meters, ...]:
+def sweep(solved: Solved, tube: Tube) -> tuple[Meters, ...]:
     """Work out the meters of every band at its first frequency.
 
     Parameters
     ----------
-    evidence : Evidence
+    solved : Solved
         Gives networks and settings.
     tube : Tube
         With bias and drive, which stay as they are.
@@ -54,10 +53,10 @@ def sweep(evidence: Evidence, tube: Tube) -> tuple[Meters, ...]:
     first with both settings as they are; then the tune capacitor is dipped once more. With the antenna
     gone the tube draws less, so the supply counts as unloaded.
     """
-    firsts = [(name, int(rows[0])) for _, name, rows in evidence.bands()]
+    firsts = [(name, int(rows[0])) for _, name, rows in solved.bands()]
     rows = np.array([row for _, row in firsts])
-    parts, stage = evidence.assembly.parts.take(rows), evidence.assembly.stage
-    tune, load = evidence.settings.tune[rows], evidence.settings.load[rows]
+    parts = solved.assembly.parts.take(rows)
+    tune, load = solved.settings.tune[rows], solved.settings.load[rows]
     plate_side = (
         parts.output_capacitance + parts.plate_choke_capacitance + parts.tune_stray + parts.tune_padding
     )
@@ -68,9 +67,12 @@ def sweep(evidence: Evidence, tube: Tube) -> tuple[Meters, ...]:
     dipped = _dipped(parts, tune, load, loads)
     gone = replace(parts, antenna_resistance=np.full(len(rows), np.inf), termination=None)
     again = np.clip(dip(gone, load, antenna_connected=False), gone.tune_minimum, gone.tune_maximum)
-    direct = stage.supply_voltage
-    by_tune = _turned(parts, tube, (tunes, _across_settings(load)), stage.plate_voltage, direct)
-    by_load = _turned(parts, tube, (dipped, loads), stage.plate_voltage, direct)
+    supply, direct = (
+        float(voltage[0])
+        for voltage in (solved.assembly.stage.plate_voltage, solved.assembly.stage.supply_voltage)
+    )
+    by_tune = _turned(parts, tube, (tunes, _across_settings(load)), supply, direct)
+    by_load = _turned(parts, tube, (dipped, loads), supply, direct)
     open_ = _turned(gone, tube, (np.stack([tune, again], axis=1), _across_settings(load, 2)), direct, direct)
     return tuple(
         _meters(
@@ -149,7 +151,8 @@ def _turned(
     )
     peaks = {
         name: peak(
-            across(ladder[place.branch], solution) * drive, direct if place.holds_supply else 0.0
+            across(ladder[place.branch], solution) * drive,
+            np.full(tune.size, direct if place.holds_supply else 0.0),
         ).reshape(tune.shape)
         for name, place in placements(parts).items()
     }

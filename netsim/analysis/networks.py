@@ -1,93 +1,98 @@
-"""All networks of one condition of the stage: assembled, tuned, solved by both engines, compared."""
+"""All networks of an amplifier: tuned, solved by both engines or in numpy alone, compared."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
-from netsim.circuit.assembly import Assembly, assemble
-from netsim.circuit.elements import ComplexArray, FloatArray
+from netsim.circuit.assembly import Assembly
+from netsim.circuit.elements import FloatArray
 from netsim.circuit.ladder import Ladder
 from netsim.circuit.peaking import settings
 from netsim.circuit.stage import ORDERS
 from netsim.circuit.topology import build_ladder
 from netsim.circuit.tuning import dip, match
-from netsim.description.models.operating_point import OperatingPoint
+from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier
-from netsim.errors import DescriptionError, DisagreementError, Problem
-from netsim.solvers import two_port
+from netsim.errors import DisagreementError, Problem
+from netsim.solvers import batch, two_port
 from netsim.solvers.agreement import TOLERANCE, worst_relative, worst_voltage
-from netsim.solvers.solution import Solution
-from netsim.verdict.solved import Evidence, Settings, gather
+from netsim.verdict.solved import Settings, Solved, gather
 
 Engine = Literal["both", "two-port"]
 
+_SEARCH_SAMPLES = 128
+"""Of a period, in searches: enough for peaks within 1e-3; whatever is proposed is solved again in full."""
 
-@dataclass(frozen=True)
-class Walk:
-    """All networks at one condition of the stage, solved.
-
-    Attributes
-    ----------
-    evidence : Evidence
-        The arrays behind the verdict.
-    ladder : Ladder
-        Of all networks, at their settings.
-    solution : Solution
-        For 1 A into the plate at orders 1 to 10, from ngspice if it ran.
-    drive : ndarray
-        Complex plate current sent in at full output [A peak], shape ``(networks, 10)``.
-    apart : ndarray or None
-        Difference between the solvers, shape ``(networks,)``; None if only one ran.
-    """
-
-    evidence: Evidence
-    ladder: Ladder
-    solution: Solution
-    drive: ComplexArray
-    apart: FloatArray | None
+_ORDERS, _FUNDAMENTAL = np.arange(1.0, ORDERS + 1), np.ones(1)
 
 
-def walk(amplifier: Amplifier, bands: Sequence[int] | None, engine: Engine, point: str | None = None) -> Walk:
-    """Tune and solve all networks at the stage as the description has it.
+def solve(amplifier: Amplifier, assembly: Assembly, engine: Engine) -> tuple[Solved, FloatArray | None]:
+    """Tune and solve all networks of an amplifier.
 
     Parameters
     ----------
     amplifier : Amplifier
-        With the stage of the operating point in question.
-    bands : sequence of int, optional
-        Indices of the bands wanted; all by default.
+        The file.
+    assembly : Assembly
+        Of it.
     engine : {"both", "two-port"}
         Whether ngspice takes part.
-    point : str, optional
-        Name of the operating point.
+
+    Returns
+    -------
+    solved : Solved
+        From ngspice if it ran.
+    apart : ndarray or None
+        Difference between the solvers, shape ``(networks,)``; None if only one ran.
 
     Raises
     ------
-    DescriptionError, SolveError
-        As in `study`.
+    SolveError
+        If an engine is missing or fails, or the two differ by more than 1e-6.
     """
-    assembly = assemble(amplifier, bands)
-    parts = assembly.parts
-    stand = capacitor_settings(assembly)
-    ladder = build_ladder(parts, stand.tune, stand.load)
-    dipped = dip(parts, stand.load, antenna_connected=False)
-    open_ladder = build_ladder(parts, dipped, stand.load, antenna_connected=False)
-    orders, fundamental = np.arange(1.0, ORDERS + 1), np.ones(1)
-    loaded, unloaded = two_port.solve(ladder, orders), two_port.solve(open_ladder, fundamental)
+    stand, ladder, open_ladder = _tuned(assembly)
+    loaded, unloaded = two_port.solve(ladder, _ORDERS), two_port.solve(open_ladder, _FUNDAMENTAL)
     apart: FloatArray | None = None
     if engine == "both":
         # Imported here so that a run without ngspice does not need PySpice to load.
         from netsim.solvers import spice
 
-        by_spice = spice.solve(ladder, orders), spice.solve(open_ladder, fundamental)
+        by_spice = spice.solve(ladder, _ORDERS), spice.solve(open_ladder, _FUNDAMENTAL)
         apart = worst_relative(by_spice[0], loaded)
-        _demand_agreement(np.maximum(apart, worst_voltage(by_spice[1], unloaded)), parts.frequency)
+        _demand_agreement(np.maximum(apart, worst_voltage(by_spice[1], unloaded)), ladder.frequency)
         loaded, unloaded = by_spice
-    evidence = gather(amplifier, assembly, stand, ladder, loaded, unloaded)
-    drive = -evidence.scale[:, np.newaxis] * assembly.stage.current_peak
-    return Walk(replace(evidence, operating_point=point), ladder, loaded, drive.astype(np.complex128), apart)
+    current = assembly.stage.plate_current(loaded.plate_impedance[:, 0])
+    description = amplifier.description
+    return gather(amplifier, description, assembly, stand, ladder, loaded, unloaded, current), apart
+
+
+def solve_in_numpy(amplifier: Amplifier, description: Description, assembly: Assembly) -> Solved:
+    """Tune and solve networks in numpy alone: the same numbers, without their cross-check.
+
+    Parameters
+    ----------
+    amplifier : Amplifier
+        The file, for its lines.
+    description : Description
+        What a search tries: gives ratings and limits.
+    assembly : Assembly
+        Of any number of networks; its parts may differ from the description's.
+    """
+    stand, ladder, open_ladder = _tuned(assembly)
+    loaded, unloaded = batch.solve(ladder, _ORDERS), batch.solve(open_ladder, _FUNDAMENTAL)
+    current = assembly.stage.plate_current(loaded.plate_impedance[:, 0])
+    return gather(amplifier, description, assembly, stand, ladder, loaded, unloaded, current, _SEARCH_SAMPLES)
+
+
+def _tuned(assembly: Assembly) -> tuple[Settings, Ladder, Ladder]:
+    """Set both capacitors, with the antenna on, and with it off and the tune capacitor dipped again."""
+    parts, stand = assembly.parts, capacitor_settings(assembly)
+    dipped = dip(parts, stand.load, antenna_connected=False)
+    return (
+        stand,
+        build_ladder(parts, stand.tune, stand.load),
+        build_ladder(parts, dipped, stand.load, antenna_connected=False),
+    )
 
 
 def capacitor_settings(assembly: Assembly) -> Settings:
@@ -102,38 +107,6 @@ def capacitor_settings(assembly: Assembly) -> Settings:
         load_needed=load_needed,
         found=found,
     )
-
-
-def points_used(amplifier: Amplifier, bands: Sequence[int] | None) -> list[OperatingPoint]:
-    """Operating points that are used on any of the bands."""
-    return [p for p in amplifier.description.operating_points if _served(amplifier, p, bands)]
-
-
-def _served(amplifier: Amplifier, point: OperatingPoint, bands: Sequence[int] | None) -> list[int]:
-    names = [entry.name for entry in amplifier.description.bands]
-    chosen = range(len(names)) if bands is None else bands
-    return [index for index in chosen if point.serves(names[index])]
-
-
-def walk_at(amplifier: Amplifier, point: OperatingPoint, bands: Sequence[int] | None, engine: Engine) -> Walk:
-    """Do the same at one of the file's operating points, on those of the bands that it serves."""
-    try:
-        return walk(amplifier.at(point), _served(amplifier, point, bands), engine, point.name)
-    except DescriptionError as error:
-        index = amplifier.description.operating_points.index(point)
-        line, column = amplifier.position("operating_points", index)
-        raise DescriptionError(
-            *(
-                replace(
-                    problem,
-                    message=f"operating point {point.name!r}: {problem.message}",
-                    line=line,
-                    column=column,
-                    key=f"operating_points[{index}]",
-                )
-                for problem in error.problems
-            )
-        ) from error
 
 
 def _demand_agreement(apart: FloatArray, frequency: FloatArray) -> None:

@@ -1,4 +1,4 @@
-"""The walk beyond the simple stage and the matched antenna: only where the file or the command asks for it."""
+"""The tube by its own law, and antennas that are not matched: only where the file or the command asks for it."""
 
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from netsim.analysis.antenna_files import at_orders, filtered, resistance_of, source_at
-from netsim.circuit.elements import FloatArray, Termination
+from netsim.circuit.elements import ComplexArray, FloatArray, IndexArray, Termination
 from netsim.circuit.ladder import Ladder
 from netsim.circuit.reflection import (
     impedance_of,
@@ -14,15 +14,13 @@ from netsim.circuit.reflection import (
     power_spread,
     reflection_of,
 )
-from netsim.circuit.stage import ORDERS
+from netsim.circuit.stage import ORDERS, PlateCurrent
 from netsim.description.reader import Amplifier
 from netsim.description.touchstone import load
 from netsim.errors import DisagreementError, Problem
-from netsim.verdict.any_antenna import AnyAntenna, on_all_loads
-from netsim.verdict.band_switch import switch_on_all_loads
+from netsim.verdict.any_antenna import HARMONIC_SWR, AnyAntenna, PlateCurrentOf, on_all_loads
 from netsim.verdict.large_signal import LargeSignal, large_signal
-from netsim.verdict.solved import Evidence
-from netsim.verdict.tube_and_antenna import HARMONIC_SWR, FullOutput
+from netsim.verdict.solved import Solved
 
 if TYPE_CHECKING:
     from netsim.analysis.networks import Engine
@@ -34,19 +32,17 @@ REFUSED = 1.0
 """Difference [dB] of an order above -70 dBc at which neither is to be believed."""
 
 
-def examine(
-    amplifier: Amplifier, evidence: Evidence, ladder: Ladder, engine: "Engine", swr: float | None
-) -> FullOutput:
+def with_tube_and_antennas(
+    amplifier: Amplifier, solved: Solved, engine: "Engine", swr: float | None
+) -> Solved:
     """Work out the large signal, the meters, and the amplifier on any antenna.
 
     Parameters
     ----------
     amplifier : Amplifier
         May have a tube, a measured antenna or a worst SWR above 1.
-    evidence : Evidence
-        Of its networks at their settings.
-    ladder : Ladder
-        Of the same.
+    solved : Solved
+        Its networks at their settings.
     engine : {"both", "two-port"}
         Whether ngspice takes part.
     swr : float, optional
@@ -54,8 +50,8 @@ def examine(
 
     Returns
     -------
-    FullOutput
-        What of it is asked for.
+    Solved
+        With what of it is asked for.
 
     Raises
     ------
@@ -65,32 +61,41 @@ def examine(
     antenna = amplifier.description.antenna
     measured = antenna.measured is not None and swr is None
     worst = antenna.worst_swr if swr is None else swr
-    found = FullOutput()
     if amplifier.description.tube is not None:
-        found = _with_tube(amplifier, evidence, ladder, engine)
-    if measured or worst > 1:
-        any_antenna = _measured(amplifier, evidence) if measured else _circle(amplifier, evidence, worst)
-        switch = switch_on_all_loads(evidence.assembly.wound, any_antenna.stress)
-        any_antenna = replace(any_antenna, stress={**any_antenna.stress, "band_switch": switch})
-        found = replace(found, any_antenna=any_antenna)
-        if not measured:
-            found = replace(found, harmonic_spread=_spread(amplifier, evidence, ladder))
-    return found
+        solved = _with_tube(amplifier, solved, engine)
+    if measured:
+        solved = replace(solved, any_antenna=_measured(amplifier, solved))
+    elif worst > 1:
+        solved = replace(
+            solved,
+            any_antenna=_circle(amplifier, solved, worst),
+            harmonic_spread=_spread(amplifier, solved),
+        )
+    return solved
 
 
-def _with_tube(amplifier: Amplifier, evidence: Evidence, ladder: Ladder, engine: "Engine") -> FullOutput:
+def _with_tube(amplifier: Amplifier, solved: Solved, engine: "Engine") -> Solved:
     # Imported here: a file without a tube does without all of it.
     from netsim.analysis.meter_sweep import sweep
     from netsim.analysis.tube_assembly import assemble_tube
     from netsim.solvers import harmonic_balance
 
-    stage, parts = evidence.assembly.stage, evidence.assembly.parts
-    tube, fit = assemble_tube(amplifier, stage)
-    balance = harmonic_balance.solve(ladder, tube, stage.plate_voltage)
+    ladder, parts = solved.ladder, solved.assembly.parts
+    tube, fit = assemble_tube(amplifier, solved.assembly.stage)
+    balance = harmonic_balance.solve(ladder, tube, float(solved.assembly.stage.plate_voltage[0]))
     found = large_signal(ladder, balance, parts.antenna_delivery(np.arange(1.0, ORDERS + 1)), fit)
     if engine == "both" and parts.termination is None:
         found = replace(found, difference=_against_transient(found, ladder))
-    return FullOutput(large_signal=found, meters=sweep(evidence, tube))
+    return replace(solved, large_signal=found, meters=sweep(solved, tube))
+
+
+def _pulse_at(solved: Solved) -> PlateCurrentOf:
+    """Return what the pulse draws at other plate impedances."""
+
+    def drawn(impedance: ComplexArray, owner: IndexArray) -> PlateCurrent:
+        return solved.assembly.stage.take(owner).plate_current(impedance[:, 0])
+
+    return drawn
 
 
 def _against_transient(found: LargeSignal, ladder: Ladder) -> FloatArray:
@@ -120,8 +125,8 @@ def _against_transient(found: LargeSignal, ladder: Ladder) -> FloatArray:
     return worst
 
 
-def _circle(amplifier: Amplifier, evidence: Evidence, swr: float) -> AnyAntenna:
-    parts = evidence.assembly.parts
+def _circle(amplifier: Amplifier, solved: Solved, swr: float) -> AnyAntenna:
+    parts = solved.assembly.parts
     reflection = loads_within(swr)
     loads, resistance = len(reflection), np.repeat(resistance_of(parts), len(reflection))
     impedance = impedance_of(np.tile(reflection, len(parts)), resistance)[:, np.newaxis]
@@ -130,7 +135,7 @@ def _circle(amplifier: Amplifier, evidence: Evidence, swr: float) -> AnyAntenna:
         every = parts.take(np.repeat(np.arange(len(parts)), loads))
         rest = np.broadcast_to(resistance[:, np.newaxis], (len(resistance), ORDERS - 1))
         termination = filtered(amplifier, every, np.concatenate([impedance, rest], axis=1), resistance)
-    found = on_all_loads(parts, evidence.assembly.stage, termination, loads, swr)
+    found = on_all_loads(solved.assembly, termination, loads, swr, _pulse_at(solved))
     shape = found.impedance.shape
     return replace(
         found,
@@ -139,24 +144,24 @@ def _circle(amplifier: Amplifier, evidence: Evidence, swr: float) -> AnyAntenna:
     )
 
 
-def _measured(amplifier: Amplifier, evidence: Evidence) -> AnyAntenna:
-    parts = evidence.assembly.parts
+def _measured(amplifier: Amplifier, solved: Solved) -> AnyAntenna:
+    parts = solved.assembly.parts
     resistance = resistance_of(parts)
     measurement = load(amplifier, "measured")
     impedance = impedance_of(at_orders(measurement, parts)[..., 0, 0], measurement.reference)
     termination = Termination(impedance, resistance)
     if amplifier.description.antenna.filter is not None:
         termination = filtered(amplifier, parts, impedance, resistance)
-    found = on_all_loads(parts, evidence.assembly.stage, termination, 1, None)
+    found = on_all_loads(solved.assembly, termination, 1, None, _pulse_at(solved))
     first = impedance[:, :1]
     return replace(found, impedance=first, reflection=reflection_of(first, resistance[:, np.newaxis]))
 
 
-def _spread(amplifier: Amplifier, evidence: Evidence, ladder: Ladder) -> FloatArray:
+def _spread(amplifier: Amplifier, solved: Solved) -> FloatArray:
     """Find how far each order's level can lie from that into the matched resistance, ``(networks, 10, 2)``."""
-    parts = evidence.assembly.parts
+    parts = solved.assembly.parts
     resistance, orders = resistance_of(parts), np.arange(1.0, ORDERS + 1)
-    _, source = source_at(ladder, resistance, orders)
+    _, source = source_at(solved.ladder, resistance, orders)
     back = reflection_of(source, resistance[:, np.newaxis])
     if amplifier.description.antenna.filter is not None:
         measurement = load(amplifier, "filter")

@@ -64,20 +64,19 @@ def assemble_tube(amplifier: Amplifier, stage: Stage) -> tuple[Tube, Fit | None]
 def _biased(amplifier: Amplifier, described: DescribedTube, tube: Tube, stage: Stage) -> Tube:
     """Find what of bias and drive the file leaves open, and see that current flows at all."""
     description = amplifier.description
+    supply, mean = float(stage.plate_voltage[0]), float(stage.direct_current[0])
     swing = stage.plate_load * stage.fundamental_current_peak - stage.drive_voltage_peak
-    least = max(stage.plate_voltage - swing, 1.0)
+    least = max(supply - float(swing[0]), 1.0)
     try:
         if described.drive_voltage_peak is None:
-            tube = bias_and_drive_for(
-                tube, stage.plate_voltage, least, stage.direct_current, description.stage.conduction_angle
-            )
+            tube = bias_and_drive_for(tube, supply, least, mean, description.stage.conduction_angle)
         elif described.bias_voltage is None:
-            tube = bias_for(tube, stage.plate_voltage, least, stage.direct_current)
+            tube = bias_for(tube, supply, least, mean)
     except DescriptionError as error:
         problem = error.problems[0]
         key = "connection" if described.drive_voltage_peak is None else "drive_voltage_peak"
         _fail(problem.code, problem.message, amplifier, "tube", key)
-    lift = tube.opens_at(stage.plate_voltage)
+    lift = tube.opens_at(supply)
     if not lift > 0:
         _fail(
             "tube_never_opens",

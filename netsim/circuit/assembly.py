@@ -2,17 +2,19 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import NoReturn
 
 import numpy as np
 
 from netsim.circuit.coil.conductor_loss import resistivity
 from netsim.circuit.coil.winding import Section, Solenoid, Toroid, Winding
 from netsim.circuit.coil.wound_coils import Rows, WoundCoil, wound_coil
-from netsim.circuit.elements import FloatArray
+from netsim.circuit.elements import FloatArray, IndexArray
 from netsim.circuit.parts import ABSENT_SERIES_CAPACITANCE, ABSENT_SHUNT_INDUCTANCE, LOSSLESS, Parts
 from netsim.circuit.reflection import behind_filter
 from netsim.circuit.stage import ORDERS, Stage, largest_plate_load, plate_load, pulse_spectrum
 from netsim.description.models.amplifier import Band, Description
+from netsim.description.models.amplifier import Stage as DescribedStage
 from netsim.description.models.coils import Coil, WindingSection
 from netsim.description.reader import Amplifier
 from netsim.description.touchstone import load
@@ -21,16 +23,20 @@ from netsim.errors import DescriptionError, Problem
 
 @dataclass(frozen=True)
 class Assembly:
-    """A described amplifier as numbers; one network for each frequency of each band, in file order.
+    """A described amplifier as numbers.
+
+    One network for each frequency of each band at each operating point that serves it; the stage as it
+    stands in the file first, bands and frequencies in file order.
 
     Attributes
     ----------
     stage : Stage
-        The output stage.
+        The output stage, ``(networks,)``.
     parts : Parts
         Of ``networks`` networks.
-    band_index : ndarray of int
-        Which of the description's bands each network belongs to, shape ``(networks,)``.
+    band_index, point_index : ndarray of int
+        Which of the description's bands and operating points each network belongs to, shape
+        ``(networks,)``; point 0 is the stage as it stands, k the description's operating point k - 1.
     tune_given, load_given : ndarray
         Settings that the file prescribes [F], NaN where it leaves them to be found; ``(networks,)``.
     coil, output_coil : WoundCoil or None
@@ -39,20 +45,42 @@ class Assembly:
 
     stage: Stage
     parts: Parts
-    band_index: np.ndarray
+    band_index: IndexArray
+    point_index: IndexArray
     tune_given: FloatArray
     load_given: FloatArray
     coil: WoundCoil | None = None
     output_coil: WoundCoil | None = None
+
+    def __len__(self) -> int:
+        return len(self.band_index)
 
     @property
     def wound(self) -> dict[str, WoundCoil | None]:
         """The windings by part name."""
         return {"coil": self.coil, "output_coil": self.output_coil}
 
+    def take(self, index: IndexArray) -> "Assembly":
+        """Choose some of the networks by index, repeated or not."""
+        return Assembly(
+            self.stage.take(index),
+            self.parts.take(index),
+            self.band_index[index],
+            self.point_index[index],
+            self.tune_given[index],
+            self.load_given[index],
+            self.coil and self.coil.take(index),
+            self.output_coil and self.output_coil.take(index),
+        )
+
 
 def assemble(
-    amplifier: Amplifier, bands: Sequence[int] | None = None, switch: Sequence[Band] | None = None
+    amplifier: Amplifier,
+    description: Description | None = None,
+    *,
+    bands: Sequence[int] | None = None,
+    points: bool = True,
+    switch: Sequence[Band] | None = None,
 ) -> Assembly:
     """Turn a description into a stage and its networks.
 
@@ -60,38 +88,59 @@ def assemble(
     ----------
     amplifier : Amplifier
         A validated amplifier file.
+    description : Description, optional
+        What a search tries instead of what the file says; errors still name the file.
     bands : sequence of int, optional
         Indices of the bands wanted; all by default.
+    points : bool
+        Whether the operating points are assembled too, or the stage as it stands alone.
     switch : sequence of Band, optional
         Bands whose taps have a contact on the switch, where that is not every band of the description.
 
     Returns
     -------
     Assembly
-        With one network for each frequency.
+        See there.
 
     Raises
     ------
     DescriptionError
         If the plate load asks for a swing below zero volts, or the file's filter is unusable.
     """
-    description = amplifier.description
-    chosen = list(range(len(description.bands))) if bands is None else list(bands)
-    index = np.array([i for i in chosen for _ in description.bands[i].frequencies])
-    stage = _stage(amplifier)
-    rows = [description.bands[i] for i in index]
-    frequency = np.array([f for i in chosen for f in description.bands[i].frequencies])
-    contacts = description.bands if switch is None else switch
+    described = amplifier.description if description is None else description
+    chosen = list(range(len(described.bands))) if bands is None else list(bands)
+    serving = [(0, i) for i in chosen]
+    if points:
+        serving += [
+            (number, i)
+            for number, point in enumerate(described.operating_points, start=1)
+            for i in chosen
+            if point.serves(described.bands[i].name)
+        ]
+    rows = [(number, i, f) for number, i in serving for f in described.bands[i].frequencies]
+    point_index, band_index = (np.array([row[k] for row in rows], dtype=np.intp) for k in (0, 1))
+    frequency = np.array([row[2] for row in rows])
+    at_points = [described.stage, *(p.of(described.stage) for p in described.operating_points if points)]
+    stage = _stage(amplifier, at_points).take(point_index)
     coil, output_coil = (
-        _wound(description, name, index, frequency, contacts) for name in ("coil", "output_coil")
+        _wound(described, name, band_index, frequency, described.bands if switch is None else switch)
+        for name in ("coil", "output_coil")
     )
-    parts = _parts(description, rows, frequency, stage, coil, output_coil)
+    parts = _parts(described, [described.bands[i] for i in band_index], frequency, stage, coil, output_coil)
+    capacitance = np.array([s.output_capacitance or 0.0 for s in at_points])[point_index]
+    parts = replace(parts, output_capacitance=capacitance)
+
+    def given(key: str) -> FloatArray:
+        settings = [getattr(described.bands[i], key) for i in band_index]
+        return np.array([np.nan if setting is None else setting for setting in settings])
+
     return Assembly(
         stage,
-        parts if description.antenna.filter is None else _filtered(amplifier, parts),
-        index,
-        np.array([np.nan if band.tune is None else band.tune for band in rows]),
-        np.array([np.nan if band.load is None else band.load for band in rows]),
+        parts if described.antenna.filter is None else _filtered(amplifier, parts),
+        band_index,
+        point_index,
+        given("tune"),
+        given("load"),
         coil,
         output_coil,
     )
@@ -106,39 +155,57 @@ def _filtered(amplifier: Amplifier, parts: Parts) -> Parts:
     return replace(parts, termination=behind_filter(scattering, measurement.reference, antenna, beyond))
 
 
-def _stage(amplifier: Amplifier) -> Stage:
-    stage = amplifier.description.stage
-    spectrum = pulse_spectrum(stage.conduction_angle)
-    current_peak = stage.plate_current * float(spectrum[0])
-    if stage.plate_load is not None:
-        load = stage.plate_load
-        largest = largest_plate_load(stage.plate_voltage, stage.drive_voltage_peak, current_peak)
-        if load > largest:
-            position = amplifier.position("stage", "plate_load")
-            raise DescriptionError(
-                Problem(
-                    "plate_load_too_large",
-                    f"a plate load of {load:.4g} ohm with {current_peak:.4g} A peak of fundamental current would "
-                    f"need the plate to swing below 0 V; the largest possible here is {largest:.4g} ohm: "
-                    "lower the plate load or the plate current, or raise the plate voltage",
-                    str(amplifier.path),
-                    position.line,
-                    position.column,
-                    "stage.plate_load",
-                )
-            )
-    else:
-        assert stage.minimum_plate_voltage is not None  # one of the two, by the file's rules
-        load = plate_load(
-            stage.plate_voltage, stage.minimum_plate_voltage, stage.drive_voltage_peak, current_peak
+def _stage(amplifier: Amplifier, stages: Sequence[DescribedStage]) -> Stage:
+    """Assemble the stage at each of its operating points, shape ``(points,)``."""
+
+    def column(*keys: str) -> FloatArray:
+        return np.array(
+            [next((v for key in keys if (v := getattr(s, key)) is not None), np.nan) for s in stages],
+            dtype=np.float64,
         )
+
+    spectrum = pulse_spectrum(column("conduction_angle"))
+    voltage, drive = column("plate_voltage"), column("drive_voltage_peak")
+    current_peak = column("plate_current") * spectrum[:, 0]
+    given, largest = column("plate_load"), largest_plate_load(voltage, drive, current_peak)
+    for number in np.flatnonzero(given > largest):
+        _refuse_plate_load(
+            amplifier, int(number), float(given[number]), float(current_peak[number]), float(largest[number])
+        )
+    found = plate_load(voltage, column("minimum_plate_voltage"), drive, current_peak)
     return Stage(
-        plate_voltage=stage.plate_voltage,
-        supply_voltage=stage.no_load_plate_voltage or stage.plate_voltage,
-        direct_current=stage.plate_current,
-        drive_voltage_peak=stage.drive_voltage_peak,
-        plate_load=load,
+        plate_voltage=voltage,
+        supply_voltage=column("no_load_plate_voltage", "plate_voltage"),
+        direct_current=column("plate_current"),
+        drive_voltage_peak=drive,
+        plate_load=np.where(np.isnan(given), found, given),
         spectrum=spectrum,
+        duty=column("duty"),
+        dissipation_rating=column("dissipation_rating"),
+    )
+
+
+def _refuse_plate_load(
+    amplifier: Amplifier, number: int, load: float, current_peak: float, largest: float
+) -> NoReturn:
+    """Say that the plate would have to swing below zero, at an operating point if it is one."""
+    key: tuple[str | int, ...] = ("stage", "plate_load")
+    words, written = "", "stage.plate_load"
+    if number:
+        key, written = ("operating_points", number - 1), f"operating_points[{number - 1}]"
+        words = f"operating point {amplifier.description.operating_points[number - 1].name!r}: "
+    line, column = amplifier.position(*key)
+    raise DescriptionError(
+        Problem(
+            "plate_load_too_large",
+            f"{words}a plate load of {load:.4g} ohm with {current_peak:.4g} A peak of fundamental current would "
+            f"need the plate to swing below 0 V; the largest possible here is {largest:.4g} ohm: "
+            "lower the plate load or the plate current, or raise the plate voltage",
+            str(amplifier.path),
+            line,
+            column,
+            written,
+        )
     )
 
 
@@ -215,9 +282,8 @@ def _parts(
     return Parts(
         topology=network.topology,
         frequency=frequency,
-        plate_load=np.asarray(stage.plate_load),
+        plate_load=stage.plate_load,
         antenna_resistance=np.asarray(description.antenna.resistance),
-        output_capacitance=fixed(description.stage.output_capacitance, 0.0),
         suppressor_inductance=fixed(suppressor.inductance if suppressor else None, 0.0),
         suppressor_resistance=fixed(suppressor.resistance if suppressor else None, np.inf),
         plate_choke=fixed(choke.inductance if choke else None, ABSENT_SHUNT_INDUCTANCE),

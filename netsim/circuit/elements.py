@@ -11,7 +11,8 @@ import numpy.typing as npt
 
 FloatArray = npt.NDArray[np.float64]
 ComplexArray = npt.NDArray[np.complex128]
-Index = npt.NDArray[np.bool_] | npt.NDArray[np.intp]
+IndexArray = npt.NDArray[np.intp]
+Index = npt.NDArray[np.bool_] | IndexArray
 
 
 @dataclass(frozen=True)

@@ -14,11 +14,6 @@ _GRID = 400
 _GOLDEN = (np.sqrt(5) - 1) / 2
 
 
-def voltage_limit(plate_load: FloatArray, impedance: ComplexArray) -> FloatArray:
-    """Give the factor ``s = min(1, R_L / |Z_P|)`` on all plate currents: the plate can swing no further."""
-    return np.asarray(np.minimum(1.0, plate_load / np.abs(impedance)))
-
-
 def settings(
     parts: Parts, found: Match | None = None
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:

@@ -1,10 +1,10 @@
 """The output stage: plate-current pulse, plate load and dissipation."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
-from netsim.circuit.elements import FloatArray
+from netsim.circuit.elements import ComplexArray, FloatArray, Index
 
 ORDERS = 10
 """How many multiples of the working frequency are solved, the fundamental included."""
@@ -46,79 +46,130 @@ def pulse_spectrum(conduction_angle: FloatArray | float, orders: int = ORDERS) -
 
 
 @dataclass(frozen=True)
-class Stage:
-    """What the tube and its supply ask of the network.
+class PlateCurrent:
+    """What flows from the plate into the tube; arrays over ``networks``.
 
     Attributes
     ----------
-    plate_voltage : float
-        DC under load [V].
-    supply_voltage : float
-        Highest DC that stands on the plate: without load if known, else under load [V].
-    direct_current : float
-        Plate current at full single-tone output [A].
-    drive_voltage_peak : float
-        Drive in series with the plate circuit (grounded grid), else 0 [V].
-    plate_load : float
-        Nominal [ohm].
-    spectrum : ndarray
-        Signed ``I_n / I_dc``, shape ``(10,)``.
+    direct : ndarray
+        Mean [A], shape ``(networks,)``.
+    phasors : ndarray
+        Complex peak values of orders 1 to 10 [A], shape ``(networks, 10)``.
+    dissipation : ndarray
+        Heat of the plate [W], shape ``(networks,)``.
     """
 
-    plate_voltage: float
-    supply_voltage: float
-    direct_current: float
-    drive_voltage_peak: float
-    plate_load: float
+    direct: FloatArray
+    phasors: ComplexArray
+    dissipation: FloatArray
+
+    @property
+    def drive(self) -> ComplexArray:
+        """What is sent into the network [A peak]: the plate current flows out of it."""
+        return np.asarray(-self.phasors)
+
+
+@dataclass(frozen=True)
+class Stage:
+    """What the tube and its supply ask of the network; every array of shape ``(networks,)``.
+
+    Attributes
+    ----------
+    plate_voltage : ndarray
+        DC under load [V].
+    supply_voltage : ndarray
+        Highest DC that stands on the plate: without load if known, else under load [V].
+    direct_current : ndarray
+        Plate current at full single-tone output [A].
+    drive_voltage_peak : ndarray
+        Drive in series with the plate circuit (grounded grid), else 0 [V].
+    plate_load : ndarray
+        Nominal [ohm].
+    spectrum : ndarray
+        Signed ``I_n / I_dc``, shape ``(networks, 10)``.
+    duty : ndarray
+        Mean over peak power, for heat alone.
+    dissipation_rating : ndarray
+        [W]; NaN where the file gives none.
+    """
+
+    plate_voltage: FloatArray
+    supply_voltage: FloatArray
+    direct_current: FloatArray
+    drive_voltage_peak: FloatArray
+    plate_load: FloatArray
     spectrum: FloatArray
+    duty: FloatArray
+    dissipation_rating: FloatArray
+
+    def take(self, index: Index) -> "Stage":
+        """Choose some of the networks by index, repeated or not."""
+        return Stage(**{entry.name: getattr(self, entry.name)[index] for entry in fields(self)})
 
     @property
     def current_peak(self) -> FloatArray:
-        """Signed peak plate current of each order [A], shape ``(10,)``."""
-        return self.direct_current * self.spectrum
+        """Signed peak plate current of each order [A], shape ``(networks, 10)``."""
+        return self.direct_current[:, np.newaxis] * self.spectrum
 
     @property
-    def fundamental_current_peak(self) -> float:
+    def fundamental_current_peak(self) -> FloatArray:
         """Peak fundamental plate current [A]."""
-        return float(self.current_peak[0])
+        return self.current_peak[:, 0]
 
     @property
-    def plate_power(self) -> float:
+    def plate_power(self) -> FloatArray:
         """Nominal power into the plate load, ``I_1^2 R_L / 2`` [W]."""
         return self.fundamental_current_peak**2 * self.plate_load / 2
 
     @property
-    def input_power(self) -> float:
+    def input_power(self) -> FloatArray:
         """DC power from the plate supply [W]."""
         return self.plate_voltage * self.direct_current
 
-    def dissipation(self, plate_power: FloatArray, scale: FloatArray) -> FloatArray:
-        """Give the plate dissipation ``s V I_dc + s I_1 E / 2 - plate power`` [W].
+    def plate_current(self, impedance: ComplexArray) -> PlateCurrent:
+        """Compute what the pulse sends through a plate impedance.
 
         Parameters
         ----------
-        plate_power : ndarray
-            Fundamental power delivered to the network, with `scale` already in it [W].
-        scale : ndarray
-            The voltage limit's factor s on every current.
+        impedance : ndarray
+            Of the plate at the working frequency [ohm], shape ``(networks,)``.
 
-        Notes
-        -----
-        The middle term is the drive that grounded grid feeds through. Energy balance of the stage.
+        Returns
+        -------
+        PlateCurrent
+            All orders and the mean times ``s = min(1, R_L / |Z_P|)``: the plate can swing no further. The
+            heat is ``s (V I_dc + I_1 E / 2)`` less the power into the network; the second term is the drive
+            that grounded grid feeds through. Energy balance of the stage.
         """
-        drive = self.fundamental_current_peak * self.drive_voltage_peak / 2
-        return scale * (self.input_power + drive) - plate_power
+        scale = voltage_limit(self.plate_load, impedance)
+        fundamental = scale * self.fundamental_current_peak
+        into_network = fundamental**2 * impedance.real / 2
+        return PlateCurrent(
+            scale * self.direct_current,
+            (scale[:, np.newaxis] * self.current_peak).astype(np.complex128),
+            scale * self.input_power + fundamental * self.drive_voltage_peak / 2 - into_network,
+        )
 
 
-def largest_plate_load(plate_voltage: float, drive_voltage_peak: float, current_peak: float) -> float:
-    """Give the plate load at which the plate swings down to zero, ``(V + E) / I_1`` [ohm]."""
+def voltage_limit(plate_load: FloatArray, impedance: ComplexArray) -> FloatArray:
+    """Return the factor ``s = min(1, R_L / |Z_P|)`` on all plate currents: the plate can swing no further."""
+    return np.asarray(np.minimum(1.0, plate_load / np.abs(impedance)))
+
+
+def largest_plate_load(
+    plate_voltage: FloatArray, drive_voltage_peak: FloatArray, current_peak: FloatArray
+) -> FloatArray:
+    """Return the plate load at which the plate swings down to zero, ``(V + E) / I_1`` [ohm]."""
     return (plate_voltage + drive_voltage_peak) / current_peak
 
 
 def plate_load(
-    plate_voltage: float, minimum_plate_voltage: float, drive_voltage_peak: float, current_peak: float
-) -> float:
-    """Give the plate load ``(V - V_min + E) / I_1`` [ohm].
+    plate_voltage: FloatArray,
+    minimum_plate_voltage: FloatArray,
+    drive_voltage_peak: FloatArray,
+    current_peak: FloatArray,
+) -> FloatArray:
+    """Return the plate load ``(V - V_min + E) / I_1`` [ohm].
 
     V and V_min [V] are plate to cathode, E [V] is the drive in series (grounded grid), I_1 the peak
     fundamental plate current [A]. The plate swing divided by the current that makes it.

@@ -104,7 +104,7 @@ def _rendering(form: str) -> "Callable[[Study, int], str]":
 
 def _narrowed(walked: "Study", row: int) -> "Study":
     """Leave one point in the result; findings are the band's and stay."""
-    frequency = float(walked.evidence.frequency[row])
+    frequency = float(walked.solved.frequency[row])
 
     def kept(bands: "tuple[BandResult, ...]") -> "tuple[BandResult, ...]":
         return tuple(

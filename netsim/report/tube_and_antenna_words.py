@@ -6,10 +6,10 @@ import numpy as np
 
 from netsim.analysis import Study
 from netsim.description.formatting import format_quantity
-from netsim.verdict.antenna_findings import share_in_words
 from netsim.verdict.any_antenna import AnyAntenna
 from netsim.verdict.meters import Meters, Readings
 from netsim.verdict.result import Finding
+from netsim.verdict.words.antennas import share_in_words
 
 _NOTICEABLE = 1.005
 """Plate current at the match over the least one, above which the dip counts as elsewhere."""

@@ -1,21 +1,42 @@
 """The amplifier on antennas that are not matched: re-tuned at each, every part's stress, what cannot be matched."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields, replace
+from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
-from netsim.circuit.elements import ComplexArray, FloatArray, Termination
-from netsim.circuit.parts import Parts
-from netsim.circuit.peaking import settings, voltage_limit
-from netsim.circuit.stage import ORDERS, Stage
+from netsim.circuit.assembly import Assembly
+from netsim.circuit.elements import ComplexArray, FloatArray, IndexArray, Termination
+from netsim.circuit.peaking import settings
+from netsim.circuit.stage import ORDERS, PlateCurrent
 from netsim.circuit.topology import build_ladder
+from netsim.circuit.tuning import BoolArray
 from netsim.solvers import batch
-from netsim.verdict.antenna_stress import LoadStress, load_stresses
+from netsim.verdict.band_switch import switch_stress
+from netsim.verdict.solved import standing_wave_ratio, tuned
+from netsim.verdict.stress import stresses
 
-TUNED = 1e-3
-"""Largest distance from the plate load, relative to it, that still counts as matched."""
+HARMONIC_SWR = 10.0
+"""Worst standing wave ratio that a termination is given at a harmonic, where nobody has matched it."""
+
+SAMPLES = 128
+"""Of one period, for peaks; true to 1e-3."""
+
+_MOST = 6000
+"""Networks times loads that are solved in one go, which bounds the memory."""
+
+QUANTITIES = ("voltage_peak", "current_rms", "loss", "reactive_power")
+
+PlateCurrentOf = Callable[[ComplexArray, IndexArray], PlateCurrent]
+"""Gives what the tube draws at plate impedances of orders 1 to 10, and the networks that they belong to."""
+
+
+class WorstLoad(NamedTuple):
+    """The highest value of each network over its loads, and at which load; shape ``(networks,)``."""
+
+    value: FloatArray
+    load: IndexArray
 
 
 @dataclass(frozen=True)
@@ -24,8 +45,6 @@ class AnyAntenna:
 
     Attributes
     ----------
-    swr : float or None
-        Of the outermost circle; None where the antenna was measured.
     reflection : ndarray
         Complex, against the matched resistance.
     impedance : ndarray
@@ -41,22 +60,24 @@ class AnyAntenna:
     level : ndarray
         Of all orders in the antenna's power [dBc], shape ``(networks, loads, 10)``; minus infinity or NaN
         where none flows.
-    stress : mapping of str to LoadStress
-        By part name.
+    worst : mapping of (str, str) to WorstLoad
+        By part name and quantity of `Stress`.
+    swr : float or None
+        Of the outermost circle; None where the antenna was measured.
     """
 
-    swr: float | None
     reflection: ComplexArray
     impedance: ComplexArray
     tune: FloatArray
     load: FloatArray
     plate_impedance: ComplexArray
-    matched: npt.NDArray[np.bool_]
+    matched: BoolArray
     plate_swr: FloatArray
     output_power: FloatArray
     plate_dissipation: FloatArray
     level: FloatArray
-    stress: Mapping[str, LoadStress]
+    worst: Mapping[tuple[str, str], WorstLoad]
+    swr: float | None = None
 
     @property
     def unmatched_share(self) -> FloatArray:
@@ -73,57 +94,94 @@ class AnyAntenna:
 
 
 def on_all_loads(
-    parts: Parts, stage: Stage, termination: Termination, loads: int, swr: float | None
+    assembly: Assembly, termination: Termination, loads: int, swr: float | None, drawn: PlateCurrentOf
 ) -> AnyAntenna:
-    """Re-tune and solve every network on every load.
+    """Solve every network on every load, both capacitors tuned again at each.
 
     Parameters
     ----------
-    parts : Parts
+    assembly : Assembly
         Of ``networks`` networks.
-    stage : Stage
-        Simple stage; the voltage limit applies as ever.
     termination : Termination
         Of ``networks * loads`` rows, the loads of the first network first.
     loads : int
         How many loads each network has.
     swr : float or None
         Of the circle they fill, for the record.
+    drawn : callable
+        What the tube draws.
 
     Returns
     -------
     AnyAntenna
-        Closed-form settings; one batch over all loads, orders 1 to 10.
+        Closed-form settings; orders 1 to 10.
     """
-    count = len(parts)
-    each = replace(parts.take(np.repeat(np.arange(count), loads)), termination=termination)
+    step = max(1, _MOST // loads)
+    starts = range(0, len(assembly), step)
+    pieces = [
+        _piece(assembly, termination, loads, np.arange(start, min(start + step, len(assembly))), drawn)
+        for start in starts
+    ]
+    joined = {
+        entry.name: np.concatenate([getattr(piece, entry.name) for piece in pieces])
+        for entry in fields(AnyAntenna)
+        if entry.name not in ("worst", "swr")
+    }
+    worst = {
+        key: WorstLoad(
+            *(np.concatenate(values) for values in zip(*(p.worst[key] for p in pieces), strict=True))
+        )
+        for key in pieces[0].worst
+    }
+    return AnyAntenna(**joined, worst=worst, swr=swr)
+
+
+def _piece(
+    assembly: Assembly, termination: Termination, loads: int, rows: IndexArray, drawn: PlateCurrentOf
+) -> AnyAntenna:
+    """Solve some of the networks on all their loads."""
+    owner = np.repeat(rows, loads)
+    place = (rows[:, np.newaxis] * loads + np.arange(loads)).ravel()
+    some = termination.take(place, len(assembly) * loads)
+    each = replace(assembly.parts.take(owner), termination=some)
     tune, load, _, _ = settings(each)
     ladder = build_ladder(each, tune, load)
     orders = np.arange(1.0, ORDERS + 1)
     solution = batch.solve(ladder, orders)
     impedance = solution.plate_impedance[:, 0]
-    scale = voltage_limit(each.plate_load, impedance)
-    plate_power = (scale * stage.fundamental_current_peak) ** 2 * impedance.real / 2
-    off = np.abs((impedance - each.plate_load) / (impedance + each.plate_load))
-    drive = np.abs(scale[:, np.newaxis] * stage.current_peak)
-    power = (np.abs(solution.branch_current["antenna"]) * drive) ** 2 * each.antenna_delivery(orders) / 2
+    current = drawn(solution.plate_impedance, owner)
+    power = (
+        (np.abs(solution.branch_current["antenna"]) * np.abs(current.phasors)) ** 2
+        * each.antenna_delivery(orders)
+        / 2
+    )
     with np.errstate(divide="ignore", invalid="ignore"):
         level = 10 * np.log10(power / power[:, :1])
-        swr_at_plate = (1 + off) / (1 - off)
-    seen = termination.impedance[:, 0]
-    shape = (count, loads)
-    resistance = each.antenna_resistance
+    supply = assembly.stage.supply_voltage[owner]
+    stress = stresses(each, supply, current, ladder, solution, samples=SAMPLES, loads=loads)
+    wound = {name: coil and coil.take(rows) for name, coil in assembly.wound.items()}
+    stress = {**stress, "band_switch": switch_stress(wound, stress, loads)}
+    seen = some.impedance[:, 0]
+    shape = (len(rows), loads)
     return AnyAntenna(
-        swr=swr,
-        reflection=((seen - resistance) / (seen + resistance)).reshape(shape),
+        reflection=((seen - each.antenna_resistance) / (seen + each.antenna_resistance)).reshape(shape),
         impedance=seen.reshape(shape),
         tune=tune.reshape(shape),
         load=load.reshape(shape),
         plate_impedance=impedance.reshape(shape),
-        matched=(np.abs(impedance - each.plate_load) <= TUNED * each.plate_load).reshape(shape),
-        plate_swr=swr_at_plate.reshape(shape),
+        matched=tuned(impedance, each.plate_load).reshape(shape),
+        plate_swr=standing_wave_ratio(impedance, each.plate_load).reshape(shape),
         output_power=power[:, 0].reshape(shape),
-        plate_dissipation=stage.dissipation(plate_power, scale).reshape(shape),
+        plate_dissipation=current.dissipation.reshape(shape),
         level=level.reshape(*shape, ORDERS),
-        stress=load_stresses(each, stage, scale, ladder, solution, shape),
+        worst={
+            (name, quantity): _worst(getattr(found, quantity).reshape(shape))
+            for name, found in stress.items()
+            for quantity in QUANTITIES
+        },
     )
+
+
+def _worst(values: FloatArray) -> WorstLoad:
+    load = np.argmax(np.where(np.isnan(values), -np.inf, values), axis=1)
+    return WorstLoad(np.take_along_axis(values, load[:, np.newaxis], axis=1)[:, 0], load)

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from netsim.circuit.coil.medhurst import FEWEST_TURNS
 from netsim.verdict.heat import AMBIENT_CELSIUS
 from netsim.verdict.result import Assumption
-from netsim.verdict.solved import Evidence
+from netsim.verdict.solved import Solved
 
 _REASONS = {
     "few_turns": f"fewer than about {FEWEST_TURNS:g} turns",
@@ -21,7 +21,7 @@ _DEFAULTS = {
 }
 
 
-def assumptions(evidence: Evidence) -> Iterator[Assumption]:
+def assumptions(solved: Solved) -> Iterator[Assumption]:
     """List what was supposed about every winding in use.
 
     Yields
@@ -29,11 +29,11 @@ def assumptions(evidence: Evidence) -> Iterator[Assumption]:
     Assumption
         For each default that counts, and for each way in which the losses lie outside the measurements.
     """
-    for name, wound in evidence.assembly.wound.items():
+    for name, wound in solved.assembly.wound.items():
         if wound is None:
             continue
-        part = getattr(evidence.amplifier.description.network, name)
-        line = evidence.line("network", name)
+        part = getattr(solved.amplifier.description.network, name)
+        line = solved.line("network", name)
         measured = part.unloaded_q is not None
         for key, (assumed, example) in _DEFAULTS.items():
             if key in part.model_fields_set or (measured and key in ("q_allowance", "temperature")):
@@ -46,10 +46,10 @@ def assumptions(evidence: Evidence) -> Iterator[Assumption]:
                 "q",
                 "not used where a band counts in turns: the winding gives the Q",
                 f"unloaded_q = ... under [network.{name}] for a Q measured in place",
-                evidence.line("network", name, "q"),
+                solved.line("network", name, "q"),
             )
         if not measured:
-            yield from _outside(evidence, name, line)
+            yield from _outside(solved, name, line)
         yield Assumption(
             name,
             "ambient",
@@ -59,13 +59,13 @@ def assumptions(evidence: Evidence) -> Iterator[Assumption]:
         )
 
 
-def _outside(evidence: Evidence, name: str, line: int) -> Iterator[Assumption]:
+def _outside(solved: Solved, name: str, line: int) -> Iterator[Assumption]:
     """Say in which bands, and why, the losses are more than Medhurst's measurements tell."""
-    wound = evidence.assembly.wound[name]
+    wound = solved.assembly.wound[name]
     assert wound is not None
     for reason, words in _REASONS.items():
         flags = wound.spread(getattr(wound.tapped.outside_measurements, reason).astype(float)) > 0
-        bands = [band for _, band, rows in evidence.bands() if flags[rows].any()]
+        bands = [band for _, band, rows in solved.bands() if flags[rows].any()]
         if bands:
             yield Assumption(
                 name,

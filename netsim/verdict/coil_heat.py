@@ -10,7 +10,7 @@ from netsim.circuit.coil.winding import Solenoid
 from netsim.circuit.coil.wound_coils import WoundCoil
 from netsim.description.formatting import format_quantity
 from netsim.verdict.heat import AMBIENT_CELSIUS, Stretch, SurfaceTemperature, surface_temperature
-from netsim.verdict.solved import Evidence
+from netsim.verdict.solved import Solved
 
 
 @dataclass(frozen=True)
@@ -21,12 +21,12 @@ class HotSpot:
     why: str
 
 
-def hottest(evidence: Evidence, wound: WoundCoil, name: str, row: int) -> HotSpot | None:
+def hottest(solved: Solved, wound: WoundCoil, name: str, row: int) -> HotSpot | None:
     """Find the hottest stretch of a coil in one network; None where no solenoid is in use.
 
     Parameters
     ----------
-    evidence : Evidence
+    solved : Solved
     wound : WoundCoil
     name : str
         ``coil`` or ``output_coil``.
@@ -39,10 +39,10 @@ def hottest(evidence: Evidence, wound: WoundCoil, name: str, row: int) -> HotSpo
     cabinet. In the active turns it goes by each run's resistance, in a loop likewise. Conduction along the
     wire is left out, so that short stretches come out too hot.
     """
-    duty = evidence.amplifier.description.stage.duty
-    heat = float(evidence.stress[name].loss[row] * wound.conductor_share[row]) * duty
+    duty = float(solved.assembly.stage.duty[row])
+    heat = float(solved.stress[name].loss[row] * wound.conductor_share[row]) * duty
     shares = wound.loop_loss_share[row]
-    frequency = np.asarray(evidence.frequency[row])
+    frequency = np.asarray(solved.frequency[row])
     turns = float(wound.spread(wound.tapped.turns)[row])
     edges = np.maximum(np.asarray(wound.winding.loop_edges), turns)
     stretches = [("turns in use", 0.0, turns, 1.0 - float(shares.sum()))]

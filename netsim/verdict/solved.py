@@ -5,21 +5,24 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-import numpy.typing as npt
 
 from netsim.circuit.assembly import Assembly
-from netsim.circuit.elements import FloatArray
+from netsim.circuit.elements import ComplexArray, FloatArray
 from netsim.circuit.ladder import Ladder
-from netsim.circuit.peaking import voltage_limit
 from netsim.circuit.sections import loaded_q
-from netsim.circuit.tuning import Match
+from netsim.circuit.stage import PlateCurrent
+from netsim.circuit.tuning import BoolArray, Match
+from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier
 from netsim.solvers.solution import Solution
 from netsim.verdict.band_switch import switch_stress
-from netsim.verdict.stress import SAMPLES, Stress, stored_energy_q, stresses
+from netsim.verdict.judged import Rows
+from netsim.verdict.stress import SAMPLES, Stress, Unloaded, stored_energy_q, stresses
 
 if TYPE_CHECKING:
-    from netsim.verdict.tube_and_antenna import FullOutput
+    from netsim.verdict.any_antenna import AnyAntenna
+    from netsim.verdict.large_signal import LargeSignal
+    from netsim.verdict.meters import Meters
 
 NO_CURRENT = 1e-9
 """An order whose share of the mean plate current is smaller than this has no level."""
@@ -43,45 +46,56 @@ class Settings:
 
 
 @dataclass(frozen=True)
-class Evidence:
+class Solved:
     """What solving has brought to light; arrays of shape ``(networks,)`` unless said otherwise.
 
     Attributes
     ----------
-    amplifier, assembly, settings : Amplifier, Assembly, Settings
-        What was asked, and where the capacitors stand.
-    scale : ndarray
-        Voltage limit's factor on the plate currents.
+    amplifier : Amplifier
+        The file, for the lines in it.
+    description : Description
+        What was solved: the file's, or what a search tries.
+    assembly, settings : Assembly, Settings
+        The networks, and where the capacitors stand.
+    ladder, solution : Ladder, Solution
+        As solved with the antenna on, for 1 A into the plate at orders 1 to 10.
+    current : PlateCurrent
+        What flows into the tube.
+    plate_impedance : ndarray
+        Complex, at the working frequency [ohm].
     swr : ndarray
         Of the plate impedance against the plate load.
-    loaded_q, stored_energy_q, efficiency, output_power, plate_dissipation : ndarray
-        Powers in [W].
+    loaded_q, stored_energy_q, efficiency, output_power : ndarray
+        Power in [W].
     attenuation, level : ndarray
         [dB], [dBc], shape ``(networks, 10)``; level NaN where no current of that order flows.
     stress : mapping of str to Stress
         By part name.
-    operating_point : str or None
-        Its name; None for the stage as it stands in the file.
-    full_output : FullOutput or None
-        Large signal and any antenna, where asked for.
+    large_signal, meters, any_antenna, harmonic_spread
+        Where the file asks for them: the tube's steady states, the meters of each band, all networks on
+        other antennas, and how far harmonic levels may change over terminations [dB] ``(networks, 10, 2)``.
     """
 
     amplifier: Amplifier
+    description: Description
     assembly: Assembly
     settings: Settings
-    plate_impedance: npt.NDArray[np.complex128]
-    scale: FloatArray
+    ladder: Ladder
+    solution: Solution
+    current: PlateCurrent
+    plate_impedance: ComplexArray
     swr: FloatArray
     loaded_q: FloatArray
     stored_energy_q: FloatArray
     efficiency: FloatArray
     output_power: FloatArray
-    plate_dissipation: FloatArray
     attenuation: FloatArray
     level: FloatArray
     stress: Mapping[str, Stress]
-    operating_point: str | None = None
-    full_output: "FullOutput | None" = None
+    large_signal: "LargeSignal | None" = None
+    meters: "tuple[Meters, ...]" = ()
+    any_antenna: "AnyAntenna | None" = None
+    harmonic_spread: FloatArray | None = None
 
     @property
     def frequency(self) -> FloatArray:
@@ -89,86 +103,106 @@ class Evidence:
         return self.assembly.parts.frequency
 
     @property
-    def tuned(self) -> npt.NDArray[np.bool_]:
+    def tuned(self) -> BoolArray:
         """Whether the plate sees its load."""
-        load = self.assembly.parts.plate_load
-        return np.asarray(np.abs(self.plate_impedance - load) <= TUNED * load)
+        return tuned(self.plate_impedance, self.assembly.parts.plate_load)
 
-    def bands(self) -> Iterator[tuple[int, str, npt.NDArray[np.intp]]]:
-        """Walk over the bands: index in the description, name, and the rows of its networks."""
-        for index in dict.fromkeys(self.assembly.band_index.tolist()):
-            rows = np.flatnonzero(self.assembly.band_index == index)
-            yield index, self.amplifier.description.bands[index].name, rows
+    @property
+    def point_names(self) -> tuple[str | None, ...]:
+        """Names of the operating points by their index; None for the stage as it stands."""
+        return (None, *(point.name for point in self.description.operating_points))
+
+    def bands(self, point: int = 0) -> Iterator[tuple[int, str, Rows]]:
+        """Walk over the bands of an operating point: index in the description, name, rows of its networks."""
+        here = self.assembly.point_index == point
+        for index in dict.fromkeys(self.assembly.band_index[here].tolist()):
+            rows = np.flatnonzero(here & (self.assembly.band_index == index))
+            yield index, self.description.bands[index].name, rows
+
+    def points(self) -> list[int]:
+        """List the operating points that any network stands for."""
+        return [int(point) for point in np.unique(self.assembly.point_index)]
 
     def line(self, *key_path: str | int) -> int:
-        """Line of a key in the file, or of the nearest table that holds it."""
+        """Return the line of a key in the file, or of the nearest table that holds it."""
         return self.amplifier.position(*key_path).line
 
     def is_wound(self, row: int) -> bool:
-        """Whether the network counts either of its coils in turns."""
+        """Tell whether the network counts either of its coils in turns."""
         return any(coil is not None and row in coil.rows for coil in self.assembly.wound.values())
 
-    def coil_line(self, band: int) -> int:
-        """Line where a band says how much of the tank coil it uses."""
-        wound = self.amplifier.description.bands[band].coil_turns is not None
-        return self.line("bands", band, "coil_turns" if wound else "coil")
+
+def beyond_the_pulse(solved: Solved) -> bool:
+    """Tell whether the tube itself or other antennas were solved."""
+    return solved.large_signal is not None or solved.any_antenna is not None
+
+
+def tuned(impedance: ComplexArray, plate_load: FloatArray) -> BoolArray:
+    """Tell where a plate impedance [ohm] is the plate load, as far as it counts."""
+    return np.asarray(np.abs(impedance - plate_load) <= TUNED * plate_load)
+
+
+def standing_wave_ratio(impedance: ComplexArray, plate_load: FloatArray) -> FloatArray:
+    """Return the standing wave ratio of an impedance against a resistance [ohm]."""
+    reflection = np.abs((impedance - plate_load) / (impedance + plate_load))
+    with np.errstate(divide="ignore"):
+        return np.asarray((1 + reflection) / (1 - reflection))
 
 
 def gather(
     amplifier: Amplifier,
+    description: Description,
     assembly: Assembly,
     settings: Settings,
     ladder: Ladder,
     loaded: Solution,
     unloaded: Solution,
+    current: PlateCurrent,
     samples: int = SAMPLES,
-) -> Evidence:
+) -> Solved:
     """Draw from the solutions what the verdict asks.
 
     Parameters
     ----------
-    amplifier, assembly, settings
-        As walked by the study.
+    amplifier, description, assembly, settings
+        As in `Solved`.
     ladder : Ladder
         At the settings, antenna on.
     loaded, unloaded : Solution
-        At orders 1 to 10 with the antenna on; at order 1 with it off and the tune capacitor re-dipped.
+        At orders 1 to 10 with the antenna on; at order 1 with it off and the tune capacitor dipped again.
+    current : PlateCurrent
+        Of the plate with the antenna on.
     samples : int
         Of one period, for peaks.
-
-    Returns
-    -------
-    Evidence
-        For the findings and the result.
     """
     stage, parts = assembly.stage, assembly.parts
     impedance = loaded.plate_impedance[:, 0]
-    scale = voltage_limit(parts.plate_load, impedance)
     # Currents that count by the power they deliver to the antenna, of which a filter keeps some.
     delivery = parts.antenna_delivery(loaded.orders)
     antenna = np.abs(loaded.branch_current["antenna"]) * np.sqrt(delivery / delivery[:, :1])
-    reflection = np.abs((impedance - parts.plate_load) / (impedance + parts.plate_load))
-    plate_power = (scale * stage.fundamental_current_peak) ** 2 * impedance.real / 2
     efficiency = antenna[:, 0] ** 2 * delivery[:, 0] / impedance.real
     attenuation = 20 * np.log10(antenna[:, :1] / antenna)
-    share = np.abs(stage.spectrum)
-    relative = np.full(share.shape, np.nan)
-    flows = share >= NO_CURRENT
-    relative[flows] = 20 * np.log10(share[flows] / share[0])
-    stress = stresses(parts, stage, scale, ladder, loaded, unloaded, samples)
-    return Evidence(
+    size = np.abs(current.phasors)
+    relative = np.full(size.shape, np.nan)
+    flows = size >= NO_CURRENT * current.direct[:, np.newaxis]
+    np.log10(size / size[:, :1], out=relative, where=flows)
+    swing = Unloaded(unloaded, stage.supply_voltage / np.abs(unloaded.plate_impedance[:, 0]))
+    stress = stresses(parts, stage.supply_voltage, current, ladder, loaded, swing, samples=samples)
+    return Solved(
         amplifier=amplifier,
+        description=description,
         assembly=assembly,
         settings=settings,
+        ladder=ladder,
+        solution=loaded,
+        current=current,
         plate_impedance=impedance,
-        scale=scale,
-        swr=(1 + reflection) / (1 - reflection),
+        swr=standing_wave_ratio(impedance, parts.plate_load),
         loaded_q=loaded_q(parts, settings.tune),
         stored_energy_q=stored_energy_q(ladder, loaded),
         efficiency=efficiency,
-        output_power=efficiency * plate_power,
-        plate_dissipation=stage.dissipation(plate_power, scale),
+        output_power=efficiency * size[:, 0] ** 2 * impedance.real / 2,
         attenuation=attenuation,
-        level=relative - attenuation,
+        level=20 * relative - attenuation,
         stress={**stress, "band_switch": switch_stress(assembly.wound, stress)},
     )

@@ -4,7 +4,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from netsim.circuit.elements import (
     Branch,
@@ -18,12 +17,12 @@ from netsim.circuit.elements import (
 )
 from netsim.circuit.ladder import Ladder
 from netsim.circuit.parts import Parts
-from netsim.circuit.stage import Stage
+from netsim.circuit.stage import PlateCurrent
+from netsim.circuit.tuning import BoolArray
 from netsim.solvers.solution import Solution
-from netsim.verdict.placement import across, placements
 
 SAMPLES = 512
-"""Of one period, for peaks of waveforms."""
+"""Of one period, for peaks of waveforms: they meet a peak of the tenth order within 2e-3 of its own height."""
 
 
 @dataclass(frozen=True)
@@ -35,12 +34,12 @@ class Stress:
     present : ndarray of bool
         Whether the network has the part at all.
     voltage_peak, rf_voltage_peak, unloaded_voltage_peak : ndarray
-        [V], with DC, without, and with the antenna off.
+        [V], with DC, without, and with the antenna off; the last NaN where that was not solved.
     current_rms, loss, reactive_power : ndarray
         [A], [W], [VA]; reactive power is NaN for what is not a capacitor.
     """
 
-    present: npt.NDArray[np.bool_]
+    present: BoolArray
     voltage_peak: FloatArray
     rf_voltage_peak: FloatArray
     unloaded_voltage_peak: FloatArray
@@ -49,33 +48,54 @@ class Stress:
     reactive_power: FloatArray
 
 
+@dataclass(frozen=True)
+class Unloaded:
+    """Networks with the antenna off and the tune capacitor dipped again.
+
+    Attributes
+    ----------
+    solution : Solution
+        For 1 A into the plate, order 1.
+    current : ndarray
+        What then flows into the plate, magnitude [A peak], shape ``(networks,)``.
+    """
+
+    solution: Solution
+    current: FloatArray
+
+
 def stresses(
     parts: Parts,
-    stage: Stage,
-    scale: FloatArray,
+    supply: FloatArray,
+    current: PlateCurrent,
     ladder: Ladder,
     loaded: Solution,
-    unloaded: Solution,
+    unloaded: Unloaded | None = None,
+    *,
     samples: int = SAMPLES,
+    loads: int = 1,
 ) -> Mapping[str, Stress]:
-    """Work out what every part carries.
+    """Compute what every part carries.
 
     Parameters
     ----------
     parts : Parts
         Of ``networks`` networks.
-    stage : Stage
-        Gives the plate-current spectrum and the supply.
-    scale : ndarray
-        Voltage limit's factor on all plate currents, shape ``(networks,)``.
+    supply : ndarray
+        DC that stands behind the plate choke [V], shape ``(networks,)``.
+    current : PlateCurrent
+        What flows into the tube.
     ladder : Ladder
         As solved with the antenna on.
     loaded : Solution
         For 1 A at orders 1 to 10.
-    unloaded : Solution
-        For 1 A at order 1, antenna off, tune capacitor re-dipped.
+    unloaded : Unloaded, optional
+        Antenna off.
     samples : int
         Of one period, for peaks.
+    loads : int
+        How many successive networks are one network on several loads, of which only the worst peak is wanted:
+        the peaks of those that cannot be it are NaN.
 
     Returns
     -------
@@ -84,31 +104,53 @@ def stresses(
 
     Notes
     -----
-    The plate current flows out of the network into the tube, so a phasor for 1 A sent in is multiplied
-    by ``-s I_n``. Peaks are the largest magnitude over one period of the sum of all orders with their
-    phases. Antenna off: the plate swings by the whole supply voltage, fundamental only.
+    A phasor for 1 A sent in is multiplied by minus the plate current, which flows out of the network. Peaks are
+    the largest magnitude over one period of the sum of all orders with their phases.
     """
-    drive = -scale[:, np.newaxis] * stage.current_peak
-    swing = stage.supply_voltage / np.abs(unloaded.plate_impedance)
     found = {}
     for name, place in placements(parts).items():
         branch = ladder[place.branch]
-        direct = stage.supply_voltage if place.holds_supply else 0.0
-        voltage = across(branch, loaded) * drive
-        current = loaded.branch_current[place.branch] * drive
-        mean_square = (np.abs(current) ** 2).sum(axis=1) / 2
+        direct = supply if place.holds_supply else np.zeros(len(parts))
+        voltage = across(branch, loaded) * current.drive
+        phasors = loaded.branch_current[place.branch] * current.drive
+        mean_square = (phasors.real**2 + phasors.imag**2).sum(axis=1) / 2
         if place.carries_plate_current:
-            mean_square = mean_square + (scale * stage.direct_current) ** 2
-        swing_peak = peak(voltage, 0.0, samples)
+            mean_square = mean_square + current.direct**2
+        possible = _can_be_highest(voltage, loads)
+        rf_peak = _peaks(voltage, np.zeros(len(parts)), samples, possible)
+        if unloaded is None:
+            off = np.full(len(parts), np.nan)
+        else:
+            off = direct + np.abs(across(branch, unloaded.solution)[:, 0] * unloaded.current)
         found[name] = Stress(
             present=presence(branch, len(parts)),
-            voltage_peak=peak(voltage, direct, samples) if direct else swing_peak,
-            rf_voltage_peak=swing_peak,
-            unloaded_voltage_peak=direct + np.abs(across(branch, unloaded) * swing)[:, 0],
+            voltage_peak=_peaks(voltage, direct, samples, possible) if place.holds_supply else rf_peak,
+            rf_voltage_peak=rf_peak,
+            unloaded_voltage_peak=off,
             current_rms=np.sqrt(mean_square),
-            loss=heat(branch, current, voltage, loaded.orders),
-            reactive_power=reactive_power_of(branch, current, ladder.frequency, loaded.orders),
+            loss=heat(branch, phasors, voltage, loaded.orders),
+            reactive_power=reactive_power_of(branch, phasors, ladder.frequency, loaded.orders),
         )
+    return found
+
+
+def _can_be_highest(voltage: ComplexArray, loads: int) -> BoolArray:
+    """Tell which networks can have the highest peak of their group.
+
+    A wave's peak lies between the fundamental's less and plus the sum of all harmonics', so most loads are
+    ruled out without computing a wave.
+    """
+    if loads == 1:
+        return np.ones(len(voltage), dtype=np.bool_)
+    size = np.abs(voltage)
+    harmonics = size[:, 1:].sum(axis=1)
+    least, most = (end.reshape(-1, loads) for end in (size[:, 0] - harmonics, size[:, 0] + harmonics))
+    return np.asarray(most >= least.max(axis=1, keepdims=True)).ravel()
+
+
+def _peaks(voltage: ComplexArray, direct: FloatArray, samples: int, possible: BoolArray) -> FloatArray:
+    found = np.full(len(voltage), np.nan)
+    found[possible] = peak(voltage[possible], direct[possible], samples)
     return found
 
 
@@ -149,7 +191,7 @@ def stored_energy_q(ladder: Ladder, solution: Solution) -> FloatArray:
     return np.asarray(reactive / 4 / (np.real(solution.plate_impedance[:, 0]) / 2))
 
 
-def presence(branch: Branch, networks: int) -> npt.NDArray[np.bool_]:
+def presence(branch: Branch, networks: int) -> BoolArray:
     """Tell in which networks a branch is more than an open circuit."""
     match branch.element:
         case Capacitor(capacitance=capacitance):
@@ -161,15 +203,15 @@ def presence(branch: Branch, networks: int) -> npt.NDArray[np.bool_]:
     return np.broadcast_to(present, (networks,))
 
 
-def peak(phasors: ComplexArray, direct: float, samples: int = SAMPLES) -> FloatArray:
+def peak(phasors: ComplexArray, direct: FloatArray, samples: int = SAMPLES) -> FloatArray:
     """Give the largest magnitude over a period of DC plus the sum of all orders, shape ``(networks,)``.
 
     Parameters
     ----------
     phasors : ndarray
         Complex peak values of orders 1 to n, shape ``(networks, n)``.
-    direct : float
-        DC, in the unit of the phasors.
+    direct : ndarray
+        DC, in the unit of the phasors, shape ``(networks,)``.
     samples : int
         How many a period; 512 meet a peak of the tenth order within 2e-3 of its own height.
     """
@@ -210,3 +252,57 @@ def _divide(value: FloatArray, by: FloatArray) -> FloatArray:
     """Divide, with zero where there is nothing to divide by."""
     by = np.broadcast_to(by, value.shape)
     return np.divide(value, by, out=np.zeros_like(value), where=by > 0)
+
+
+@dataclass(frozen=True)
+class Placement:
+    """Where a part's voltage and current are found in the ladder.
+
+    Attributes
+    ----------
+    branch : str
+        The branch that is the part. Of the plate choke it is the winding: its wire is what a current
+        rating speaks of, and what flows in the self-capacitance does not heat it.
+    carries_plate_current : bool
+        Whether the DC plate current flows in it.
+    holds_supply : bool
+        Whether the plate supply stands across it.
+    """
+
+    branch: str
+    carries_plate_current: bool = False
+    holds_supply: bool = False
+
+
+def placements(parts: Parts) -> dict[str, Placement]:
+    """Give every part that the ladder holds, by name.
+
+    Without a blocking capacitor the plate supply stands on everything behind it that leads to ground.
+    """
+    behind = not parts.has_blocking_capacitor
+    table = {
+        "suppressor": Placement("suppressor", carries_plate_current=True),
+        "plate_choke": Placement("plate_choke", carries_plate_current=True, holds_supply=True),
+        "blocking_capacitor": Placement("blocking_capacitor", holds_supply=True),
+        "tune_capacitor": Placement("tune_capacitor", holds_supply=behind),
+        "tune_padding": Placement("tune_padding", holds_supply=behind),
+        "coil": Placement("coil"),
+        "load_capacitor": Placement("load_capacitor", holds_supply=behind),
+        "load_padding": Placement("load_padding", holds_supply=behind),
+        "output_coil": Placement("output_coil"),
+        "output_choke": Placement("output_choke", holds_supply=behind),
+    }
+    absent = set()
+    if not parts.has_suppressor:
+        absent.add("suppressor")
+    if not parts.has_blocking_capacitor:
+        absent.add("blocking_capacitor")
+    if parts.topology != "pi-L":
+        absent.add("output_coil")
+    return {name: place for name, place in table.items() if name not in absent}
+
+
+def across(branch: Branch, solution: Solution) -> ComplexArray:
+    """Give the complex voltage across a branch for 1 A into the plate, shape ``(networks, orders)``."""
+    far = 0 if branch.to is None else solution.node_voltage[branch.to]
+    return np.asarray(solution.node_voltage[branch.node] - far)

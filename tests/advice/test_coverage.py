@@ -79,7 +79,7 @@ def test_the_plane_is_the_impedance_at_each_pair(old):
     from netsim.circuit.assembly import assemble
 
     found = settings_coverage(old, "40 m", 7.0e6, 11)
-    parts = assemble(old, [1]).parts.take(np.array([0]))
+    parts = assemble(old, bands=[1]).parts.take(np.array([0]))
     seen = plate_impedance(parts, found.tune[3:4], found.load[7:8])[0]
     reflection = abs((seen - parts.plate_load) / (seen + parts.plate_load))
     assert found.swr[3, 7] == pytest.approx((1 + reflection) / (1 - reflection), rel=1e-9)

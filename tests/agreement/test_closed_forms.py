@@ -7,8 +7,8 @@ from samples import network, networks
 
 from netsim.circuit.parts import Parts
 from netsim.circuit.peaking import settings as reached
-from netsim.circuit.peaking import voltage_limit
 from netsim.circuit.sections import cut_open
+from netsim.circuit.stage import voltage_limit
 from netsim.circuit.topology import build_ladder
 from netsim.circuit.tuning import dip, largest_coil, match, plate_impedance
 from netsim.solvers import batch

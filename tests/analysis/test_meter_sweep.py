@@ -21,11 +21,11 @@ def walked(plain, tmp_path):
 
 def test_the_dip(walked):
     """Common practice: plate current is least, and output most, close to the solved tune setting."""
-    for meters in walked.evidence.full_output.meters:
+    for meters in walked.solved.meters:
         readings = meters.by_tune
         assert readings.tune.shape == (POINTS,)
         at = meters.matched_tune
-        assert readings.tune[at] == walked.evidence.settings.tune[meters.row]
+        assert readings.tune[at] == walked.solved.settings.tune[meters.row]
         assert abs(int(np.argmin(readings.plate_current_dc)) - at) <= 1
         assert abs(int(np.argmax(readings.output_power)) - at) <= 1
         assert readings.plate_current_dc[0] > 1.15 * readings.plate_current_dc[at]
@@ -34,7 +34,7 @@ def test_the_dip(walked):
 
 def test_loading(walked):
     """Common practice: lightly loaded the plate current dips lower and the plate swings further."""
-    for meters in walked.evidence.full_output.meters:
+    for meters in walked.solved.meters:
         readings, at = meters.by_load, meters.matched_load
         assert meters.heavy < at < meters.light
         current, least = readings.plate_current_dc, readings.plate_voltage_minimum
@@ -46,7 +46,7 @@ def test_loading(walked):
 
 def test_the_matched_point_is_the_result(walked):
     """Cross-solver: the middle of each curve is the large signal of the band's first frequency."""
-    for meters, band in zip(walked.evidence.full_output.meters, walked.result.bands, strict=True):
+    for meters, band in zip(walked.solved.meters, walked.result.bands, strict=True):
         point = band.points[0].large_signal
         for readings, at in ((meters.by_tune, meters.matched_tune), (meters.by_load, meters.matched_load)):
             assert readings.plate_current_dc[at] == pytest.approx(point.plate_current_dc_ampere, rel=1e-9)
@@ -55,7 +55,7 @@ def test_the_matched_point_is_the_result(walked):
 
 
 def test_with_the_antenna_gone_nothing_comes_out(walked):
-    for meters in walked.evidence.full_output.meters:
+    for meters in walked.solved.meters:
         gone = meters.antenna_gone
         assert (gone.output_power == 0).all()
         assert gone.plate_current_dc[1] < gone.plate_current_dc[0]
@@ -64,14 +64,14 @@ def test_with_the_antenna_gone_nothing_comes_out(walked):
 
 def test_peaks_are_the_highest_of_all(walked):
     """Derived: the tune capacitor's peak is that of the wave at its node, solved afresh at the worst setting."""
-    evidence = walked.evidence
-    meters = evidence.full_output.meters[1]
+    solved = walked.solved
+    meters = solved.meters[1]
     worst = meters.peaks["tune_capacitor"]
     assert worst.situation == "antenna_gone_redipped"
-    parts = evidence.assembly.parts.take(np.array([meters.row]))
+    parts = solved.assembly.parts.take(np.array([meters.row]))
     parts = replace(parts, antenna_resistance=np.array([np.inf]))
     ladder = build_ladder(parts, np.array([worst.tune]), np.array([worst.load]))
-    balance = harmonic_balance.solve(ladder, evidence.full_output.large_signal.tube, 2900.0)
+    balance = harmonic_balance.solve(ladder, solved.large_signal.tube, 2900.0)
     # Suppressor and blocking capacitor hardly part the tank from the plate.
     wave = (
         balance.plate_wave[0]
@@ -89,7 +89,7 @@ def test_findings_while_tuning(walked):
     assert len(keys) == len(set(keys))
     assert {f.part for f in found} >= {"tune_capacitor", "load_capacitor", "blocking_capacitor"}
     for finding in found:
-        meters = next(m for m in walked.evidence.full_output.meters if m.band == finding.band)
+        meters = next(m for m in walked.solved.meters if m.band == finding.band)
         assert finding.value == meters.peaks[finding.part].voltage_peak
         assert finding.used_fraction == pytest.approx(finding.value / finding.limit)
         assert finding.state == (

@@ -42,7 +42,7 @@ def matched(plain):
 
 def test_a_plain_file_knows_nothing_of_it(matched, tmp_path):
     walked = run(matched, tmp_path)
-    assert walked.evidence.full_output is None
+    assert walked.solved.any_antenna is None
     assert all(point.large_signal is None for band in walked.result.bands for point in band.points)
     assert {f.case for f in walked.result.findings} == {"matched", "while_tuning"}
 
@@ -73,7 +73,7 @@ def test_large_signal_of_every_point(matched, tmp_path):
 def test_harmonics_by_the_definitions(matched, tmp_path):
     """Derived: attenuation is the network's own; the level is the current's ratio less that."""
     walked = run(matched + TUBE, tmp_path)
-    current = np.abs(walked.evidence.full_output.large_signal.balance.plate_current)
+    current = np.abs(walked.solved.large_signal.balance.plate_current)
     points = [point for band in walked.result.bands for point in band.points]
     for row, point in enumerate(points):
         for found, other in zip(point.large_signal.harmonics, point.harmonics, strict=True):
@@ -112,7 +112,7 @@ def test_curves_give_what_their_constants_give(matched, tmp_path):
     lines = [x for x in TUBE.splitlines() if not x.startswith(("amplif", "perv", "knee"))]
     text = "\n".join([*lines, f"curve_points = [{', '.join(rows)}]", ""])
     fitted, given = (run(matched + t, tmp_path) for t in (text, TUBE))
-    fit = fitted.evidence.full_output.large_signal.fit
+    fit = fitted.solved.large_signal.fit
     assert fit.residual < 2e-3
     a, b = (w.result.bands[0].points[0].large_signal for w in (fitted, given))
     assert a.output_watt == pytest.approx(b.output_watt, rel=5e-3)
@@ -200,11 +200,11 @@ def measured(matched, folder, scattering, name="wire.s1p", **how):
 def test_a_measured_dummy_load_is_the_matched_antenna(matched, tmp_path):
     """Cross-solver: 50 ohm at all frequencies, read from a file, gives the plain numbers."""
     walked = measured(matched, tmp_path, one_port(0))
-    found, evidence = walked.evidence.full_output.any_antenna, walked.evidence
-    np.testing.assert_allclose(found.output_power[:, 0], evidence.output_power, rtol=1e-9)
-    np.testing.assert_allclose(found.level[:, 0, 1:], evidence.level[:, 1:], atol=1e-6)
+    found, solved = walked.solved.any_antenna, walked.solved
+    np.testing.assert_allclose(found.output_power[:, 0], solved.output_power, rtol=1e-9)
+    np.testing.assert_allclose(found.level[:, 0, 1:], solved.level[:, 1:], atol=1e-6)
     assert found.matched.all()
-    assert walked.evidence.full_output.harmonic_spread is None
+    assert walked.solved.harmonic_spread is None
     message = next(
         f.message for f in walked.result.findings if f.code == "plate_match" and f.case == "any_antenna"
     )
@@ -218,10 +218,10 @@ def test_a_measured_antenna_at_its_own_impedance(matched, tmp_path):
         return (0.35 * np.exp(-1j * frequency / 4e6))[:, None, None]
 
     walked = measured(matched, tmp_path, line)
-    found = walked.evidence.full_output.any_antenna
-    expected = impedance_of(0.35 * np.exp(-1j * walked.evidence.frequency / 4e6), 50.0)
+    found = walked.solved.any_antenna
+    expected = impedance_of(0.35 * np.exp(-1j * walked.solved.frequency / 4e6), 50.0)
     np.testing.assert_allclose(found.impedance[:, 0], expected, rtol=0.02)
-    assert np.abs(found.level[:, 0, 1:] - walked.evidence.level[:, 1:]).max() > 0.5
+    assert np.abs(found.level[:, 0, 1:] - walked.solved.level[:, 1:]).max() > 0.5
     worst = [f for f in walked.result.findings if f.case == "any_antenna" and f.code == "harmonic_level"]
     assert [f.band for f in worst if f.state != "pass"] or all("measured" in f.message for f in worst)
     assert len(worst) == len(walked.result.bands)
@@ -229,7 +229,7 @@ def test_a_measured_antenna_at_its_own_impedance(matched, tmp_path):
 
 def test_another_swr_goes_before_the_measurement(matched, tmp_path):
     walked = measured(matched, tmp_path, one_port(0.2), swr=3.0)
-    assert walked.evidence.full_output.any_antenna.swr == 3.0
+    assert walked.solved.any_antenna.swr == 3.0
 
 
 @pytest.mark.parametrize(
@@ -281,11 +281,11 @@ def test_the_response_with_a_filter_meets_the_harmonics(matched, tmp_path):
         return found
 
     walked = measured(matched, tmp_path, slope, "low.s2p")
-    for row, swept in enumerate(response(walked, range(len(walked.ladder)))):
-        orders = swept.frequency / walked.evidence.frequency[row]
+    for row, swept in enumerate(response(walked, range(len(walked.solved.ladder)))):
+        orders = swept.frequency / walked.solved.frequency[row]
         at = [int(np.argmin(np.abs(orders - n))) for n in range(1, 11)]
         np.testing.assert_allclose(orders[at], np.arange(1, 11), rtol=1e-12)
-        np.testing.assert_allclose(swept.relative_db[at], -walked.evidence.attenuation[row], atol=1e-6)
+        np.testing.assert_allclose(swept.relative_db[at], -walked.solved.attenuation[row], atol=1e-6)
         assert swept.frequency.min() >= 1e6
 
 
@@ -293,6 +293,6 @@ def test_a_filter_before_a_circle_of_antennas(matched, tmp_path):
     """Cross-solver: with a wire for a filter the circle behind it is the circle."""
     touchstone(tmp_path / "low.s2p", wire)
     text = matched.replace("worst_swr = 1.0", 'filter = "low.s2p"')
-    filtered, plain = (run(t, tmp_path, swr=2.5).evidence.full_output for t in (text, matched))
+    filtered, plain = (run(t, tmp_path, swr=2.5).solved for t in (text, matched))
     np.testing.assert_allclose(filtered.any_antenna.output_power, plain.any_antenna.output_power, rtol=1e-9)
     np.testing.assert_allclose(filtered.harmonic_spread, plain.harmonic_spread, atol=1e-6)

@@ -20,8 +20,7 @@ from netsim.description.reader import read
 from netsim.solvers import batch, spice, two_port
 from netsim.verdict import antenna_stress
 from netsim.verdict.any_antenna import on_all_loads
-from netsim.verdict.placement import across, placements
-from netsim.verdict.stress import heat, peak, reactive_power_of
+from netsim.verdict.stress import across, heat, peak, placements, reactive_power_of
 
 ROOT = Path(__file__).parents[2]
 ORDERS = np.arange(1.0, 11)

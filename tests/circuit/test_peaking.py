@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from samples import network
 
-from netsim.circuit.peaking import PREFERENCE, settings, voltage_limit
+from netsim.circuit.peaking import PREFERENCE, settings
+from netsim.circuit.stage import voltage_limit
 from netsim.circuit.tuning import largest_coil, match, plate_impedance
 
 # 5.06 uH, Q 10: 114 pF and 562 pF.

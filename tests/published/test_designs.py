@@ -83,7 +83,7 @@ def test_output_coil_of_a_pi_l():
 
 def test_batch_gives_the_designed_match():
     made = design(WORKED, "worked.toml", engine="two-port")
-    parts, settings = made.study.evidence.assembly.parts, made.study.evidence.settings
+    parts, settings = made.study.solved.assembly.parts, made.study.solved.settings
     ladder = build_ladder(parts, settings.tune, settings.load)
     seen = batch.solve(ladder, np.ones(1)).plate_impedance[0, 0]
     assert seen == pytest.approx(2000, rel=1e-9)

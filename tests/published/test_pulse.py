@@ -2,9 +2,10 @@
 
 import numpy as np
 import pytest
+from samples import one_stage
 from scipy.integrate import quad
 
-from netsim.circuit.stage import Stage, largest_plate_load, plate_load, pulse_spectrum
+from netsim.circuit.stage import largest_plate_load, plate_load, pulse_spectrum
 
 
 # From memory: 120 deg is in Kazimierczuk, RF Power Amplifiers; derived: the others, to four digits, by the
@@ -50,7 +51,7 @@ def test_limits_of_the_classes():
 def test_efficiency_of_the_classes(angle, percent):
     spectrum = pulse_spectrum(np.deg2rad(angle))
     load = plate_load(2000.0, 0.0, 0.0, float(spectrum[0]))
-    stage = Stage(2000.0, 2000.0, 1.0, 0.0, load, spectrum)
+    stage = one_stage(2000.0, 2000.0, 1.0, 0.0, load, spectrum)
     assert 100 * stage.plate_power / stage.input_power == pytest.approx(percent, abs=0.05)
 
 
@@ -83,8 +84,10 @@ def test_grounded_grid_feeds_its_drive_through():
     # 75 W of drive, 1.5 x 900 / 2 = 675 W go to the load; 400 W stay.
     load = plate_load(1000.0, 200.0, 100.0, 1.5)
     assert load == pytest.approx(600.0)
-    stage = Stage(1000.0, 1100.0, 1.0, 100.0, load, np.array([1.5] + [0.0] * 9))
+    stage = one_stage(1000.0, 1100.0, 1.0, 100.0, load, np.array([1.5] + [0.0] * 9))
     assert stage.plate_power == pytest.approx(675.0)
-    assert stage.dissipation(np.array([675.0]), np.ones(1)) == pytest.approx([400.0])
-    # At half the current: 500 + 37.5 - 168.75.
-    assert stage.dissipation(np.array([168.75]), np.array([0.5])) == pytest.approx([368.75])
+    assert stage.plate_current(np.array([load + 0j])).dissipation == pytest.approx([400.0])
+    # Twice the load halves the current, s = 1/2: 500 + 37.5 - 0.75^2 x 1200 / 2.
+    half = stage.plate_current(np.array([2 * load + 0j]))
+    assert half.direct == pytest.approx([0.5])
+    assert half.dissipation == pytest.approx([200.0])

@@ -16,11 +16,9 @@ MAKERS = {
     "Breach": 1,
     "_fail": 0,
     "_refuse": 0,
-    "Rule": 0,
-    "_unjudged": 1,
+    "Rating": 0,
+    "Check": 0,
     "PydanticCustomError": 0,
-    "Finding": 0,
-    "finding": 0,
 }
 
 

@@ -12,7 +12,7 @@ def volts(stress: Stress):
 
 
 def test_without_winding_it_carries_what_the_coil_does(plain, tmp_path):
-    found = judged(plain.read_text(), tmp_path).evidence.stress
+    found = judged(plain.read_text(), tmp_path).solved.stress
     switch, coil = found["band_switch"], found["coil"]
     for one, other in zip(
         (*volts(switch), switch.current_rms), (*volts(coil), coil.current_rms), strict=True
@@ -22,9 +22,9 @@ def test_without_winding_it_carries_what_the_coil_does(plain, tmp_path):
 
 
 def test_with_windings_the_worst_contact_and_the_largest_current(wound, tmp_path):
-    evidence = judged(wound.read_text(), tmp_path).evidence
-    switch, coil, output = (evidence.stress[name] for name in ("band_switch", "coil", "output_coil"))
-    tank, second = evidence.assembly.coil, evidence.assembly.output_coil
+    solved = judged(wound.read_text(), tmp_path).solved
+    switch, coil, output = (solved.stress[name] for name in ("band_switch", "coil", "output_coil"))
+    tank, second = solved.assembly.coil, solved.assembly.output_coil
     for kind in ("voltage_peak", "rf_voltage_peak", "unloaded_voltage_peak"):
         wanted = np.maximum(
             tank.open_contact_ratio * getattr(coil, kind), second.open_contact_ratio * getattr(output, kind)
@@ -78,5 +78,5 @@ def test_a_short_loop_beside_the_tap_can_carry_more_than_the_coil(wound, tmp_pat
 
 
 def test_a_band_with_an_inductance_keeps_the_plain_meaning(wound, tmp_path):
-    found = judged(edited(wound, ("\ncoil_turns = 17\n", '\ncoil = "6.2 uH"\n')), tmp_path).evidence.stress
+    found = judged(edited(wound, ("\ncoil_turns = 17\n", '\ncoil = "6.2 uH"\n')), tmp_path).solved.stress
     assert found["band_switch"].voltage_peak[2:4] == pytest.approx(found["coil"].voltage_peak[2:4])

@@ -206,11 +206,9 @@ def test_loaded_q_for_a_harmonic(plain, tmp_path):
     assert before.state == "over"
     wanted = float(re.search(r"a loaded Q of about (\d+)", before.fix)[1])
     walked = judged(edited(plain, *base), tmp_path)
-    (rows,) = (rows for _, name, rows in walked.evidence.bands() if name == "40 m")
+    (rows,) = (rows for _, name, rows in walked.solved.bands() if name == "40 m")
     # The louder end of the band.
-    parts = walked.evidence.assembly.parts.take(
-        rows[walked.evidence.frequency[rows] == before.frequency_hertz]
-    )
+    parts = walked.solved.assembly.parts.take(rows[walked.solved.frequency[rows] == before.frequency_hertz])
     coil = float(coil_for_loaded_q(parts, wanted)[0])
     after = finding(
         edited(plain, *base, ('coil = "5.8 uH"', f'coil = "{coil * 1e6:.6g} uH"')), tmp_path, **where

@@ -2,12 +2,12 @@
 
 import numpy as np
 import pytest
-from samples import judged, network
+from samples import judged, network, one_stage
 
-from netsim.circuit.stage import Stage
+from netsim.circuit.stage import PlateCurrent, Stage
 from netsim.circuit.topology import build_ladder
 from netsim.solvers import batch
-from netsim.verdict.stress import stored_energy_q, stresses
+from netsim.verdict.stress import Unloaded, stored_energy_q, stresses
 
 ORDERS = np.arange(1.0, 11.0)
 SETTING = np.array([1.14e-10]), np.array([5.6e-10])
@@ -16,7 +16,7 @@ SETTING = np.array([1.14e-10]), np.array([5.6e-10])
 def stage(spectrum, direct=0.5, supply=3000.0) -> Stage:
     whole = np.zeros(10)
     whole[: len(spectrum)] = spectrum
-    return Stage(2800.0, supply, direct, 0.0, 2000.0, whole)
+    return one_stage(2800.0, supply, direct, 0.0, 2000.0, whole)
 
 
 def stress_of(name, spectrum, scale=1.0, **values):
@@ -24,7 +24,12 @@ def stress_of(name, spectrum, scale=1.0, **values):
     ladder = build_ladder(parts, *SETTING)
     off = build_ladder(parts, *SETTING, antenna_connected=False)
     loaded, unloaded = batch.solve(ladder, ORDERS), batch.solve(off, np.ones(1))
-    found = stresses(parts, stage(spectrum), np.array([scale]), ladder, loaded, unloaded)
+    one = stage(spectrum)
+    current = PlateCurrent(
+        scale * one.direct_current, (scale * one.current_peak).astype(complex), np.zeros(1)
+    )
+    swing = Unloaded(unloaded, one.supply_voltage / np.abs(unloaded.plate_impedance[:, 0]))
+    found = stresses(parts, one.supply_voltage, current, ladder, loaded, swing)
     return found[name], loaded
 
 

@@ -29,8 +29,8 @@ def test_a_point_says_turns_q_and_loops(wound, tmp_path):
 
 
 def test_the_losses_of_loops_are_by_their_resistance(wound, tmp_path):
-    evidence = judged(wound.read_text(), tmp_path).evidence
-    coil, stress = evidence.assembly.coil, evidence.stress["coil"]
+    solved = judged(wound.read_text(), tmp_path).solved
+    coil, stress = solved.assembly.coil, solved.stress["coil"]
     # At the fundamental: share of resistance times the square of the rms current.
     by_hand = coil.tapped.loop_resistance[:, 0] * stress.current_rms**2
     loss = coil.loop_loss_share[:, 0] * stress.loss

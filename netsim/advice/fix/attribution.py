@@ -11,7 +11,6 @@ from netsim.advice.fix.fix import Effect, Fix, Identity, fix, identity
 from netsim.advice.fix.part_values import with_switch
 from netsim.analysis import Engine, Study
 from netsim.circuit.assembly import assemble
-from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError
 from netsim.verdict.result import Finding
@@ -129,27 +128,17 @@ def used_fractions(amplifier: Amplifier, moves: Sequence[Move]) -> Used:
     """Worst used fraction of every check in every band; nothing where the amplifier cannot run so."""
     description = amplifier.description
     edits = [edit for move in with_switch(description, moves) for edit in move.edits]
-    table: dict[Place, float] = {}
     try:
         changed = applied(description, edits)
-        for name in (None, *(point.name for point in changed.operating_points)):
-            table.update(_at_point(replace(amplifier, description=changed), changed, name))
+        assembly = assemble(amplifier, changed)
     except (DescriptionError, AttributeError):  # a change to a part that another change brings in
         return {}
-    return table
-
-
-def _at_point(amplifier: Amplifier, description: Description, name: str | None) -> dict[Place, float]:
-    point = next((p for p in description.operating_points if p.name == name), None)
-    there = amplifier if point is None else amplifier.at(point)
-    bands = [n for n, band in enumerate(description.bands) if point is None or point.serves(band.name)]
-    if not bands:
-        return {}
-    assembly = assemble(there, bands)
+    solved = solve(amplifier, changed, assembly)
     return {
-        (check, description.bands[n].name, name): float(column.used[assembly.band_index == n].max())
-        for check, column in score(solve(there, assembly)).items()
-        for n in bands
+        (check, band, solved.point_names[point]): float(column.used[rows].max())
+        for check, column in score(solved).items()
+        for point in solved.points()
+        for _, band, rows in solved.bands(point)
     }
 
 

@@ -1,9 +1,8 @@
 """One set of parts tried with everything that can be done to the bands: solved in batch, judged in arrays."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -111,19 +110,24 @@ class Trial:
         self.choices = list(choices)
         variants = tuple(variant.band for choice in choices for variant in choice.variants)
         self._first = np.cumsum([0, *(len(choice.variants) for choice in choices)])
-        described = replace(amplifier, description=description.model_copy(update={"bands": variants}))
+        described = description.model_copy(update={"bands": variants, "operating_points": ()})
         names = [description.bands[choice.index].name for choice in choices for _ in choice.variants]
-        self._points: list[tuple[Amplifier, Assembly]] = []
+        self._amplifier = amplifier
+        self._points: list[tuple[Description, Assembly]] = []
         for point in (None, *description.operating_points):
-            there = described if point is None else described.at(point)
+            stage = described.stage if point is None else point.of(described.stage)
+            there = described.model_copy(update={"stage": stage})
             served = [n for n, name in enumerate(names) if point is None or point.serves(name)]
             if not served:
                 continue
             if like is None:
-                self._points.append((there, assemble(there, served, amplifier.description.bands)))
+                switch = amplifier.description.bands
+                self._points.append(
+                    (there, assemble(amplifier, there, bands=served, points=False, switch=switch))
+                )
             else:
                 known = like._points[len(self._points)][1]
-                self._points.append((there, _with_parts_of(known, there)))
+                self._points.append((there, _with_parts_of(known, amplifier, there)))
 
     def _rows(self, assembly: Assembly) -> tuple[IntArray, IntArray]:
         """First row and number of rows of every variant; none where the point does not serve its band."""
@@ -147,7 +151,7 @@ class Trial:
         """
         possible = [np.ones(choice.weight.shape, dtype=bool) for choice in self.choices]
         for described, assembly in self._points:
-            low, high = described.description.limits.loaded_q
+            low, high = described.limits.loaded_q
             parts = assembly.parts
             found = match(parts)
             with np.errstate(invalid="ignore"):
@@ -188,9 +192,9 @@ class Trial:
             owner = np.repeat(served, lengths)
             chosen = _taken(assembly, rows, owner)
             parts = replace(chosen.parts, tune_padding=tune[owner], load_padding=load[owner])
-            evidence = solve(described, replace(chosen, parts=parts))
-            lowest[served] = np.minimum(lowest[served], np.minimum.reduceat(evidence.loaded_q, starts))
-            for check, column in score(evidence).items():
+            solved = solve(self._amplifier, described, replace(chosen, parts=parts))
+            lowest[served] = np.minimum(lowest[served], np.minimum.reduceat(solved.loaded_q, starts))
+            for check, column in score(solved).items():
                 worst = np.zeros(len(picks))
                 worst[served] = np.maximum.reduceat(column.used, starts)
                 used[check] = np.maximum(used[check], worst) if check in used else worst
@@ -217,29 +221,19 @@ def _within(
         return np.asarray((setting >= least) & (setting <= most))
 
 
-def _with_parts_of(known: Assembly, amplifier: Amplifier) -> Assembly:
+def _with_parts_of(known: Assembly, amplifier: Amplifier, description: Description) -> Assembly:
     """Put what all networks share in an assembly: working out hundreds of coils anew takes long."""
     # Any band will do; one that has no winding to be worked out.
     plain = {"coil": 1e-6, "coil_turns": None, "output_coil": 1e-6, "output_coil_turns": None}
-    description = amplifier.description
     band = description.bands[0].model_copy(update=plain)
-    other = assemble(replace(amplifier, description=description.model_copy(update={"bands": (band,)})))
-    shared: dict[str, Any] = {}
-    for entry in fields(other.parts):
-        value = getattr(other.parts, entry.name)
-        if isinstance(value, np.ndarray) and value.ndim == 0 and getattr(known.parts, entry.name).ndim == 0:
-            shared[entry.name] = value
-    return replace(known, stage=other.stage, parts=replace(known.parts, **shared))
+    other = assemble(amplifier, description.model_copy(update={"bands": (band,)}), points=False).take(
+        np.zeros(len(known), dtype=np.intp)
+    )
+    kept = ("frequency", "coil", "coil_q", "output_coil", "output_coil_q", "tune_padding", "load_padding")
+    mine = {name: getattr(known.parts, name) for name in kept}
+    return replace(known, stage=other.stage, parts=replace(other.parts, **mine))
 
 
 def _taken(assembly: Assembly, rows: IntArray, owner: IntArray) -> Assembly:
     """Choose networks of an assembly, each for its owner."""
-    return replace(
-        assembly,
-        parts=assembly.parts.take(rows),
-        band_index=owner,
-        tune_given=assembly.tune_given[rows],
-        load_given=assembly.load_given[rows],
-        coil=assembly.coil and assembly.coil.take(rows),
-        output_coil=assembly.output_coil and assembly.output_coil.take(rows),
-    )
+    return replace(assembly.take(rows), band_index=owner)

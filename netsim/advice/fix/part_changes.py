@@ -9,7 +9,7 @@ from netsim.advice.fix.preferred_values import MINIMA, step_down, step_up
 from netsim.description.formatting import format_quantity
 from netsim.description.models.amplifier import Description, Stage
 from netsim.description.models.capacitors import FixedCapacitor
-from netsim.verdict.ratings import effective_rating
+from netsim.verdict.checks.parts import effective_rating
 
 _LESS = (0.9, 0.8, 0.7, 0.6, 0.5)
 _WIDER = 2.0

@@ -11,13 +11,12 @@ from netsim.advice.fix.part_changes import higher_rating, source_edits
 from netsim.advice.fix.preferred_values import HIGHEST_RATING, MINIMA, minimum_below, step_up
 from netsim.advice.fix.search import Solution
 from netsim.circuit.assembly import assemble
-from netsim.circuit.elements import FloatArray
 from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier
-from netsim.verdict.ratings import RULES, effective_rating
+from netsim.verdict.checks.parts import RATINGS, effective_rating
 from netsim.verdict.result import PART_NAMES, Finding
 
-_UNITS = {rule.rating: rule.unit for rule in RULES}
+_UNITS = {rating.key: rating.unit for rating in RATINGS}
 
 
 @dataclass(frozen=True)
@@ -74,14 +73,14 @@ def raise_ratings(
     """Add ratings to the moves for findings that are still over; the moves themselves where none helps."""
     asked: dict[str, dict[str, float]] = {}
     for finding in remaining:
-        rule = next((rule for rule in RULES if rule.code == finding.code), None)
+        rule = next((rule for rule in RATINGS if rule.code == finding.code), None)
         if rule is None or finding.value is None or getattr(description.network, finding.part, None) is None:
             continue
         wanted = step_up(finding.value / description.limits.close_to_rating)
-        present = effective_rating(getattr(description.network, finding.part), rule.rating)
+        present = effective_rating(getattr(description.network, finding.part), rule.key)
         if present is not None and wanted <= HIGHEST_RATING * present:
             ratings = asked.setdefault(finding.part, {})
-            ratings[rule.rating] = max(ratings.get(rule.rating, 0.0), wanted)
+            ratings[rule.key] = max(ratings.get(rule.key, 0.0), wanted)
     result = list(moves)
     for part, ratings in asked.items():
         rated = higher_rating(
@@ -113,25 +112,12 @@ def with_switch(description: Description, moves: Sequence[Move]) -> tuple[Move, 
 
 
 def _outcome(amplifier: Amplifier, description: Description) -> _Outcome:
-    used: dict[Check, float] = {}
-    columns: dict[Check, Column] = {}
-    settings: dict[str, list[FloatArray]] = {"tune": [], "load": []}
-    described = replace(amplifier, description=description)
-    names = [band.name for band in description.bands]
-    for point in (None, *description.operating_points):
-        there = described if point is None else described.at(point)
-        served = [n for n, name in enumerate(names) if point is None or point.serves(name)]
-        if not served:
-            continue
-        evidence = solve(there, assemble(there, served))
-        for side, found in settings.items():
-            found.append(getattr(evidence.settings, f"{side}_needed"))
-        for check, column in score(evidence).items():
-            used[check] = max(used.get(check, 0.0), float(column.used.max()))
-            columns.setdefault(check, column)
-    needed = {side: np.concatenate(found) for side, found in settings.items()}
+    solved = solve(amplifier, description, assemble(amplifier, description))
+    verdict = score(solved)
+    used = {check: float(column.used.max()) for check, column in verdict.items()}
+    needed = {side: getattr(solved.settings, f"{side}_needed") for side in ("tune", "load")}
     ends = {side: (float(np.nanmin(v)), float(np.nanmax(v))) for side, v in needed.items()}
-    return _Outcome(used, columns, ends)
+    return _Outcome(used, verdict, ends)
 
 
 def _asked(description: Description, name: str, outcome: _Outcome) -> list[tuple[str, str, float]]:

@@ -16,10 +16,10 @@ from netsim.advice.fix.preferred_values import HIGHEST_RATING, step_up
 from netsim.advice.topology_change import topology_move
 from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError
-from netsim.verdict.ratings import RULES
+from netsim.verdict.checks.parts import RATINGS
 from netsim.verdict.result import Finding
 
-_RATING_OF = {rule.code: (rule.rating, rule.unit) for rule in RULES}
+_RATING_OF = {rating.code: (rating.key, rating.unit) for rating in RATINGS}
 
 
 @dataclass(frozen=True)

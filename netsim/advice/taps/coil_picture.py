@@ -83,7 +83,7 @@ def coil_picture(
     CoilPicture or None
         None where no band counts in turns.
     """
-    wound = walked.evidence.assembly.wound[name]
+    wound = walked.solved.assembly.wound[name]
     if wound is None:
         return None
     winding = wound.winding

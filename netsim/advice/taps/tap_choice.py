@@ -40,7 +40,7 @@ def shared(walked: Study) -> list[list[int]]:
     """Bands (indices in the file) grouped by the tap that they share."""
     groups: list[list[int]] = []
     bands = walked.amplifier.description.bands
-    for index, _, _ in walked.evidence.bands():
+    for index, _, _ in walked.solved.bands():
         turns = bands[index].coil_turns
         if turns is None:
             continue
@@ -59,17 +59,17 @@ def choices(walked: Study, found: TapSearch) -> dict[int, Choice]:
 
 def choose(walked: Study, found: TapSearch, bands: Sequence[int]) -> Choice:
     """Choose the place of one tap for all of some bands (indices in the file); see `taps.taps`."""
-    evidence = walked.evidence
+    solved = walked.solved
     target = walked.amplifier.description.limits.target_loaded_q
     present = walked.amplifier.description.bands[bands[0]].coil_turns or 0.0
-    by_band = {index: rows for index, _, rows in evidence.bands()}
+    by_band = {index: rows for index, _, rows in solved.bands()}
     rows: Rows = np.concatenate([by_band[index] for index in bands])
     first = [by_band[index][0] for index in bands]
     with np.errstate(invalid="ignore", divide="ignore"):
         away = np.abs(np.log(found.loaded_q[:, first] / target)).max(axis=1)
     away = np.where(np.isnan(away), np.inf, away)
     serves, matched = (which[:, rows].all(axis=1) for which in (found.serves, found.tuned))
-    parts = evidence.assembly.parts
+    parts = solved.assembly.parts
     # Where the capacitors may be anything: it tells what would have to be mended to get there.
     ideal = int(np.argmin(away)) if np.isfinite(away).any() else found.nearest(present)
     free = int(np.argmin(np.where(matched, away, np.inf))) if matched.any() else None

@@ -9,7 +9,7 @@ from netsim.advice.taps.tap_search import TapSearch
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.parts import Parts
 from netsim.description.formatting import format_quantity
-from netsim.verdict.judgement import fraction_of_range
+from netsim.verdict.judged import fraction_of_window
 
 Rows = npt.NDArray[np.intp]
 
@@ -53,7 +53,7 @@ def strain(parts: Parts, found: TapSearch, rows: Rows) -> FloatArray:
             np.broadcast_to(getattr(parts, f"{quantity}_{end}"), (len(parts),))[rows]
             for end in ("minimum", "maximum")
         )
-        fraction = fraction_of_range(needed[:, rows], low, high)
+        fraction = fraction_of_window(needed[:, rows], low, high)
         used.append(np.where(np.isnan(fraction), np.inf, fraction))
     return np.stack(used, axis=1)
 

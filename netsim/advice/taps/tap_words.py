@@ -17,7 +17,7 @@ _SAME = 1e-6
 def without_winding(walked: Study, rows: Rows, now: TapState) -> str:
     """Say of a coil given by its inductance which one the target of the loaded Q wants."""
     target = walked.amplifier.description.limits.target_loaded_q
-    parts = walked.evidence.assembly.parts.take(rows)
+    parts = walked.solved.assembly.parts.take(rows)
     floor = float(loaded_q(parts, parts.tune_minimum).max())
     if floor > target:
         return (

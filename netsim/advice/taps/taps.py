@@ -10,7 +10,7 @@ from netsim.advice.taps.tap_search import HIGHEST_LOAD, LOWEST_LOAD, TapSearch, 
 from netsim.advice.taps.tap_words import message, without_winding
 from netsim.analysis import Engine, Study, study
 from netsim.circuit.assembly import assemble
-from netsim.circuit.stage import largest_plate_load, pulse_spectrum
+from netsim.circuit.stage import pulse_spectrum
 from netsim.circuit.tuning import BoolArray
 from netsim.description.models.operating_point import OperatingPoint
 from netsim.description.reader import Amplifier
@@ -52,9 +52,9 @@ def taps(amplifier: Amplifier, *, plate_load: float | None = None, engine: Engin
     """
     base = _prepared(amplifier, plate_load)
     present = study(base, engine=engine)
-    wound = present.evidence.assembly.coil
+    wound = present.solved.assembly.coil
     step = base.description.network.coil.tap_step
-    found = search(present.evidence.assembly, wound, step) if wound is not None else None
+    found = search(present.solved.assembly, wound, step) if wound is not None else None
     if found is not None and plate_load is None:
         found = replace(found, at_points=_tuned_at_points(base, amplifier.description.operating_points))
     chosen = choices(present, found) if found is not None else {}
@@ -64,7 +64,7 @@ def taps(amplifier: Amplifier, *, plate_load: float | None = None, engine: Engin
     after = study(moved, engine=engine) if moved is not base else present
     bands = tuple(
         _band(present, after, position, index, rows, found, chosen)
-        for position, (index, _, rows) in enumerate(present.evidence.bands())
+        for position, (index, _, rows) in enumerate(present.solved.bands())
     )
     return TapsAdvice(
         SCHEMA_VERSION,
@@ -95,7 +95,7 @@ def _prepared(amplifier: Amplifier, plate_load: float | None) -> Amplifier:
             )
         stage = amplifier.description.stage
         peak = stage.plate_current * float(pulse_spectrum(stage.conduction_angle)[0])
-        share = min(1.0, largest_plate_load(stage.plate_voltage, stage.drive_voltage_peak, peak) / plate_load)
+        share = min(1.0, (stage.plate_voltage + stage.drive_voltage_peak) / peak / plate_load)
         changes["stage"] = stage.model_copy(
             update={
                 "plate_load": plate_load,
@@ -111,7 +111,7 @@ def _tuned_at_points(base: Amplifier, points: Sequence[OperatingPoint]) -> dict[
     names = [band.name for band in base.description.bands]
     found = {}
     for point in points:
-        assembly = assemble(base.at(point))
+        assembly = assemble(base.at(point), points=False)
         assert assembly.coil is not None  # as in the stage as it stands, whose places are tried
         tuned = search(assembly, assembly.coil, base.description.network.coil.tap_step).tuned
         found[point.name] = tuned | [not point.serves(names[index]) for index in assembly.band_index]
@@ -140,7 +140,7 @@ def _band(
 ) -> BandTaps:
     band = present.amplifier.description.bands[index]
     now = _state(present.result.bands[position])
-    reach = plate_load_range(present.evidence.assembly.parts.take(rows))
+    reach = plate_load_range(present.solved.assembly.parts.take(rows))
     if found is None or index not in chosen:
         return BandTaps(
             band.name, now, None, reach, None, (), None, None, None, without_winding(present, rows, now)

@@ -36,9 +36,12 @@ def dump(study: Study, row: int) -> str:
     EngineFailedError
         If a value is not finite.
     """
-    ladder = study.ladder.single(row)
+    ladder = study.solved.ladder.single(row)
     frequency = float(ladder.frequency[0])
-    subs = [SubNetwork(f"n{n}", ladder, float(n), complex(study.drive[row, n - 1])) for n in _orders()]
+    subs = [
+        SubNetwork(f"n{n}", ladder, float(n), complex(study.solved.current.drive[row, n - 1]))
+        for n in _orders()
+    ]
     title, *body, end = render(subs, frequency, ORDERS).splitlines()
     lines = [
         title,

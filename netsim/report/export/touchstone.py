@@ -40,7 +40,7 @@ def dump(study: Study, row: int, points: int = POINTS) -> str:
     """
     import skrf
 
-    ladder = study.ladder.single(row)
+    ladder = study.solved.ladder.single(row)
     orders = np.union1d(np.geomspace(LOWEST, ORDERS, points), np.arange(1.0, ORDERS + 1))
     axis = skrf.Frequency.from_f(orders * ladder.frequency[0], unit="Hz")
     matrix = scattering(ladder, orders, REFERENCE)[0]

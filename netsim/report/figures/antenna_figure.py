@@ -12,8 +12,8 @@ from netsim.circuit.tuning import BoolArray
 from netsim.description.formatting import format_quantity
 from netsim.report.figures.smith import GRID
 from netsim.report.tube_and_antenna_words import share_words
-from netsim.verdict.antenna_findings import load_words
 from netsim.verdict.any_antenna import AnyAntenna
+from netsim.verdict.words.antennas import load_words
 
 _SIZE, _CENTRE = 400, 200.0
 _UNIT = 400 * 0.98 / 2 / 1.04

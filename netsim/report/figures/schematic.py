@@ -46,7 +46,7 @@ def schematic_figure(
     stresses = [point.parts for entry in study.result.bands for point in entry.points][row]
     sketch = _Sketch(study, row, stresses, worst)
     sketch.draw()
-    at = format_quantity(float(study.evidence.frequency[row]), "Hz")
+    at = format_quantity(float(study.solved.frequency[row]), "Hz")
     failing = [part_label(name).lower() for name, finding in worst.items() if finding.state == "over"]
     spoken = f"Marked as over: {', '.join(failing)}." if failing else "No part is marked as over."
     return SchematicFigure(
@@ -76,7 +76,7 @@ class _Sketch:
         self._drawing = schemdraw.Drawing(show=False)
         self._drawing.config(color=svg.INK, lw=1.5)
         self._study, self._row, self._stresses, self._worst = study, row, stresses, worst
-        self._values = study.evidence.assembly.parts.take(slice(row, row + 1))
+        self._values = study.solved.assembly.parts.take(slice(row, row + 1))
         self._x = 0.0
         self._left, self._top, self._bottom = -3.2, 4.0, -4.0
         self._texts: list[Markup] = []
@@ -97,7 +97,7 @@ class _Sketch:
 
     def draw(self) -> None:
         """Draw from tube to antenna; what is absent is a wire or not there."""
-        values, settings, elm = self._values, self._study.evidence.settings, self._elm
+        values, settings, elm = self._values, self._study.solved.settings, self._elm
         self._tube()
         if values.has_suppressor:
             self._suppressor()

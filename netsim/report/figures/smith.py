@@ -63,11 +63,11 @@ def smith_figure(study: Study, row: int, prefix: str, band: str) -> SmithFigure:
     The chart refers to the geometric mean of antenna resistance and plate load, a real resistance, so
     that both ends of the way lie equally far from the middle.
     """
-    parts = study.evidence.assembly.parts
-    load, antenna = float(parts.plate_load), float(parts.antenna_resistance)
+    parts = study.solved.assembly.parts
+    load, antenna = float(parts.plate_load[row]), float(parts.antenna_resistance)
     reference = float(np.sqrt(load * antenna))
     way = moves(study, row)
-    at = format_quantity(float(study.evidence.frequency[row]), "Hz")
+    at = format_quantity(float(study.solved.frequency[row]), "Hz")
     steps = (
         Step(0, "antenna", "start", _written(complex(antenna))),
         *(

@@ -77,9 +77,9 @@ def moves(study: Study, row: int) -> list[Move]:
     list of Move
         Parts across the same node that belong together are one move; open branches are none.
     """
-    voltage = {name: v[row, 0] for name, v in study.solution.node_voltage.items()}
-    current = {name: i[row, 0] for name, i in study.solution.branch_current.items()}
-    branches = list(reversed(study.ladder.branches))
+    voltage = {name: v[row, 0] for name, v in study.solved.solution.node_voltage.items()}
+    current = {name: i[row, 0] for name, i in study.solved.solution.branch_current.items()}
+    branches = list(reversed(study.solved.ladder.branches))
     carried = current["antenna"]
     seen = complex(voltage[branches[0].node] / carried)
     found: list[Move] = []

@@ -53,17 +53,15 @@ def waveform_figure(study: Study, row: int, prefix: str, band: str) -> WaveformF
     The current into the tube is ``s (I_dc + sum I_n cos n x)``; the plate voltage is the supply under load
     plus ``sum Re(V_n exp(j n x))`` with ``V_n = -Z_n s I_n``.
     """
-    stage = study.evidence.assembly.stage
-    scale = float(study.evidence.scale[row])
-    voltage_peak = study.solution.node_voltage["plate"][row] * study.drive[row]
-    current_peak = -study.drive[row].real
+    solved = study.solved
+    supply, mean = float(solved.assembly.stage.plate_voltage[row]), float(solved.current.direct[row])
+    voltage_peak = solved.solution.node_voltage["plate"][row] * solved.current.drive[row]
+    current_peak = solved.current.phasors[row].real
     angle = np.linspace(-np.pi, np.pi, _SAMPLES)
-    turns = np.outer(angle, study.solution.orders)
-    current: FloatArray = scale * stage.direct_current + np.cos(turns) @ current_peak
-    voltage: FloatArray = (
-        stage.plate_voltage + np.cos(turns) @ voltage_peak.real - np.sin(turns) @ voltage_peak.imag
-    )
-    at = format_quantity(float(study.evidence.frequency[row]), "Hz")
+    turns = np.outer(angle, solved.solution.orders)
+    current: FloatArray = mean + np.cos(turns) @ current_peak
+    voltage: FloatArray = supply + np.cos(turns) @ voltage_peak.real - np.sin(turns) @ voltage_peak.imag
+    at = format_quantity(float(study.solved.frequency[row]), "Hz")
     lowest, highest = (format_quantity(float(edge), "V") for edge in (voltage.min(), voltage.max()))
     crest = format_quantity(float(current.max()), "A")
     return WaveformFigure(
@@ -71,7 +69,7 @@ def waveform_figure(study: Study, row: int, prefix: str, band: str) -> WaveformF
             np.degrees(angle),
             voltage,
             current,
-            stage.plate_voltage,
+            supply,
             prefix,
             f"Plate voltage and current over one period, {band}, {at}",
             f"The plate voltage swings from {lowest} to {highest}; the current peaks at {crest}.",
@@ -79,7 +77,7 @@ def waveform_figure(study: Study, row: int, prefix: str, band: str) -> WaveformF
         highest=highest,
         lowest=lowest,
         crest_current=crest,
-        orders=_orders(scale * stage.direct_current, stage.plate_voltage, current_peak, voltage_peak),
+        orders=_orders(mean, supply, current_peak, voltage_peak),
     )
 
 

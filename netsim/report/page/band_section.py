@@ -71,7 +71,7 @@ class BandSection:
 def band_sections(study: Study, coverage: Sequence[CoverageMaps] = ()) -> tuple[BandSection, ...]:
     """Write out and draw every band; what its parts serve only where it has been mapped."""
     maps = {one.band: one for one in coverage}
-    rows = [np.asarray(entry[2]).tolist() for entry in study.evidence.bands()]
+    rows = [np.asarray(entry[2]).tolist() for entry in study.solved.bands()]
     drawn = [_drawn_row(study, index, own) for index, own in enumerate(rows)]
     swept = response(study, drawn)
     limit = study.amplifier.description.limits.harmonic_level

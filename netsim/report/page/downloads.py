@@ -33,7 +33,7 @@ class Download:
 def downloads(study: Study) -> tuple[Download, ...]:
     """Render everything that can be saved; netlist and Touchstone at each band's first frequency."""
     stem = file_stem(study.amplifier.path)
-    rows = [int(np.asarray(rows)[0]) for _, _, rows in study.evidence.bands()]
+    rows = [int(np.asarray(rows)[0]) for _, _, rows in study.solved.bands()]
     netlists = [netlist_text.dump(study, row) for row in rows]
     networks = [touchstone.dump(study, row, TOUCHSTONE_POINTS) for row in rows]
     return (

@@ -20,6 +20,7 @@ from netsim.report.page.tuning_ranges import tuning_reach
 from netsim.report.page.unknowns import assumed, not_rated
 from netsim.report.page.used_fractions import matrix
 from netsim.verdict.result import Result
+from netsim.verdict.solved import beyond_the_pulse
 
 if TYPE_CHECKING:
     from netsim.advice.coverage_maps import CoverageMaps
@@ -75,7 +76,7 @@ def render(
         environment()
         .get_template("page.html.j2")
         .render(
-            style=style() if study.evidence.full_output is None else style("full_output"),
+            style=style("full_output") if beyond_the_pulse(study.solved) else style(),
             title=result.title,
             file_name=file_name(study.amplifier.path),
             result=result,

@@ -68,7 +68,7 @@ def part_table(study: Study, index: int, rows: list[int]) -> tuple[PartRow, ...]
     """
     band = study.result.bands[index]
     worst = worst_by_part(study, band.name)
-    ladders = [study.ladder.single(row) for row in rows]
+    ladders = [study.solved.ladder.single(row) for row in rows]
     return tuple(
         _row(band, index, name, _value(ladders, name), worst.get(name))
         for name in PART_NAMES

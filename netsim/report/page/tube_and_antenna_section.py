@@ -12,8 +12,8 @@ from netsim.report.figures.load_line import TubeFigure, tube_figure
 from netsim.report.figures.meter_figure import MeterFigure, meter_figure
 from netsim.report.figures.spread_figure import Levels, SpreadFigure, spread_figure
 from netsim.report.tube_and_antenna_words import least_matched_row
-from netsim.verdict.any_antenna import AnyAntenna
-from netsim.verdict.tube_and_antenna import HARMONIC_SWR
+from netsim.verdict.any_antenna import HARMONIC_SWR, AnyAntenna
+from netsim.verdict.solved import beyond_the_pulse
 
 
 @dataclass(frozen=True)
@@ -50,20 +50,20 @@ def full_output_section(
     FullOutputSection or None
         None where the file asks for neither.
     """
-    full = study.evidence.full_output
-    if full is None:
+    solved = study.solved
+    if not beyond_the_pulse(solved):
         return None
-    at = format_quantity(float(study.evidence.frequency[drawn]), "Hz")
-    large, found = full.large_signal, full.any_antenna
+    at = format_quantity(float(study.solved.frequency[drawn]), "Hz")
+    large, found = solved.large_signal, solved.any_antenna
     return FullOutputSection(
         tube=None if large is None else tube_figure(large, drawn, f"{anchor}-tube", band, at),
-        meters=next((meter_figure(m, f"{anchor}-meters") for m in full.meters if m.band == band), None),
+        meters=next((meter_figure(m, f"{anchor}-meters") for m in solved.meters if m.band == band), None),
         antennas=None
         if found is None
         else _antennas(study, found, np.array(rows), f"{anchor}-antennas", band),
         spread=None
         if found is None
-        else spread_figure(_levels(study, found, full.harmonic_spread, drawn), f"{anchor}-spread", band),
+        else spread_figure(_levels(study, found, solved.harmonic_spread, drawn), f"{anchor}-spread", band),
         worst_termination=f"{HARMONIC_SWR:g}",
     )
 
@@ -76,20 +76,18 @@ def _antennas(
     band: str,
 ) -> AntennaFigure:
     row = least_matched_row(found, rows)
-    resistance = np.broadcast_to(
-        study.evidence.assembly.parts.antenna_resistance, study.evidence.frequency.shape
-    )
-    place = float(study.evidence.frequency[row]), float(resistance[row])
+    resistance = np.broadcast_to(study.solved.assembly.parts.antenna_resistance, study.solved.frequency.shape)
+    place = float(study.solved.frequency[row]), float(resistance[row])
     return antenna_figure(found, row, prefix, band, place)
 
 
 def _levels(study: Study, found: AnyAntenna, change: FloatArray | None, row: int) -> Levels:
-    base = study.evidence.level[row, 1:]
+    base = study.solved.level[row, 1:]
     return Levels(
         matched=base,
         lowest=None if change is None else base + change[row, 1:, 0],
         highest=None if change is None else base + change[row, 1:, 1],
         measured=found.level[row, 0, 1:] if found.swr is None else None,
         limit=study.amplifier.description.limits.harmonic_level,
-        frequency=float(study.evidence.frequency[row]),
+        frequency=float(study.solved.frequency[row]),
     )

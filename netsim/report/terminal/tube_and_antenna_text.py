@@ -14,6 +14,7 @@ from netsim.report.tube_and_antenna_words import dip_words, least_matched_row, m
 from netsim.verdict.any_antenna import AnyAntenna
 from netsim.verdict.meters import Meters
 from netsim.verdict.result import Result
+from netsim.verdict.solved import beyond_the_pulse
 
 _BAND_COLUMNS = 9
 
@@ -31,15 +32,15 @@ def render(study: Study) -> tuple[RenderableType, ...]:
     tuple of rich renderable
         For a console of 80 columns.
     """
-    full = study.evidence.full_output
-    if full is None:
+    solved = study.solved
+    if not beyond_the_pulse(solved):
         return ()
     shown: list[RenderableType] = []
-    if full.large_signal is not None:
+    if solved.large_signal is not None:
         shown += [Text("By the tube's own curves, settings as above:", "bold"), _large_signal(study.result)]
-        shown += [Text("Plate current while tuning, drive unchanged:", "bold"), _dips(full.meters)]
-    if full.any_antenna is not None:
-        shown += _antennas(study, full.any_antenna)
+        shown += [Text("Plate current while tuning, drive unchanged:", "bold"), _dips(solved.meters)]
+    if solved.any_antenna is not None:
+        shown += _antennas(study, solved.any_antenna)
     return tuple(shown)
 
 
@@ -80,7 +81,7 @@ def _antennas(study: Study, found: AnyAntenna) -> Iterator[RenderableType]:
     table = _table("Band")
     table.add_column("cannot be matched")
     table.add_column("most used at its worst antenna")
-    for _, band, rows in study.evidence.bands():
+    for _, band, rows in study.solved.bands():
         worst = most_used(study, band)
         table.add_row(
             Text(band),

@@ -27,9 +27,9 @@ def test_every_finding_has_its_column_and_its_fraction(circuits, name):
     """Cross-check of two paths: study with its findings, and the arrays a search reads."""
     amplifier = read(circuits / name)
     result = study(amplifier, engine="two-port").result
-    evidence = solve(amplifier, assemble(amplifier))
-    columns = score(evidence)
-    rows = {band: rows for _, band, rows in evidence.bands()}
+    solved = solve(amplifier, amplifier.description, assemble(amplifier))
+    columns = score(solved)
+    rows = {band: rows for _, band, rows in solved.bands()}
     found = defaultdict(set)
     for finding in result.findings:
         if finding.state == "not_rated" or finding.code in ELSEWHERE:
@@ -55,8 +55,8 @@ def test_every_finding_has_its_column_and_its_fraction(circuits, name):
 
 def test_numbers_are_those_of_the_study_to_1e_9(circuits):
     amplifier = read(circuits / "old-tubes.toml")
-    whole = study(amplifier, engine="two-port").evidence
-    batch = solve(amplifier, assemble(amplifier))
+    whole = study(amplifier, engine="two-port").solved
+    batch = solve(amplifier, amplifier.description, assemble(amplifier))
     np.testing.assert_allclose(batch.plate_impedance, whole.plate_impedance, rtol=1e-9)
     np.testing.assert_allclose(batch.output_power, whole.output_power, rtol=1e-9)
     for part, stress in whole.stress.items():
@@ -67,9 +67,9 @@ def test_numbers_are_those_of_the_study_to_1e_9(circuits):
 def test_a_padding_shifts_capacitance_and_keeps_the_match(circuits):
     """What lets a search decide all paddings of a coil from one match (derived: capacitances in parallel add)."""
     amplifier = read(circuits / "old-tubes.toml")
-    assembly = assemble(amplifier, [2])
-    before = solve(amplifier, assembly)
+    assembly = assemble(amplifier, bands=[2])
+    before = solve(amplifier, amplifier.description, assembly)
     parts = replace(assembly.parts, load_padding=assembly.parts.load_padding + 100e-12)
-    after = solve(amplifier, replace(assembly, parts=parts))
+    after = solve(amplifier, amplifier.description, replace(assembly, parts=parts))
     np.testing.assert_allclose(after.settings.load, before.settings.load - 100e-12, rtol=1e-6)
     np.testing.assert_allclose(after.loaded_q, before.loaded_q, rtol=1e-6)

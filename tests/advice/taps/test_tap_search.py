@@ -40,7 +40,7 @@ def test_all_places_in_all_networks(wound):
 
 
 def test_the_range_of_plate_loads_ends_where_a_capacitor_does(wound):
-    parts = assemble(read(wound), [1]).parts
+    parts = assemble(read(wound), bands=[1]).parts
     low, high = plate_load_range(parts)
 
     def tunes(load):

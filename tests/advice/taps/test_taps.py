@@ -190,7 +190,7 @@ def test_neither_the_tubes_law_nor_a_worse_antenna_is_gone_through_for_taps(woun
     def never(*_):
         raise AssertionError("gone through")
 
-    monkeypatch.setattr("netsim.analysis.tube_and_antenna.examine", never)
+    monkeypatch.setattr("netsim.analysis.tube_and_antenna.with_tube_and_antennas", never)
     (tmp_path / "wire.s1p").write_text("# MHz S RI R 50\n1 0.2 0.1\n60 0.2 0.1\n")
     asked = [wound.read_text() + TUBE, edited(wound, ("worst_swr = 2.0", 'measured = "wire.s1p"'))]
     plain = taps(read(wound), engine="two-port").bands

@@ -55,12 +55,12 @@ def run_raw(ngspice, netlist, folder):
 def test_the_same_voltages_as_printed(solved, ngspice, tmp_path):
     """Cross-solver, as somebody would read it; each part is printed to six or seven digits."""
     printed = run(ngspice, netlist_text.dump(solved, 0), tmp_path)
-    assert len(printed) == ORDERS * len(solved.ladder.nodes)
-    for node in solved.ladder.nodes:
-        wanted = solved.solution.node_voltage[node][0] * solved.drive[0]
+    assert len(printed) == ORDERS * len(solved.solved.ladder.nodes)
+    for node in solved.solved.ladder.nodes:
+        wanted = solved.solved.solution.node_voltage[node][0] * solved.solved.current.drive[0]
         for n in range(1, ORDERS + 1):
             frequency, voltage = printed[f"n{n}_{node}"][n - 1]
-            assert frequency == pytest.approx(n * solved.evidence.frequency[0], rel=1e-6)
+            assert frequency == pytest.approx(n * solved.solved.frequency[0], rel=1e-6)
             assert abs(voltage - wanted[n - 1]) <= 1e-5 * abs(wanted[n - 1])
 
 
@@ -68,17 +68,19 @@ def test_the_same_voltages_as_printed(solved, ngspice, tmp_path):
 def test_the_same_voltages_and_currents_to_all_digits(solved, unchecked_plain, ngspice, tmp_path, unchecked):
     """Cross-solver: the command line against the library, and against scikit-rf where that alone solved."""
     study = unchecked_plain if unchecked else solved
-    for row in range(0, len(study.ladder), 5):
+    for row in range(0, len(study.solved.ladder), 5):
         raw = run_raw(ngspice, netlist_text.dump(study, row), tmp_path)
         orders = np.arange(ORDERS)
-        for node in study.ladder.single(row).nodes:
-            wanted = study.solution.node_voltage[node][row] * study.drive[row]
+        for node in study.solved.ladder.single(row).nodes:
+            wanted = study.solved.solution.node_voltage[node][row] * study.solved.current.drive[row]
             found = np.array([raw[f"v(n{n + 1}_{node})"][n] for n in orders])
             assert found == pytest.approx(wanted, rel=1e-7)
-        for branch in study.ladder.single(row).branches:
-            wanted = study.solution.branch_current[branch.name][row] * study.drive[row]
+        for branch in study.solved.ladder.single(row).branches:
+            wanted = study.solved.solution.branch_current[branch.name][row] * study.solved.current.drive[row]
             found = np.array([raw[f"i(vn{n + 1}_{branch.name})"][n] for n in orders])
-            assert found == pytest.approx(wanted, rel=1e-6, abs=1e-9 * np.abs(study.drive[row]).max())
+            assert found == pytest.approx(
+                wanted, rel=1e-6, abs=1e-9 * np.abs(study.solved.current.drive[row]).max()
+            )
 
 
 def test_the_fundamental_swings_the_plate_by_plate_load_times_current(solved, ngspice, tmp_path):
@@ -110,7 +112,7 @@ def test_no_text_of_the_user_is_in_it(solved_plain):
 
 
 def test_only_printable_ascii_and_no_control_block(solved):
-    for row in range(len(solved.ladder)):
+    for row in range(len(solved.solved.ladder)):
         text = netlist_text.dump(solved, row)
         assert re.fullmatch(r"[\x20-\x7e\n]+", text)
         assert ".control" not in text
@@ -119,7 +121,7 @@ def test_only_printable_ascii_and_no_control_block(solved):
 
 def test_comments_explain_every_node(solved):
     text = netlist_text.dump(solved, 0)
-    for node in solved.ladder.nodes:
+    for node in solved.solved.ladder.nodes:
         assert f"*   nN_{node}: " in text
 
 

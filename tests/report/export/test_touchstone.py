@@ -20,7 +20,7 @@ def network(solved, row, tmp_path):
 
 
 def test_range_and_reference(network, solved, row):
-    frequency = solved.evidence.frequency[row]
+    frequency = solved.solved.frequency[row]
     assert network.f[0] == pytest.approx(frequency / 2)
     assert network.f[-1] == pytest.approx(10 * frequency)
     assert (network.z0 == 50).all()
@@ -32,7 +32,7 @@ def test_range_and_reference(network, solved, row):
 def test_closed_with_the_antenna_it_shows_the_plate_its_impedance(network, solved, row):
     """Cross-solver: the result's impedance is ngspice's, the file's is from numpy."""
     point = [p for b in solved.result.bands for p in b.points][row]
-    at = int(np.argmin(np.abs(network.f - solved.evidence.frequency[row])))
+    at = int(np.argmin(np.abs(network.f - solved.solved.frequency[row])))
     a = network.a[at]
     seen = (a[0, 0] * 50 + a[0, 1]) / (a[1, 0] * 50 + a[1, 1])
     assert seen == pytest.approx(complex(*point.plate_impedance_ohm), rel=1e-7)
@@ -41,9 +41,9 @@ def test_closed_with_the_antenna_it_shows_the_plate_its_impedance(network, solve
 def test_transfer_at_every_harmonic(network, solved, row):
     """Cross-solver: antenna current for 1 A into the plate is 1 / (C R + D) of the chain matrix."""
     for n in range(1, 11):
-        at = int(np.argmin(np.abs(network.f - n * solved.evidence.frequency[row])))
+        at = int(np.argmin(np.abs(network.f - n * solved.solved.frequency[row])))
         a = network.a[at]
-        current = solved.solution.branch_current["antenna"][row, n - 1]
+        current = solved.solved.solution.branch_current["antenna"][row, n - 1]
         assert 1 / (a[1, 0] * 50 + a[1, 1]) == pytest.approx(current, rel=1e-6)
 
 

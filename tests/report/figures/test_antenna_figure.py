@@ -12,7 +12,7 @@ from netsim.verdict.any_antenna import AnyAntenna
 
 @pytest.fixture
 def found(on_the_air: Study) -> AnyAntenna:
-    return on_the_air.evidence.full_output.any_antenna
+    return on_the_air.solved.any_antenna
 
 
 def figure(found: AnyAntenna, row: int = 5):

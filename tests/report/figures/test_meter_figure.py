@@ -11,11 +11,11 @@ from netsim.report.tube_and_antenna_words import dip_words, gone_words, loading_
 
 @pytest.mark.parametrize("knob", ["tune", "load"])
 def test_the_matched_point_is_marked_at_a_hundred_percent(on_the_air: Study, knob: str) -> None:
-    meters = on_the_air.evidence.full_output.meters[0]
+    meters = on_the_air.solved.meters[0]
     drawing = getattr(meter_figure(meters, "x"), f"by_{knob}")
     (mark,) = re.findall(r'class="here" cx="([\d.]+)" cy="([\d.]+)"', drawing)
     setting = getattr(getattr(meters, f"by_{knob}"), knob)
-    at = int(np.flatnonzero(setting == getattr(on_the_air.evidence.settings, knob)[meters.row])[0])
+    at = int(np.flatnonzero(setting == getattr(on_the_air.solved.settings, knob)[meters.row])[0])
     share = (setting[at] - setting[0]) / (setting[-1] - setting[0])
     assert float(mark[0]) == pytest.approx(54 + share * (448 - 54), abs=0.06)
     # All three curves pass there.
@@ -26,7 +26,7 @@ def test_the_matched_point_is_marked_at_a_hundred_percent(on_the_air: Study, kno
 
 def test_the_dip_shows_in_the_drawing(on_the_air: Study) -> None:
     """Common practice: plate current dips and output peaks at the match; down is more in a drawing."""
-    meters = on_the_air.evidence.full_output.meters[0]
+    meters = on_the_air.solved.meters[0]
     figure = meter_figure(meters, "x")
     for css, extreme in (("plate", np.argmax), ("output", np.argmin)):
         (curve,) = re.findall(rf'class="{css}" clip-path="[^"]*" d="M([^"]*)"', figure.by_tune)
@@ -35,7 +35,7 @@ def test_the_dip_shows_in_the_drawing(on_the_air: Study) -> None:
 
 
 def test_rows_and_words_give_the_readings(on_the_air: Study) -> None:
-    meters = on_the_air.evidence.full_output.meters[0]
+    meters = on_the_air.solved.meters[0]
     point = on_the_air.result.bands[0].points[0].large_signal
     rows = {row.situation: row for row in meter_figure(meters, "x").rows}
     assert rows["match"].plate_current == f"{point.plate_current_dc_ampere * 1e3:.0f} mA"
@@ -50,7 +50,7 @@ def test_rows_and_words_give_the_readings(on_the_air: Study) -> None:
 
 
 def test_a_dip_elsewhere_is_told(on_the_air: Study) -> None:
-    meters = on_the_air.evidence.full_output.meters[0]
+    meters = on_the_air.solved.meters[0]
     assert "least" not in dip_words(meters)
     current = meters.by_tune.plate_current_dc.copy()
     current[5] = 0.1
@@ -59,7 +59,7 @@ def test_a_dip_elsewhere_is_told(on_the_air: Study) -> None:
 
 
 def test_no_grid_current_no_curve(on_the_air: Study) -> None:
-    meters = on_the_air.evidence.full_output.meters[0]
+    meters = on_the_air.solved.meters[0]
     nothing = np.zeros(len(meters.by_tune.tune))
     figure = meter_figure(replace(meters, by_tune=replace(meters.by_tune, grid_current_dc=nothing)), "x")
     assert "grid-current" not in figure.by_tune

@@ -26,14 +26,14 @@ def test_steps_are_numbered_on_the_chart_and_in_the_table(solved: Study) -> None
 
 
 def test_the_last_step_is_what_the_plate_sees(solved: Study) -> None:
-    seen = solved.evidence.plate_impedance[0]
+    seen = solved.solved.plate_impedance[0]
     last = smith_figure(solved, 0, "x-smith", "80 m").steps[-1].impedance
     assert float(last.split(" ")[0]) == pytest.approx(seen.real, rel=5e-3)
 
 
 def test_numbers_do_not_lie_on_each_other(solved: Study) -> None:
     """Circles of about 9 px radius on a chart of 400."""
-    for row in range(len(solved.evidence.frequency)):
+    for row in range(len(solved.solved.frequency)):
         drawing = smith_figure(solved, row, "x-smith", "80 m").drawing
         places = [
             complex(float(x), float(y))

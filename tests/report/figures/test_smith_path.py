@@ -8,10 +8,10 @@ from netsim.report.figures.smith_path import Move, moves, reflection
 
 
 def test_the_way_leads_from_the_antenna_to_what_the_plate_sees(solved: Study) -> None:
-    for row in range(len(solved.evidence.frequency)):
+    for row in range(len(solved.solved.frequency)):
         way = moves(solved, row)
-        assert way[0].start == pytest.approx(float(solved.evidence.assembly.parts.antenna_resistance))
-        assert way[-1].end == pytest.approx(complex(solved.evidence.plate_impedance[row]))
+        assert way[0].start == pytest.approx(float(solved.solved.assembly.parts.antenna_resistance))
+        assert way[-1].end == pytest.approx(complex(solved.solved.plate_impedance[row]))
         assert all(after.start == before.end for before, after in pairwise(way))
 
 
@@ -58,7 +58,7 @@ def test_reflection_of_known_impedances() -> None:
 
 def test_long_arcs_are_drawn_in_short_steps(solved: Study) -> None:
     """Of the chart's radius: above a few hundredths an arc looks like a polygon."""
-    for row in range(len(solved.evidence.frequency)):
+    for row in range(len(solved.solved.frequency)):
         for move in moves(solved, row):
             track = move.track(400)
             assert np.abs(np.diff(track)).max() < 0.04

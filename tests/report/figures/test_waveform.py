@@ -22,10 +22,10 @@ def drawn(solved: Study, row: int = 0) -> WaveformFigure:
 
 def test_at_a_match_the_plate_swings_down_to_what_the_stage_leaves(solved_plain: Study) -> None:
     """Derived: lowest plate voltage is V - I_1 R_L; orders above the first are tens of volts at most."""
-    stage, row = solved_plain.evidence.assembly.stage, solved_plain.row("40 m")
+    stage, row = solved_plain.solved.assembly.stage, solved_plain.row("40 m")
     figure = drawn(solved_plain, row)
     left = stage.plate_voltage - stage.fundamental_current_peak * stage.plate_load
-    assert solved_plain.evidence.tuned[row]
+    assert solved_plain.solved.tuned[row]
     assert kilovolts(figure.lowest) == pytest.approx(left, abs=60)
     assert kilovolts(figure.highest) == pytest.approx(2 * stage.plate_voltage - left, abs=60)
 
@@ -41,7 +41,7 @@ def test_the_current_peaks_where_the_pulse_does(solved_plain: Study) -> None:
 
 def test_the_table_gives_the_orders(solved_plain: Study) -> None:
     figure = drawn(solved_plain, solved_plain.row("40 m"))
-    stage = solved_plain.evidence.assembly.stage
+    stage = solved_plain.solved.assembly.stage
     assert [line.order for line in figure.orders] == ["DC", *map(str, range(1, 11))]
     first = figure.orders[1]
     wanted = (
@@ -68,11 +68,11 @@ def test_a_plate_that_swings_below_zero_stays_on_the_drawing(plain: Path, tmp_pa
 
 def test_away_from_the_match_the_phases_count(solved: Study) -> None:
     """Derived: the plate voltage is the supply plus the real part of the sum of rotating phasors."""
-    row = int(np.argmax(np.abs(solved.evidence.plate_impedance.imag)))
+    row = int(np.argmax(np.abs(solved.solved.plate_impedance.imag)))
     turn = np.exp(1j * np.linspace(0, 2 * np.pi, 4001))
-    phasors = solved.solution.node_voltage["plate"][row] * solved.drive[row]
+    phasors = solved.solved.solution.node_voltage["plate"][row] * solved.solved.current.drive[row]
     swing = sum((phasors[n - 1] * turn**n).real for n in range(1, 11))
-    supply = solved.evidence.assembly.stage.plate_voltage
+    supply = solved.solved.assembly.stage.plate_voltage
     figure = drawn(solved, row)
     assert kilovolts(figure.highest) == pytest.approx(supply + np.max(swing), rel=6e-3)
     assert kilovolts(figure.lowest) == pytest.approx(supply + np.min(swing), rel=6e-3, abs=2)

@@ -8,7 +8,7 @@ from netsim.report.page.part_table import part_table, worst_by_part
 
 
 def rows_of(solved: Study, index: int) -> list[int]:
-    return [int(row) for row in list(solved.evidence.bands())[index][2]]
+    return [int(row) for row in list(solved.solved.bands())[index][2]]
 
 
 def amperes(text: str) -> float:

@@ -1,0 +1,5 @@
+"""Every limit once: each rule gives value, limit and used fraction over all networks."""
+
+from netsim.verdict.checks.every import BY_NETWORK, checks
+
+__all__ = ["BY_NETWORK", "checks"]

@@ -1,0 +1,74 @@
+"""What feeds and guards the network: plate choke, blocking capacitor, output choke."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from netsim.verdict.judged import Check, Judged, KeyPath, NotRated, judged
+from netsim.verdict.solved import Solved
+
+NEAR_RESONANCE = 0.1
+"""A series resonance this close to a band, relative to its edges, is worth a warning."""
+
+_CLOSE = 0.5
+"""Between what is near and what is inside, in the strain of a resonance."""
+
+
+def choke_reactance(solved: Solved) -> Iterator[Judged | NotRated]:
+    """Judge the plate choke's reactance against the plate load; close at most."""
+    choke = solved.description.network.plate_choke
+    if choke is not None:
+        reactance = 2 * np.pi * solved.frequency * choke.inductance
+        load = solved.assembly.parts.plate_load
+        check = Check("choke_reactance", "plate_choke", "reactance")
+        key = ("network", "plate_choke", "inductance")
+        yield judged(check, reactance, load, "ohm", load / reactance, 1.0, key, at_most="close")
+
+
+def choke_resonance(solved: Solved) -> Iterator[Judged | NotRated]:
+    """Judge the plate choke's series resonances against the frequencies of each band."""
+    choke = solved.description.network.plate_choke
+    if choke is None:
+        return
+    check = Check("choke_resonance", "plate_choke", "resonance")
+    every = np.ones(len(solved.assembly), dtype=np.bool_)
+    nothing = np.full(len(solved.assembly), np.nan)
+    if not choke.series_resonances:
+        yield NotRated(check, "Hz", ("network", "plate_choke"), nothing, every)
+        return
+    low, high = (np.empty(len(solved.assembly)) for _ in range(2))
+    for point in solved.points():
+        for _, _, rows in solved.bands(point):
+            low[rows], high[rows] = solved.frequency[rows].min(), solved.frequency[rows].max()
+    resonances = np.array(choke.series_resonances)[:, np.newaxis]
+    distance = np.maximum(0.0, np.maximum((low - resonances) / low, (resonances - high) / high))
+    nearest = np.argmin(distance, axis=0)
+    away = distance[nearest, np.arange(len(low))]
+    value = resonances[nearest, 0]
+    strain = np.where(away == 0, np.inf, np.where(away <= NEAR_RESONANCE, 1.0, 0.0))
+
+    def key(row: int) -> KeyPath:
+        return "network", "plate_choke", "series_resonances", int(nearest[row])
+
+    # The network nearest to the resonance stands for its band.
+    off = -np.abs(solved.frequency - np.clip(value, low, high))
+    yield judged(
+        check, value, np.where(value <= low, low, high), "Hz", nothing, _CLOSE, key, strain=strain, apart=off
+    )
+
+
+def antenna_dc(solved: Solved) -> Iterator[Judged | NotRated]:
+    """Tell that nothing keeps the plate supply off the antenna."""
+    if solved.description.network.blocking_capacitor is None:
+        nothing = np.full(len(solved.assembly), np.nan)
+        check = Check("antenna_dc", "network", "dc_voltage")
+        supply = solved.assembly.stage.supply_voltage
+        yield judged(check, supply, 0.0, "V", nothing, 1.0, ("network",))
+
+
+def output_choke(solved: Solved) -> Iterator[Judged | NotRated]:
+    """Tell that nothing holds the antenna at ground if the blocking capacitor fails."""
+    if solved.description.network.output_choke is None:
+        every = np.ones(len(solved.assembly), dtype=np.bool_)
+        check = Check("output_choke", "network", "presence")
+        yield NotRated(check, "1", ("network",), np.full(len(every), np.nan), every)

@@ -1,0 +1,113 @@
+"""The stage and the network as a whole: dissipation, loaded Q, harmonics, match, reach of the capacitors."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from netsim.verdict.judged import (
+    HARMONIC_MARGIN_DB,
+    MATCH_LIMIT,
+    Check,
+    Judged,
+    KeyPath,
+    NotRated,
+    fraction_of_level,
+    fraction_of_match,
+    fraction_of_window,
+    judged,
+)
+from netsim.verdict.solved import Solved
+
+LEVEL_CLOSE = 10 ** (-HARMONIC_MARGIN_DB / 20)
+
+
+def dissipation(solved: Solved) -> Iterator[Judged | NotRated]:
+    """Judge the heat of the plate."""
+    check = Check("plate_dissipation", "stage", "plate_dissipation")
+    value, limit = solved.current.dissipation, solved.assembly.stage.dissipation_rating
+    known = ~np.isnan(limit)
+    if known.any():
+        key = ("stage", "dissipation_rating")
+        close = solved.description.limits.close_to_rating
+        yield judged(check, value, limit, "W", value / limit, close, key, applies=known)
+    else:
+        yield NotRated(check, "W", ("stage",), value, ~known)
+
+
+def loaded_q(solved: Solved) -> Iterator[Judged | NotRated]:
+    """Judge the loaded Q against its window."""
+    limits = solved.description.limits
+    low, high = limits.loaded_q
+    value = solved.loaded_q
+    with np.errstate(invalid="ignore"):
+        limit = np.where(value < np.sqrt(low * high), low, high)
+    used = fraction_of_window(value, low, high)
+
+    def key(row: int) -> KeyPath:
+        band = int(solved.assembly.band_index[row])
+        wound = solved.description.bands[band].coil_turns is not None
+        return "bands", band, "coil_turns" if wound else "coil"
+
+    yield judged(
+        Check("loaded_q", "network", "loaded_q"), value, limit, "1", used, limits.close_to_rating, key
+    )
+
+
+def harmonic_level(solved: Solved) -> Iterator[Judged | NotRated]:
+    """Judge the highest harmonic."""
+    limit = solved.description.limits.harmonic_level
+    levels = np.where(np.isnan(solved.level), -np.inf, solved.level)[:, 1:]
+    highest = levels.max(axis=1)
+    used = fraction_of_level(highest, limit)
+    check = Check("harmonic_level", "network", "level")
+    key = ("limits", "harmonic_level")
+    order = np.where(np.isfinite(highest), np.argmax(levels, axis=1) + 2, 0)
+    yield judged(check, highest, limit, "dB", used, LEVEL_CLOSE, key, order=order)
+
+
+def plate_match(solved: Solved) -> Iterator[Judged | NotRated]:
+    """Judge the standing wave ratio that the plate sees."""
+    close = solved.description.limits.close_to_rating
+    check = Check("plate_match", "network", "swr")
+    used = fraction_of_match(solved.swr)
+
+    def key(row: int) -> KeyPath:
+        return "bands", int(solved.assembly.band_index[row])
+
+    yield judged(check, solved.swr, MATCH_LIMIT, "1", used, close, key)
+
+
+def tuning_range(solved: Solved) -> Iterator[Judged | NotRated]:
+    """Judge whether both capacitors reach the setting that matches; of settings below nothing the lowest."""
+    parts, close = solved.assembly.parts, solved.description.limits.close_to_rating
+    for side in ("tune", "load"):
+        needed = getattr(solved.settings, f"{side}_needed")
+        low, high = (
+            np.broadcast_to(getattr(parts, f"{side}_{end}"), needed.shape) for end in ("minimum", "maximum")
+        )
+        used = fraction_of_window(needed, low, high)
+        with np.errstate(invalid="ignore"):
+            upper = needed >= np.sqrt(low * high)
+        limit = np.where(upper, high, low)
+        part = f"{side}_capacitor"
+
+        def key(row: int, part: str = part, upper: np.ndarray = upper) -> KeyPath:
+            return "network", part, "maximum" if upper[row] else "minimum"
+
+        apart = np.where(np.isnan(needed), np.inf, -needed)
+        yield judged(Check("tuning_range", part, side), needed, limit, "F", used, close, key, apart=apart)
+
+
+def second_match(solved: Solved) -> Iterator[Judged | NotRated]:
+    """Warn where both pairs of settings that match are within reach."""
+    found = solved.settings.found
+    within = found.within(solved.assembly.parts)
+    nothing = np.full(len(solved.assembly), np.nan)
+
+    def key(row: int) -> KeyPath:
+        return "bands", int(solved.assembly.band_index[row])
+
+    yield judged(
+        Check("second_match", "network", "load"), found.load[1], np.nan, "F", nothing, 0.0, key,
+        applies=within[0] & within[1], at_most="close",
+    )  # fmt: skip

@@ -1,0 +1,178 @@
+"""One limit held against every network: value, limit, used fraction, and where close begins."""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from netsim.circuit.elements import FloatArray
+from netsim.circuit.tuning import BoolArray
+from netsim.verdict.result import Case, State
+
+Rows = npt.NDArray[np.intp]
+KeyPath = tuple[str | int, ...]
+
+HARMONIC_MARGIN_DB = 3.0
+"""Levels within this distance below the limit count as close."""
+
+MATCH_LIMIT = 1.5
+"""SWR of the plate impedance against the plate load above which power and dissipation suffer."""
+
+
+class Check(NamedTuple):
+    """What tells a finding from the others of its band and operating point."""
+
+    code: str
+    part: str
+    quantity: str
+    case: Case = "matched"
+
+
+@dataclass(frozen=True)
+class Judged:
+    """One check of all networks; arrays of shape ``(networks,)``.
+
+    Attributes
+    ----------
+    check : Check
+        Which.
+    value, limit : ndarray
+        In SI; the value NaN where there is none.
+    unit : str
+        Of both.
+    used : ndarray
+        Used fraction as reported; NaN where none can be formed.
+    close : float
+        Strain above which a network counts as close.
+    key : callable
+        Gives, for a network, where in the file the limit is written, or failing that the part.
+    strain : ndarray
+        What decides: above 1 is over. The used fraction unless the rule says otherwise, infinite where there
+        is none.
+    applies : ndarray of bool
+        Where there is something to judge.
+    at_most : {"over", "close"}
+        The worst that it can be.
+    rating : str or None
+        Key of the rating that is the limit, if it is one that another part could have higher.
+    order, load : ndarray of int or None
+        Which harmonic, and which antenna, is the worst of each network.
+    apart : ndarray or None
+        What tells the worse of networks that have no fraction.
+    """
+
+    check: Check
+    value: FloatArray
+    limit: FloatArray
+    unit: str
+    used: FloatArray
+    close: float
+    key: Callable[[int], KeyPath]
+    strain: FloatArray
+    applies: BoolArray
+    at_most: State = "over"
+    rating: str | None = None
+    order: Rows | None = None
+    load: Rows | None = None
+    apart: FloatArray | None = None
+
+    @property
+    def over(self) -> BoolArray:
+        """Where the limit is exceeded."""
+        return np.asarray(self.applies & (self.strain > 1) & (self.at_most == "over"))
+
+    @property
+    def near(self) -> BoolArray:
+        """Where it is close."""
+        return np.asarray(self.applies & (self.strain > self.close) & ~self.over)
+
+    def state(self, row: int) -> State:
+        """Return the state of one network."""
+        return "over" if self.over[row] else "close" if self.near[row] else "pass"
+
+    def worst(self, rows: Rows) -> int:
+        """Return the network with the highest strain, the first of equals."""
+        strain = self.strain[rows]
+        alike = rows[strain == strain.max()]
+        return int(alike[0] if self.apart is None else alike[np.argmax(self.apart[alike])])
+
+
+def judged(
+    check: Check,
+    value: FloatArray,
+    limit: FloatArray | float,
+    unit: str,
+    used: FloatArray,
+    close: float,
+    key: Callable[[int], KeyPath] | KeyPath,
+    *,
+    strain: FloatArray | None = None,
+    applies: BoolArray | None = None,
+    **more: Any,
+) -> Judged:
+    """Return one check of all networks, what follows from the rest filled in; see `Judged`."""
+    shape = value.shape
+    if strain is None:
+        strain = np.where(np.isnan(used), np.inf, used)
+    path = key if callable(key) else _always(key)
+    applies = np.ones(shape, dtype=np.bool_) if applies is None else applies
+    limit = np.broadcast_to(np.asarray(limit, dtype=np.float64), shape)
+    return Judged(check, value, limit, unit, used, close, path, strain, applies, **more)
+
+
+def _always(key: KeyPath) -> Callable[[int], KeyPath]:
+    return lambda _: key
+
+
+@dataclass(frozen=True)
+class NotRated:
+    """A check for which the file gives no limit.
+
+    Attributes
+    ----------
+    check, unit, key
+        As of `Judged`; the key is that of the table in which the limit is missing.
+    value : ndarray
+        What would be held against it, shape ``(networks,)``; NaN where it is not known.
+    applies : ndarray of bool
+        Where there is something to judge.
+    """
+
+    check: Check
+    unit: str
+    key: KeyPath
+    value: FloatArray
+    applies: BoolArray
+
+    @property
+    def worst(self) -> int:
+        """The network with the highest value."""
+        return int(np.argmax(np.where(self.applies & ~np.isnan(self.value), self.value, -np.inf)))
+
+
+def fraction_of_window(value: FloatArray, low: FloatArray | float, high: FloatArray | float) -> FloatArray:
+    """Return the use of a window, ``max(value / high, low / value)``; NaN where the value is not positive.
+
+    A variable part's range is one, for the setting needed.
+    """
+    with np.errstate(divide="ignore", invalid="ignore"):
+        used = np.maximum(value / high, low / value)
+        return np.where(value > 0, used, np.nan)
+
+
+def fraction_of_level(level: FloatArray, limit: float) -> FloatArray:
+    """Return the use of a limit in decibels, as a ratio of amplitudes."""
+    return np.asarray(10 ** ((level - limit) / 20))
+
+
+def fraction_of_match(swr: FloatArray) -> FloatArray:
+    """Return the use of the tolerated mismatch: 0 at a match, 1 at an SWR of 1.5."""
+    return np.asarray((swr - 1) / (MATCH_LIMIT - 1))
+
+
+def number(value: float) -> float | None:
+    """Return a plain float, or None for what is not finite."""
+    return float(value) if math.isfinite(value) else None

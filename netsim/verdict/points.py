@@ -1,0 +1,126 @@
+"""The points of the result: what each network does, as plain numbers."""
+
+import math
+from typing import Any
+
+import numpy as np
+
+from netsim.circuit.elements import FloatArray
+from netsim.verdict import coil_loops
+from netsim.verdict.judged import number
+from netsim.verdict.result import (
+    PART_NAMES,
+    Agreement,
+    BandResult,
+    Harmonic,
+    LargeSignalResult,
+    PartStress,
+    Point,
+    StageResult,
+)
+from netsim.verdict.solved import Solved
+
+
+def stage_of(solved: Solved, point: int) -> StageResult:
+    """Return the nominal stage of an operating point."""
+    stage = solved.assembly.stage
+    row = int(np.flatnonzero(solved.assembly.point_index == point)[0])
+    return StageResult(
+        float(stage.plate_load[row]),
+        float(stage.fundamental_current_peak[row]),
+        float(stage.plate_power[row]),
+        float(stage.input_power[row]),
+        tuple(float(share) for share in stage.spectrum[row]),
+    )
+
+
+def bands_of(solved: Solved, point: int, worst_relative: FloatArray | None) -> tuple[BandResult, ...]:
+    """Return all points of the bands of an operating point."""
+    return tuple(
+        BandResult(name, tuple(_point(solved, int(row), worst_relative) for row in rows))
+        for _, name, rows in solved.bands(point)
+    )
+
+
+def _point(solved: Solved, row: int, worst_relative: FloatArray | None) -> Point:
+    parts, settings = solved.assembly.parts, solved.settings
+    impedance = solved.plate_impedance[row]
+    return Point(
+        frequency_hertz=float(solved.frequency[row]),
+        tuned=bool(solved.tuned[row]),
+        plate_impedance_ohm=(float(impedance.real), float(impedance.imag)),
+        tune_farad=float(settings.tune[row]),
+        load_farad=float(settings.load[row]),
+        tune_needed_farad=number(settings.tune_needed[row]),
+        load_needed_farad=number(settings.load_needed[row]),
+        coil_henry=float(parts.coil[row]),
+        output_coil_henry=float(parts.output_coil[row]) if parts.topology == "pi-L" else None,
+        loaded_q=float(solved.loaded_q[row]),
+        stored_energy_q=float(solved.stored_energy_q[row]),
+        efficiency=float(solved.efficiency[row]),
+        output_watt=float(solved.output_power[row]),
+        plate_dissipation_watt=float(solved.current.dissipation[row]),
+        harmonics=tuple(
+            Harmonic(n + 1, float(solved.attenuation[row, n]), number(solved.level[row, n]))
+            for n in range(1, solved.level.shape[1])
+        ),
+        parts={name: _part(solved, name, row) for name in PART_NAMES},
+        agreement=Agreement(None if worst_relative is None else float(worst_relative[row])),
+        **_wound(solved, "coil", row),
+        **_wound(solved, "output_coil", row),
+        large_signal=_large_signal(solved, row),
+    )
+
+
+def _large_signal(solved: Solved, row: int) -> LargeSignalResult | None:
+    found = solved.large_signal
+    if found is None:
+        return None
+    balance = found.balance
+    return LargeSignalResult(
+        plate_current_dc_ampere=float(balance.plate_current_dc[row]),
+        grid_current_dc_ampere=float(balance.grid_current_dc[row]),
+        output_watt=float(found.output_power[row]),
+        drive_watt=float(balance.drive_power[row]),
+        feed_through_watt=float(found.feed_through_power[row]),
+        plate_dissipation_watt=float(balance.plate_dissipation[row]),
+        grid_dissipation_watt=float(balance.grid_dissipation[row]),
+        efficiency=float(found.efficiency[row]),
+        conduction_angle_degree=math.degrees(found.conduction_angle[row]),
+        plate_voltage_minimum_volt=float(balance.plate_wave[row].min()),
+        input_resistance_ohm=number(found.input_resistance[row]),
+        harmonics=tuple(
+            Harmonic(n + 1, float(found.attenuation[row, n]), number(found.level[row, n]))
+            for n in range(1, found.level.shape[1])
+        ),
+        worst_difference_to_spice_db=None if found.difference is None else number(found.difference[row]),
+    )
+
+
+def _wound(solved: Solved, name: str, row: int) -> dict[str, Any]:
+    """Give what a point says of a coil that is wound; nothing of one given by its inductance."""
+    wound = solved.assembly.wound[name]
+    if wound is None or row not in wound.rows:
+        return {}
+    stress = solved.stress[name]
+    return {
+        f"{name}_turns": float(wound.spread(wound.tapped.turns)[row]),
+        f"{name}_q": float(wound.spread(wound.tapped.q)[row]),
+        f"{name}_loops": coil_loops.loops(wound, stress, row),
+        f"{name}_free_end_voltage_peak_volt": coil_loops.free_end_voltage(wound, stress, row),
+    }
+
+
+def _part(solved: Solved, name: str, row: int) -> PartStress | None:
+    stress = solved.stress.get(name)
+    switchless = name == "band_switch" and solved.description.network.band_switch is None
+    if stress is None or switchless or not stress.present[row]:
+        return None
+    return PartStress(
+        float(stress.voltage_peak[row]),
+        float(stress.rf_voltage_peak[row]),
+        float(stress.unloaded_voltage_peak[row]),
+        float(stress.current_rms[row]),
+        float(stress.loss[row]),
+        number(stress.reactive_power[row]),
+    )

@@ -1,0 +1,70 @@
+"""Wound coils."""
+
+from netsim.verdict.checks.coils import THIRD
+from netsim.verdict.coil_heat import HotSpot, hottest
+from netsim.verdict.judged import Judged, NotRated
+from netsim.verdict.solved import Solved
+from netsim.verdict.words.text import Text, at, written
+
+
+def self_resonance(solved: Solved, judged: Judged, row: int) -> Text:
+    """Tell the frequency against the self-resonance."""
+    active = judged.check.quantity == "self_resonance"
+    return Text(
+        f"{_label(judged.check.part)}: {at(solved, row)} against a self-resonance of its "
+        f"{'turns in use' if active else 'open turns'} near {written(THIRD * judged.limit[row], 'Hz')}",
+        "1 / (2 pi sqrt(L C)) with Medhurst's self-capacitance; from a third of it on the capacitance "
+        "raises inductance and loss beyond what is computed here, and the voltage of open turns climbs",
+        "fewer turns, a smaller diameter or a wider pitch"
+        if active
+        else 'short the unused turns: unused_turns = "strap" or "progressive"',
+    )
+
+
+def tube_wall(solved: Solved, judged: Judged, row: int) -> Text:
+    """Tell the wall against two skin depths."""
+    wall, needed = written(judged.value[row], "m"), written(judged.limit[row], "m")
+    number = judged.check.quantity.rpartition("_")[2]
+    return Text(
+        f"{_label(judged.check.part)}: wall of section {number} {wall} at {at(solved, row)}, "
+        f"two skin depths are {needed}",
+        "below about two skin depths the current fills the wall and the resistance is more than "
+        "that of solid wire, which is what is computed",
+        f"a wall of {needed} or more",
+    )
+
+
+def temperature(solved: Solved, judged: Judged, row: int) -> Text:
+    """Tell the estimated temperature against what the coil withstands."""
+    name, spot = judged.check.part, _hottest(solved, judged.check.part, row)
+    found = spot.temperature
+    return Text(
+        f"{_label(name)}: estimated at {found.middle:.0f} °C ({found.low:.0f} to {found.high:.0f}) at "
+        f"{at(solved, row)}, rated {judged.limit[row]:g} °C",
+        spot.why,
+        "a draught of air, thicker or tarnished wire, or a wider pitch; first measure, this is an estimate",
+    )
+
+
+def temperature_not_rated(solved: Solved, unrated: NotRated) -> Text:
+    """Tell that the coil has no temperature rating, and the estimate."""
+    name, row = unrated.check.part, unrated.worst
+    spot = _hottest(solved, name, row)
+    found = spot.temperature
+    return Text(
+        f"{_label(name)}: no temperature rating in the file, so not judged",
+        f"estimated at {found.middle:.0f} °C ({found.low:.0f} to {found.high:.0f}) at {at(solved, row)}; {spot.why}",
+        f'add temperature_rating = "..." under [network.{name}]: what former, joints and solder bear',
+    )
+
+
+def _label(name: str) -> str:
+    return name.replace("_", " ")
+
+
+def _hottest(solved: Solved, name: str, row: int) -> HotSpot:
+    wound = solved.assembly.wound[name]
+    assert wound is not None
+    spot = hottest(solved, wound, name, row)
+    assert spot is not None  # judged only where there is one
+    return spot

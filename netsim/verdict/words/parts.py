@@ -1,0 +1,121 @@
+"""Parts against their ratings."""
+
+from netsim.description.formatting import format_quantity
+from netsim.verdict import remedies
+from netsim.verdict.air_gap import gap_is_listed
+from netsim.verdict.checks.parts import RATING_OF, Rating
+from netsim.verdict.judged import Judged, NotRated
+from netsim.verdict.solved import Solved
+from netsim.verdict.words.text import Text, at, written
+
+_SITUATIONS = {
+    "tune": "tune capacitor off the dip",
+    "load": "load capacitor turned, tune capacitor dipped again",
+    "antenna_gone": "antenna gone, settings as they were",
+    "antenna_gone_redipped": "antenna gone, tune capacitor dipped again",
+}
+
+
+def label(name: str) -> str:
+    """Write a part's name."""
+    return name.replace("_", " ")
+
+
+def shown(rating: Rating, value: float) -> str:
+    """Write a stress with unit and kind of amplitude."""
+    return f"{format_quantity(float(value), rating.unit)} {rating.amplitude}".rstrip()
+
+
+def gap_words(solved: Solved, judged: Judged, row: int) -> str:
+    """Say that a rating comes from an air gap; nothing where it does not."""
+    if judged.key(row)[-1] != "air_gap":
+        return ""
+    gap = getattr(solved.description.network, judged.check.part).air_gap
+    beyond = "" if gap_is_listed(gap) else ", outside its table"
+    return f" by its gap of {format_quantity(gap, 'm')} (handbook practice{beyond})"
+
+
+def rated(solved: Solved, judged: Judged, row: int) -> Text:
+    """Tell what a part carries into the matched antenna, or with the antenna off."""
+    name, rating = judged.check.part, RATING_OF[judged.check.code]
+    value, limit = float(judged.value[row]), float(judged.limit[row])
+    duty = float(solved.assembly.stage.duty[row]) if rating.code == "part_power" else 1.0
+    mean = "" if duty == 1.0 else f" averaged over a duty of {duty:g}"
+    case = " with the antenna off" if rating.case == "while_tuning" else ""
+    used = float(judged.used[row])
+    return Text(
+        f"{label(name)}: {shown(rating, value)}{mean} at {at(solved, row)}{case}, rated {shown(rating, limit)}"
+        f"{gap_words(solved, judged, row)} ({used:.0%})",
+        _why(solved, name, rating, row),
+        remedies.for_rating(solved, name, rating.code, limit, value, row),
+    )
+
+
+def not_rated(solved: Solved, unrated: NotRated) -> Text:
+    """Tell that a part has no rating, and the highest value found."""
+    name, rating = unrated.check.part, RATING_OF[unrated.check.code]
+    row = unrated.worst
+    extra = ""
+    if rating.code == "part_voltage":
+        off = solved.stress[name].unloaded_voltage_peak[unrated.applies].max()
+        extra = f", up to {shown(rating, off)} with the antenna off"
+    return Text(
+        f"{label(name)}: no {label(rating.key)} in the file, so not judged",
+        f"highest value found: {shown(rating, unrated.value[row])} at {at(solved, row)}{extra}",
+        f'add {rating.key} = "..." under [network.{name}], from the maker\'s data or a measurement',
+    )
+
+
+def _why(solved: Solved, name: str, rating: Rating, row: int) -> str:
+    """Give the formula and the numbers behind one value."""
+    stress, parts = solved.stress[name], solved.assembly.parts
+    supply = written(solved.assembly.stage.supply_voltage[row], "V")
+    value = written(rating.values(stress)[row], rating.unit)
+    direct = stress.voltage_peak[row] > stress.rf_voltage_peak[row]
+    if name == "band_switch" and solved.is_wound(row):
+        what = (
+            "the larger of the current through the closed contact (the coil's) and through the largest shorted loop"
+            if rating.code == "part_current"
+            else "from the tap in use to the contact, or free end, with the highest voltage against it"
+        )
+        return f"{what}: {value} {rating.amplitude}"
+    match rating.code:
+        case "part_voltage":
+            if direct:
+                rf = written(stress.rf_voltage_peak[row], "V")
+                return (
+                    f"max |V_dc + v(t)|: supply {supply}, RF {rf} pk, together {value} pk over orders 1 to 10"
+                )
+            return f"max |v(t)| over one period, orders 1 to 10 with their phases: {value} pk"
+        case "part_unloaded_voltage":
+            return (
+                f"antenna off, tune capacitor re-dipped, plate swing equal to the supply ({supply}): "
+                f"{value} pk{', DC included' if direct else ''}"
+            )
+        case "part_current":
+            mean = " and the DC plate current" if name in ("plate_choke", "suppressor") else ""
+            return f"sqrt(sum of I_n^2 / 2) over orders 1 to 10{mean}: {value} rms"
+        case "part_power" if name == "suppressor":
+            inductance = written(float(parts.suppressor_inductance), "H")
+            resistance = written(float(parts.suppressor_resistance), "ohm")
+            return f"sum of V_n^2 / (2 R) across {inductance} and {resistance}: {value}; grows as f^4 L^2"
+        case "part_power":
+            current = written(stress.current_rms[row], "A")
+            return f"I^2 R of {current} rms in R = 2 pi f L / q, R growing as sqrt(n): {value}"
+    return f"sum of I_n^2 / (4 pi n f C) over orders 1 to 10: {value}"
+
+
+def tuning_voltage(solved: Solved, judged: Judged, row: int) -> Text:
+    """Tell the highest voltage of a part on the way to the match."""
+    name = judged.check.part
+    worst = next(meters for meters in solved.meters if meters.row == row).peaks[name]
+    value, limit = float(judged.value[row]), float(judged.limit[row])
+    asked = written(value / solved.description.limits.close_to_rating, "V")
+    return Text(
+        f"{label(name)}: {written(value, 'V')} pk at {at(solved, row)} while tuning "
+        f"({_SITUATIONS[worst.situation]}), rated {written(limit, 'V')} pk ({value / limit:.0%})",
+        f"highest of the tube's steady states over both settings and with the antenna gone, drive unchanged: "
+        f"tune {written(worst.tune, 'F')}, load {written(worst.load, 'F')}; "
+        f"DC counted as {written(solved.assembly.stage.supply_voltage[row], 'V')} where it stands across the part",
+        f"tune at reduced drive, and never without an antenna; or a part rated {asked} pk or more",
+    )

@@ -1,0 +1,24 @@
+"""What is said of one finding."""
+
+from typing import NamedTuple
+
+from netsim.description.formatting import format_quantity
+from netsim.verdict.solved import Solved
+
+
+class Text(NamedTuple):
+    """Value against limit, why it is so, and what mends it."""
+
+    message: str
+    why: str
+    fix: str
+
+
+def at(solved: Solved, row: int) -> str:
+    """Write a network's frequency."""
+    return format_quantity(float(solved.frequency[row]), "Hz")
+
+
+def written(value: float, unit: str) -> str:
+    """Write a value with its unit."""
+    return format_quantity(float(value), unit)
