@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 from hypothesis import strategies as st
 
-from netsim.analysis import Study, study
+from netsim.analysis import Result, analyse
 from netsim.circuit.parts import Parts
 from netsim.circuit.stage import Stage
 from netsim.description.reader import Amplifier, read
@@ -116,9 +116,9 @@ def edited(plain: Path, *changes: tuple[str, str]) -> str:
     return text
 
 
-def judged(text: str, folder: Path) -> Study:
+def judged(text: str, folder: Path) -> Result:
     """Judge an amplifier text without ngspice, which the numbers do not depend on."""
-    return study(amplifier_from(text, folder), engine="two-port")
+    return analyse(amplifier_from(text, folder), engine="two-port")
 
 
 TUBE = """

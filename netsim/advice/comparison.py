@@ -7,10 +7,10 @@ from netsim.advice.coverage import plate_load_coverage
 from netsim.advice.fix.change import rewritten
 from netsim.advice.quantities import BandComparison, Quantity, margin, quantity, words
 from netsim.advice.topology_change import as_topology
-from netsim.analysis import Engine, Study, study
+from netsim.analysis import Engine, Result, analyse
 from netsim.description.reader import Amplifier, interpret
 from netsim.errors import Problem, UsageError
-from netsim.verdict.result import PART_NAMES, BandResult, Finding, Result
+from netsim.verdict.result import PART_NAMES, BandResult, Finding, Verdict
 
 
 @dataclass(frozen=True)
@@ -21,7 +21,7 @@ class Comparison:
     ----------
     titles : tuple of str
         What to call them.
-    studies : tuple of Study
+    studies : tuple of Result
         For curves and settings.
     amplifier : tuple of Quantity
         What holds for all bands: plate load, parts, findings.
@@ -34,7 +34,7 @@ class Comparison:
     """
 
     titles: tuple[str, str]
-    studies: tuple[Study, Study]
+    studies: tuple[Result, Result]
     amplifier: tuple[Quantity, ...]
     bands: tuple[BandComparison, ...]
     only_first: tuple[str, ...]
@@ -63,7 +63,7 @@ def compare(first: Amplifier, second: Amplifier, *, engine: Engine = "both") -> 
     UsageError
         ``no_common_band``.
     DescriptionError, SolveError
-        As in `study`.
+        As in `analyse`.
     """
     names = [[band.name for band in one.description.bands] for one in (first, second)]
     common = [name for name in names[0] if name in names[1]]
@@ -77,7 +77,7 @@ def compare(first: Amplifier, second: Amplifier, *, engine: Engine = "both") -> 
                 second.path,
             )
         )
-    studies = study(first, engine=engine), study(second, engine=engine)
+    studies = analyse(first, engine=engine), analyse(second, engine=engine)
     bands = tuple(_band(studies, name) for name in common)
     amplifier = tuple(_amplifier(studies))
     better, worse = words(bands, amplifier)
@@ -131,25 +131,25 @@ def _titles(first: Amplifier, second: Amplifier) -> tuple[str, str]:
     return f"{titles[0]} ({first.path})", f"{titles[1]} ({second.path})"
 
 
-def _amplifier(studies: tuple[Study, Study]) -> Iterator[Quantity]:
-    one, other = (walked.result for walked in studies)
+def _amplifier(studies: tuple[Result, Result]) -> Iterator[Quantity]:
+    one, other = (walked.verdict for walked in studies)
     yield quantity("plate_load_ohm", "ohm", one.stage.plate_load_ohm, other.stage.plate_load_ohm)
     yield quantity("dc_input_watt", "W", one.stage.dc_input_watt, other.stage.dc_input_watt)
-    yield quantity("parts", "1", *(float(_count(result)) for result in (one, other)))
+    yield quantity("parts", "1", *(float(_count(verdict)) for verdict in (one, other)))
     for state in ("over", "close"):
-        counts = (float(result.counts[state]) for result in (one, other))
+        counts = (float(verdict.counts[state]) for verdict in (one, other))
         yield quantity(state, "1", *counts, smaller=True)
 
 
-def _count(result: Result) -> int:
+def _count(verdict: Verdict) -> int:
     """Parts that stand in the circuit of any band."""
-    points = [point for band in result.bands for point in band.points]
+    points = [point for band in verdict.bands for point in band.points]
     return sum(any(point.parts[name] is not None for point in points) for name in PART_NAMES)
 
 
-def _band(studies: tuple[Study, Study], name: str) -> BandComparison:
-    pair = tuple(next(b for b in walked.result.bands if b.name == name) for walked in studies)
-    worst = [_worst_fractions(walked.result, name) for walked in studies]
+def _band(studies: tuple[Result, Result], name: str) -> BandComparison:
+    pair = tuple(next(b for b in walked.verdict.bands if b.name == name) for walked in studies)
+    worst = [_worst_fractions(walked.verdict, name) for walked in studies]
     highest = (max((used for used, _ in found.values()), default=None) for found in worst)
     served = [_served(walked, name) for walked in studies]
     quantities = [
@@ -178,14 +178,14 @@ def _level(band: BandResult) -> float | None:
     return max(levels, default=None)
 
 
-def _served(walked: Study, band: str) -> tuple[float, float] | None:
+def _served(walked: Result, band: str) -> tuple[float, float] | None:
     return plate_load_coverage(walked.amplifier, band, 121, 5).range_served(within_window=True)
 
 
-def _worst_fractions(result: Result, band: str) -> Mapping[str, tuple[float, str]]:
+def _worst_fractions(verdict: Verdict, band: str) -> Mapping[str, tuple[float, str]]:
     """Worst used fraction of each part's ratings in a band, with the code of the finding."""
     worst: dict[str, tuple[float, str]] = {}
-    for finding in result.findings:
+    for finding in verdict.findings:
         if finding.band == band and _is_rating(finding):
             used = finding.used_fraction or 0.0
             if used > worst.get(finding.part, (0.0, ""))[0]:

@@ -8,7 +8,7 @@ from netsim.advice.fix.change import difference, rewritten
 from netsim.advice.loaded_q_design import (
     QDefinition,
 )
-from netsim.analysis import Engine, Study, study
+from netsim.analysis import Engine, Result, analyse
 from netsim.description.reader import interpret
 
 
@@ -50,7 +50,7 @@ class Design:
     target : float
         Aimed at.
     bands : tuple of DesignedBand
-    study : Study
+    result : Result
         Of the completed file.
     """
 
@@ -59,7 +59,7 @@ class Design:
     definition: QDefinition
     target: float
     bands: tuple[DesignedBand, ...]
-    study: Study
+    result: Result
 
 
 def design(
@@ -94,7 +94,7 @@ def design(
     UsageError
         ``nothing_to_design``, ``target_loaded_q_too_low`` or ``no_coil_found``.
     DescriptionError, SolveError
-        As in `read` and `study`.
+        As in `read` and `analyse`.
 
     Notes
     -----
@@ -104,7 +104,7 @@ def design(
     """
     plan = plan_design(text, shown, definition, target)
     written = rewritten(text, plan.edits)
-    solved = study(interpret(written, shown), engine=engine)
+    solved = analyse(interpret(written, shown), engine=engine)
     filled = {edit.key: str(edit.text) for edit in plan.edits}
     bands = []
     for n, (reached, note) in enumerate(zip(_middle_q(solved), plan.notes, strict=True)):
@@ -117,10 +117,10 @@ def design(
 _KEYS = ("coil", "output_coil", "tune_padding", "load_padding")
 
 
-def _middle_q(solved: Study) -> list[tuple[float, float]]:
+def _middle_q(solved: Result) -> list[tuple[float, float]]:
     """Take the loaded Q by both definitions at the solved frequency nearest to each band's middle."""
     found = []
-    for band in solved.result.bands:
+    for band in solved.verdict.bands:
         frequencies = [point.frequency_hertz for point in band.points]
         middle = math.sqrt(min(frequencies) * max(frequencies))
         point = min(band.points, key=lambda p: abs(math.log(p.frequency_hertz / middle)))

@@ -1,7 +1,7 @@
 """From an amplifier to its result, and to the curves that a page draws."""
 
-from netsim.analysis.analysis import Study, study
+from netsim.analysis.analysis import Result, analyse
 from netsim.analysis.frequency_response import Response, response
 from netsim.analysis.networks import Engine
 
-__all__ = ["Engine", "Response", "Study", "response", "study"]
+__all__ = ["Engine", "Response", "Result", "analyse", "response"]

@@ -11,22 +11,22 @@ from netsim.analysis.networks import Engine, solve
 from netsim.circuit.assembly import assemble
 from netsim.description.reader import Amplifier
 from netsim.errors import Problem, UsageError
-from netsim.verdict.findings import result
-from netsim.verdict.result import Provenance, Result
+from netsim.verdict.findings import verdict
+from netsim.verdict.result import Provenance, Verdict
 from netsim.verdict.solved import Solved
 
 MOST_SWR = 100.0
 
 
 @dataclass(frozen=True)
-class Study:
+class Result:
     """A solved amplifier, with what renderings beyond the result need.
 
     Attributes
     ----------
     amplifier : Amplifier
         What was asked.
-    result : Result
+    verdict : Verdict
         What came out.
     solved : Solved
         The arrays behind it, at the stage as it stands in the file and at all operating points.
@@ -35,7 +35,7 @@ class Study:
     """
 
     amplifier: Amplifier
-    result: Result
+    verdict: Verdict
     solved: Solved
     swr: float | None = None
 
@@ -68,9 +68,9 @@ class Study:
         raise _unknown_band(self.amplifier, band)
 
 
-def study(
+def analyse(
     amplifier: Amplifier, *, band: str | None = None, engine: Engine = "both", swr: float | None = None
-) -> Study:
+) -> Result:
     """Solve every band of an amplifier and judge it.
 
     Parameters
@@ -86,7 +86,7 @@ def study(
 
     Returns
     -------
-    Study
+    Result
         The result and what it rests on.
 
     Raises
@@ -122,7 +122,7 @@ def study(
         scikit_rf=version("scikit-rf"),
         input_sha256=amplifier.sha256,
     )
-    return Study(amplifier, result(solved, apart, provenance), solved, swr)
+    return Result(amplifier, verdict(solved, apart, provenance), solved, swr)
 
 
 def asks_for_more(amplifier: Amplifier, swr: float | None) -> bool:

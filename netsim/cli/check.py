@@ -34,23 +34,23 @@ def command(manner: Manner, file: str, band: str | None, swr: float | None, engi
 
     Exit status 1 if anything is.
     """
-    from netsim.analysis import study
+    from netsim.analysis import analyse
     from netsim.cli.console import doing
     from netsim.description.reader import read
 
     announce(engine)
     amplifier = read(file)
     with doing("solving"):
-        solved = study(amplifier, band=band, engine=engine, swr=swr)
-    result = solved.result
+        solved = analyse(amplifier, band=band, engine=engine, swr=swr)
+    verdict = solved.verdict
     if manner.as_json:
         from netsim.report.export import json_text
 
-        sys.stdout.write(json_text.dump(result))
+        sys.stdout.write(json_text.dump(verdict))
     else:
         from netsim.cli.console import paper
         from netsim.report.terminal import result_text as terminal
         from netsim.report.terminal import tube_and_antenna_text as full_output_text
 
-        paper(sys.stdout).print(terminal.render(result, file, full_output_text.render(solved)))
-    return SOMETHING_OVER if result.counts["over"] else NOTHING_OVER
+        paper(sys.stdout).print(terminal.render(verdict, file, full_output_text.render(solved)))
+    return SOMETHING_OVER if verdict.counts["over"] else NOTHING_OVER

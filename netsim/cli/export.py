@@ -12,7 +12,7 @@ from netsim.cli.completion import complete_band
 from netsim.cli.options import announce, debug_option, engine_option, file_argument
 
 if TYPE_CHECKING:
-    from netsim.analysis import Engine, Study
+    from netsim.analysis import Engine, Result
     from netsim.verdict.result import BandResult
 
 _NEXT = {
@@ -46,7 +46,7 @@ def command(
     file: str, band: str, frequency: str | None, form: str, output: str | None, engine: "Engine"
 ) -> int:
     """Write one band of FILE as a SPICE netlist, Touchstone file, table or JSON."""
-    from netsim.analysis import study
+    from netsim.analysis import analyse
     from netsim.cli.console import doing
     from netsim.cli.output import demand_writable, write_text
     from netsim.description.reader import read
@@ -58,7 +58,7 @@ def command(
     if output not in (None, "-"):
         demand_writable(Path(output), file)
     with doing("solving"):
-        walked = study(amplifier, band=band, engine=engine)
+        walked = analyse(amplifier, band=band, engine=engine)
     row = walked.row(band, hertz)
     text = _rendering(form)(walked if hertz is None else _narrowed(walked, row), row)
     if output in (None, "-"):
@@ -82,7 +82,7 @@ def _hertz(text: str) -> float:
         raise UsageError(Problem(problem.code, f"--frequency: {problem.message}")) from None
 
 
-def _rendering(form: str) -> "Callable[[Study, int], str]":
+def _rendering(form: str) -> "Callable[[Result, int], str]":
     """Pick the writer of a format; only that one is imported."""
     match form:
         case "netlist":
@@ -99,10 +99,10 @@ def _rendering(form: str) -> "Callable[[Study, int], str]":
             return lambda walked, _: table_csv.dump(walked)
     from netsim.report.export import json_text
 
-    return lambda walked, _: json_text.dump(walked.result)
+    return lambda walked, _: json_text.dump(walked.verdict)
 
 
-def _narrowed(walked: "Study", row: int) -> "Study":
+def _narrowed(walked: "Result", row: int) -> "Result":
     """Leave one point in the result; findings are the band's and stay."""
     frequency = float(walked.solved.frequency[row])
 
@@ -112,6 +112,6 @@ def _narrowed(walked: "Study", row: int) -> "Study":
             for band in bands
         )
 
-    others = tuple(replace(point, bands=kept(point.bands)) for point in walked.result.operating_points)
-    result = replace(walked.result, bands=kept(walked.result.bands), operating_points=others)
-    return replace(walked, result=result)
+    others = tuple(replace(point, bands=kept(point.bands)) for point in walked.verdict.operating_points)
+    verdict = replace(walked.verdict, bands=kept(walked.verdict.bands), operating_points=others)
+    return replace(walked, verdict=verdict)

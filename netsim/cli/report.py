@@ -27,7 +27,7 @@ def command(file: str, output: str | None, swr: float | None, engine: "Engine") 
     from netsim.advice.coverage_maps import coverage_maps
     from netsim.advice.fix.attribution import explained_fix
     from netsim.advice.taps.taps import taps
-    from netsim.analysis import study
+    from netsim.analysis import analyse
     from netsim.cli.console import doing
     from netsim.cli.output import demand_writable, write_text
     from netsim.description.reader import read
@@ -41,7 +41,7 @@ def command(file: str, output: str | None, swr: float | None, engine: "Engine") 
     if output != "-":
         demand_writable(target, file)
     with doing("solving"):
-        walked = study(amplifier, engine=engine, swr=swr)
+        walked = analyse(amplifier, engine=engine, swr=swr)
         advice = taps(amplifier, engine=engine)
     with doing("searching the smallest change"):
         remedy = explained_fix(amplifier, engine=engine, before=walked)
@@ -54,7 +54,7 @@ def command(file: str, output: str | None, swr: float | None, engine: "Engine") 
         sys.stdout.write(text)
         return NOTHING_OVER
     write_text(target, text)
-    told = ", ".join(f"{count} {state.replace('_', ' ')}" for state, count in walked.result.counts.items())
+    told = ", ".join(f"{count} {state.replace('_', ' ')}" for state, count in walked.verdict.counts.items())
     click.echo(f"{told}.\nWrote {click.format_filename(target)}; next: open it in a browser.", err=True)
     return NOTHING_OVER
 

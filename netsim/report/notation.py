@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from netsim.description.formatting import NOTHING, format_quantity
-from netsim.verdict.result import BandResult, Finding, Result
+from netsim.verdict.result import BandResult, Finding, Verdict
 
 MARKS = {"over": "▲", "close": "◆", "not_rated": "○", "pass": "✓"}
 """A shape for each state, so that colour never stands alone."""
@@ -179,17 +179,17 @@ def line_anchor(line: int) -> str:
     return f"line-{line}"
 
 
-def numbered(result: Result) -> Iterator[tuple[int, Finding]]:
+def numbered(verdict: Verdict) -> Iterator[tuple[int, Finding]]:
     """Walk over the findings with their place in the result."""
-    return enumerate(result.findings)
+    return enumerate(verdict.findings)
 
 
-def worst_of_band(result: Result, band: str) -> tuple[int, Finding] | None:
+def worst_of_band(verdict: Verdict, band: str) -> tuple[int, Finding] | None:
     """Find the judged finding of a band that uses most of its limit, over before close before pass.
 
     Findings without a fraction count only where nothing else of their state exists, unless they are over.
     """
-    judged = [(i, f) for i, f in numbered(result) if f.band == band and f.state != "not_rated"]
+    judged = [(i, f) for i, f in numbered(verdict) if f.band == band and f.state != "not_rated"]
     for wanted in ("over", "close", "pass"):
         # The result is sorted worst first, so the first with a number is the highest.
         of_state = [(i, f) for i, f in judged if f.state == wanted]

@@ -14,8 +14,8 @@ from netsim.verdict.result import (
     Finding,
     OperatingPointResult,
     Provenance,
-    Result,
     State,
+    Verdict,
 )
 from netsim.verdict.solved import Solved
 from netsim.verdict.words import text_of, unrated_text_of
@@ -105,7 +105,7 @@ def _severity(finding: Finding) -> tuple[int, float]:
     return STATES.index(finding.state), -used
 
 
-def result(solved: Solved, apart: FloatArray | None, provenance: Provenance) -> Result:
+def verdict(solved: Solved, apart: FloatArray | None, provenance: Provenance) -> Verdict:
     """Return everything known as one object.
 
     Parameters
@@ -119,7 +119,7 @@ def result(solved: Solved, apart: FloatArray | None, provenance: Provenance) -> 
     """
     description = solved.description
     found = findings(solved)
-    return Result(
+    return Verdict(
         schema_version=SCHEMA_VERSION,
         title=description.title,
         topology=description.network.topology,

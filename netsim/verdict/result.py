@@ -206,7 +206,7 @@ class Provenance:
 
 
 @dataclass(frozen=True)
-class Result:
+class Verdict:
     """Everything known of an amplifier. Findings, of all operating points, are ordered worst first.
 
     ``stage`` and ``bands`` are those of the file's own stage; ``operating_points`` is empty where the

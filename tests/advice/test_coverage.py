@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from netsim.advice.coverage import plate_load_coverage, settings_coverage
-from netsim.analysis import study
+from netsim.analysis import analyse
 from netsim.circuit.tuning import plate_impedance
 from netsim.description.reader import interpret, read
 from netsim.errors import UsageError
@@ -29,7 +29,7 @@ def test_every_point_of_the_map_is_what_tuning_says(circuits, old):
     assert found.matched.shape == found.tune.shape == (31, len(found.frequency))
     here = int(np.argmin(abs(found.plate_load / found.present_load - 1)))
     there = int(np.argmin(abs(found.frequency - 14.0e6)))
-    point = study(old, band="20 m", engine="two-port").result.bands[0].points[0]
+    point = analyse(old, band="20 m", engine="two-port").verdict.bands[0].points[0]
     assert found.tune[here, there] == pytest.approx(point.tune_farad, rel=1e-6)
     assert found.load[here, there] == pytest.approx(point.load_farad, rel=1e-6)
 

@@ -23,7 +23,7 @@ def test_it_fills_in_what_is_left_out_and_keeps_comments(bare):
     assert [band.coil for band in made.bands] == [
         line.split('"')[1] for line in made.text.splitlines() if line.startswith("coil =")
     ]
-    assert made.study.result.counts["over"] == 0
+    assert made.result.verdict.counts["over"] == 0
     # Derived: the settings want up to 1.7 nF in all, 1.3 nF are there and 0.9 of it counts as well inside:
     # 500 pF would leave 1.2 nF, 680 pF is the next of the stock.
     assert made.bands[0].load_padding == "680 pF"

@@ -11,7 +11,7 @@ import pytest
 from samples import amplifier_from, edited
 from scipy.optimize import brentq
 
-from netsim.analysis import study
+from netsim.analysis import analyse
 
 SAMPLES = 2048
 
@@ -19,7 +19,7 @@ SAMPLES = 2048
 def test_given_settings_are_kept(plain, tmp_path):
     text = edited(plain, ('coil = "5.8 uH"', SETTINGS["coil"]))
     points = [
-        p for b in study(amplifier_from(text, tmp_path), engine="two-port").result.bands for p in b.points
+        p for b in analyse(amplifier_from(text, tmp_path), engine="two-port").verdict.bands for p in b.points
     ]
     kept = [(p.tune_farad, p.load_farad) == (95e-12, 300e-12) for p in points]
     assert kept == [False, False, True, True, False, False]
@@ -125,10 +125,10 @@ SCENARIOS = {
 @pytest.mark.parametrize("name", SCENARIOS)
 def test_every_number_of_every_point(name, plain, tmp_path):
     amplifier = amplifier_from(edited(plain, *SCENARIOS[name]), tmp_path)
-    result = study(amplifier, engine="two-port").result
-    for band, solved in zip(amplifier.description.bands, result.bands, strict=True):
+    verdict = analyse(amplifier, engine="two-port").verdict
+    for band, solved in zip(amplifier.description.bands, verdict.bands, strict=True):
         for point in solved.points:
-            check(Network(amplifier.description, band, point.frequency_hertz), point, result.stage)
+            check(Network(amplifier.description, band, point.frequency_hertz), point, verdict.stage)
 
 
 def check(network, point, stage):

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from samples import edited, network, networks
 
-from netsim.analysis import study
+from netsim.analysis import analyse
 from netsim.circuit.assembly import assemble
 from netsim.circuit.elements import Branch, Capacitor, DampedInductor, Inductor, Resistor
 from netsim.circuit.ladder import Ladder
@@ -152,11 +152,11 @@ def test_reciprocity(solver, parts):
 
 @pytest.mark.parametrize("file", ["old-tubes.toml", "new-tube.toml", "new-tube-pi-l.toml"])
 def test_demonstration_files_agree(file, circuits):
-    walked = study(read(circuits / file))
-    worst = [p.agreement.worst_relative for b in walked.result.bands for p in b.points]
+    walked = analyse(read(circuits / file))
+    worst = [p.agreement.worst_relative for b in walked.verdict.bands for p in b.points]
     assert None not in worst
     assert max(worst) < 1e-9
-    assert walked.result.cross_checked
+    assert walked.verdict.cross_checked
 
 
 def test_a_wholly_lossless_file_is_solved(plain, tmp_path):
@@ -164,15 +164,15 @@ def test_a_wholly_lossless_file_is_solved(plain, tmp_path):
     text = "\n".join(line for line in plain.read_text().splitlines() if not line.startswith("q = "))
     path = tmp_path / "lossless.toml"
     path.write_text(text)
-    result = study(read(path)).result
-    for band in result.bands:
+    verdict = analyse(read(path)).verdict
+    for band in verdict.bands:
         for point in band.points:
             assert point.parts["tune_capacitor"].unloaded_voltage_peak_volt < 3500
 
 
 def test_numbers_do_not_depend_on_ngspice(plain, tmp_path):
     amplifier = read(plain)
-    with_it, without = study(amplifier).result, study(amplifier, engine="two-port").result
+    with_it, without = analyse(amplifier).verdict, analyse(amplifier, engine="two-port").verdict
     assert without.provenance.ngspice is None
     assert not without.cross_checked
     for one, other in zip(with_it.bands, without.bands, strict=True):
@@ -196,7 +196,7 @@ def test_a_difference_between_the_solvers_is_refused(plain, monkeypatch):
 
     monkeypatch.setattr(spice, "solve", wrong)
     with pytest.raises(DisagreementError, match=r"differ by 2e-06 at 3\.5 MHz"):
-        study(read(plain))
+        analyse(read(plain))
 
 
 def test_pieces_of_text_are_where_tests_expect_them(plain):

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from samples import amplifier_from
 
-from netsim.analysis import study
+from netsim.analysis import analyse
 from netsim.analysis.meter_sweep import POINTS
 from netsim.circuit.topology import build_ladder
 from netsim.solvers import harmonic_balance
@@ -16,7 +16,7 @@ from tests.samples import TUBE, edited
 @pytest.fixture
 def walked(plain, tmp_path):
     text = edited(plain, ("worst_swr = 2.0", "worst_swr = 1.0")) + TUBE
-    return study(amplifier_from(text, tmp_path), engine="two-port")
+    return analyse(amplifier_from(text, tmp_path), engine="two-port")
 
 
 def test_the_dip(walked):
@@ -46,7 +46,7 @@ def test_loading(walked):
 
 def test_the_matched_point_is_the_result(walked):
     """Cross-solver: the middle of each curve is the large signal of the band's first frequency."""
-    for meters, band in zip(walked.solved.meters, walked.result.bands, strict=True):
+    for meters, band in zip(walked.solved.meters, walked.verdict.bands, strict=True):
         point = band.points[0].large_signal
         for readings, at in ((meters.by_tune, meters.matched_tune), (meters.by_load, meters.matched_load)):
             assert readings.plate_current_dc[at] == pytest.approx(point.plate_current_dc_ampere, rel=1e-9)
@@ -83,7 +83,7 @@ def test_peaks_are_the_highest_of_all(walked):
 
 
 def test_findings_while_tuning(walked):
-    found = [f for f in walked.result.findings if f.code == "part_tuning_voltage"]
+    found = [f for f in walked.verdict.findings if f.code == "part_tuning_voltage"]
     assert {f.case for f in found} == {"while_tuning"}
     keys = [(f.band, f.part) for f in found]
     assert len(keys) == len(set(keys))

@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from netsim.analysis import study
+from netsim.analysis import analyse
 from netsim.description.reader import interpret, read
 from netsim.errors import DescriptionError
 from netsim.report.export import json_text
@@ -26,7 +26,7 @@ def old(circuits):
 
 @pytest.fixture(scope="module")
 def both(old):
-    return study(interpret(old.text + CARRIER, "both.toml"), engine="two-port").result
+    return analyse(interpret(old.text + CARRIER, "both.toml"), engine="two-port").verdict
 
 
 def test_a_point_is_what_a_file_with_that_stage_gives(old, both):
@@ -36,14 +36,14 @@ def test_a_point_is_what_a_file_with_that_stage_gives(old, both):
         key = line.partition(" =")[0]
         if key in ("plate_voltage", "no_load_plate_voltage", "plate_current"):
             text = "\n".join(line if row.startswith(f"{key} =") else row for row in text.splitlines())
-    alone = study(interpret(text, "alone.toml"), engine="two-port").result
+    alone = analyse(interpret(text, "alone.toml"), engine="two-port").verdict
     (point,) = both.operating_points
     assert point.stage == alone.stage
     assert point.bands == tuple(band for band in alone.bands if band.name in ("80 m", "20 m"))
 
 
 def test_the_base_stage_is_untouched(old, both):
-    alone = study(old, engine="two-port").result
+    alone = analyse(old, engine="two-port").verdict
     assert both.bands == alone.bands
     assert both.stage == alone.stage
     base = [f for f in both.findings if f.operating_point is None]
@@ -64,14 +64,14 @@ def test_what_no_point_changes_is_told_once(both):
 
 def test_one_band_alone_leaves_out_points_that_do_not_serve_it(old):
     amplifier = interpret(old.text + CARRIER, "both.toml")
-    assert study(amplifier, band="40 m", engine="two-port").result.operating_points == ()
-    one = study(amplifier, band="20 m", engine="two-port")
-    assert [band.name for band in one.result.operating_points[0].bands] == ["20 m"]
-    assert [p.name for p in one.result.operating_points] == ["carrier"]
+    assert analyse(amplifier, band="40 m", engine="two-port").verdict.operating_points == ()
+    one = analyse(amplifier, band="20 m", engine="two-port")
+    assert [band.name for band in one.verdict.operating_points[0].bands] == ["20 m"]
+    assert [p.name for p in one.verdict.operating_points] == ["carrier"]
 
 
 def test_the_key_stands_in_the_json_only_where_the_file_has_points(old, both):
-    without = json.loads(json_text.dump(study(old, engine="two-port").result))
+    without = json.loads(json_text.dump(analyse(old, engine="two-port").verdict))
     told = json.loads(json_text.dump(both))
     assert "operating_points" not in without
     assert set(told["operating_points"][0]) == {"name", "stage", "bands"}
@@ -82,13 +82,13 @@ def test_the_key_stands_in_the_json_only_where_the_file_has_points(old, both):
 def test_an_impossible_point_is_told_at_its_own_line(old):
     text = old.text + '\n[[operating_points]]\nname = "hot"\nplate_load = "9 kohm"\n'
     with pytest.raises(DescriptionError, match="operating point 'hot'") as caught:
-        study(interpret(text, "hot.toml"), engine="two-port")
+        analyse(interpret(text, "hot.toml"), engine="two-port")
     (problem,) = caught.value.problems
     assert text.splitlines()[problem.line - 1] == "[[operating_points]]"
     assert problem.key == "operating_points[0]"
 
 
 def test_ngspice_agrees_at_every_point(old):
-    result = study(interpret(old.text + CARRIER, "both.toml")).result
-    points = [p for o in result.operating_points for band in o.bands for p in band.points]
+    verdict = analyse(interpret(old.text + CARRIER, "both.toml")).verdict
+    points = [p for o in verdict.operating_points for band in o.bands for p in band.points]
     assert max(p.agreement.worst_relative for p in points) < 1e-9

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from samples import amplifier_from
 
-from netsim.analysis import response, study
+from netsim.analysis import analyse, response
 from netsim.analysis.tube_and_antenna import GATES
 from netsim.circuit.reflection import impedance_of
 from netsim.errors import BalanceError, DescriptionError, DisagreementError, UsageError
@@ -32,7 +32,7 @@ def wire(frequency):
 
 
 def run(text, folder, **how):
-    return study(amplifier_from(text, folder), **({"engine": "two-port"} | how))
+    return analyse(amplifier_from(text, folder), **({"engine": "two-port"} | how))
 
 
 @pytest.fixture
@@ -43,15 +43,15 @@ def matched(plain):
 def test_a_plain_file_knows_nothing_of_it(matched, tmp_path):
     walked = run(matched, tmp_path)
     assert walked.solved.any_antenna is None
-    assert all(point.large_signal is None for band in walked.result.bands for point in band.points)
-    assert {f.case for f in walked.result.findings} == {"matched", "while_tuning"}
+    assert all(point.large_signal is None for band in walked.verdict.bands for point in band.points)
+    assert {f.case for f in walked.verdict.findings} == {"matched", "while_tuning"}
 
 
 def test_large_signal_of_every_point(matched, tmp_path):
     """Derived: the supply's and the drive's power is output, heat of plate and grid, bias and network loss."""
     walked = run(matched + TUBE, tmp_path, engine="both")
     plain = run(matched, tmp_path)
-    for band, without in zip(walked.result.bands, plain.result.bands, strict=True):
+    for band, without in zip(walked.verdict.bands, plain.verdict.bands, strict=True):
         for point, other in zip(band.points, without.points, strict=True):
             assert (point.output_watt, point.tune_farad) == pytest.approx(
                 (other.output_watt, other.tune_farad)
@@ -74,7 +74,7 @@ def test_harmonics_by_the_definitions(matched, tmp_path):
     """Derived: attenuation is the network's own; the level is the current's ratio less that."""
     walked = run(matched + TUBE, tmp_path)
     current = np.abs(walked.solved.large_signal.balance.plate_current)
-    points = [point for band in walked.result.bands for point in band.points]
+    points = [point for band in walked.verdict.bands for point in band.points]
     for row, point in enumerate(points):
         for found, other in zip(point.large_signal.harmonics, point.harmonics, strict=True):
             assert found.attenuation_db == pytest.approx(other.attenuation_db, abs=1e-6)
@@ -84,7 +84,7 @@ def test_harmonics_by_the_definitions(matched, tmp_path):
 
 def test_without_ngspice_the_difference_is_unknown(matched, tmp_path):
     walked = run(matched + TUBE, tmp_path)
-    found = [point.large_signal for band in walked.result.bands for point in band.points]
+    found = [point.large_signal for band in walked.verdict.bands for point in band.points]
     assert all(entry.worst_difference_to_spice_db is None for entry in found)
 
 
@@ -95,7 +95,7 @@ def test_bias_and_drive_follow_from_the_stage(matched, tmp_path):
     """
     lines = TUBE.splitlines(keepends=True)
     text = "".join(line for line in lines if not line.startswith(("bias", "drive")))
-    point = run(matched + text, tmp_path).result.bands[1].points[0]
+    point = run(matched + text, tmp_path).verdict.bands[1].points[0]
     assert point.large_signal.plate_current_dc_ampere == pytest.approx(0.52, rel=0.05)
     assert point.large_signal.conduction_angle_degree == pytest.approx(195, abs=3)
 
@@ -114,7 +114,7 @@ def test_curves_give_what_their_constants_give(matched, tmp_path):
     fitted, given = (run(matched + t, tmp_path) for t in (text, TUBE))
     fit = fitted.solved.large_signal.fit
     assert fit.residual < 2e-3
-    a, b = (w.result.bands[0].points[0].large_signal for w in (fitted, given))
+    a, b = (w.verdict.bands[0].points[0].large_signal for w in (fitted, given))
     assert a.output_watt == pytest.approx(b.output_watt, rel=5e-3)
     assert a.plate_current_dc_ampere == pytest.approx(b.plate_current_dc_ampere, rel=5e-3)
 
@@ -206,7 +206,7 @@ def test_a_measured_dummy_load_is_the_matched_antenna(matched, tmp_path):
     assert found.matched.all()
     assert walked.solved.harmonic_spread is None
     message = next(
-        f.message for f in walked.result.findings if f.code == "plate_match" and f.case == "any_antenna"
+        f.message for f in walked.verdict.findings if f.code == "plate_match" and f.case == "any_antenna"
     )
     assert message.startswith("the measured antenna can be matched")
 
@@ -222,9 +222,9 @@ def test_a_measured_antenna_at_its_own_impedance(matched, tmp_path):
     expected = impedance_of(0.35 * np.exp(-1j * walked.solved.frequency / 4e6), 50.0)
     np.testing.assert_allclose(found.impedance[:, 0], expected, rtol=0.02)
     assert np.abs(found.level[:, 0, 1:] - walked.solved.level[:, 1:]).max() > 0.5
-    worst = [f for f in walked.result.findings if f.case == "any_antenna" and f.code == "harmonic_level"]
+    worst = [f for f in walked.verdict.findings if f.case == "any_antenna" and f.code == "harmonic_level"]
     assert [f.band for f in worst if f.state != "pass"] or all("measured" in f.message for f in worst)
-    assert len(worst) == len(walked.result.bands)
+    assert len(worst) == len(walked.verdict.bands)
 
 
 def test_another_swr_goes_before_the_measurement(matched, tmp_path):
@@ -244,7 +244,7 @@ def test_harmonics_that_were_not_measured(matched, tmp_path, low, high, code):
 
 def test_a_filter_that_is_a_wire_changes_nothing(matched, tmp_path):
     walked, plain = measured(matched, tmp_path, wire, "low.s2p", engine="both"), run(matched, tmp_path)
-    for found, expected in zip(walked.result.bands, plain.result.bands, strict=True):
+    for found, expected in zip(walked.verdict.bands, plain.verdict.bands, strict=True):
         for a, b in zip(found.points, expected.points, strict=True):
             assert a.agreement.worst_relative < 1e-6
             assert (a.output_watt, a.efficiency, a.tune_farad) == pytest.approx(
@@ -263,7 +263,7 @@ def test_a_filter_takes_what_it_takes(matched, tmp_path):
 
     # Bands below 10 MHz have their second harmonic below 20 MHz and the sixth above.
     walked, plain = measured(matched, tmp_path, attenuator, "low.s2p"), run(matched, tmp_path)
-    a, b = (w.result.bands[1].points[0] for w in (walked, plain))
+    a, b = (w.verdict.bands[1].points[0] for w in (walked, plain))
     assert a.output_watt / b.output_watt == pytest.approx(10**-0.1, rel=1e-6)
     assert a.harmonics[0].level_dbc == pytest.approx(b.harmonics[0].level_dbc, abs=1e-6)
     assert a.harmonics[4].level_dbc == pytest.approx(b.harmonics[4].level_dbc - 9, abs=1e-6)

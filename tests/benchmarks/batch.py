@@ -21,7 +21,7 @@ from samples import network
 from solvers import one_circuit_each
 
 from netsim.advice.fix.fix import fix
-from netsim.analysis import study
+from netsim.analysis import analyse
 from netsim.circuit.elements import ComplexArray
 from netsim.circuit.ladder import Ladder
 from netsim.circuit.topology import build_ladder
@@ -122,7 +122,7 @@ def main() -> None:
             )
     amplifier = read(CIRCUITS / "new-tube.toml")
     fix(amplifier)
-    check = best(lambda: study(amplifier))
+    check = best(lambda: analyse(amplifier))
     searched = best(lambda: fix(amplifier))
     print(f"fix of the demo {searched:.3f} s, one check {check:.3f} s: ratio {searched / check:.1f}")
 

@@ -5,7 +5,7 @@ import subprocess
 
 import pytest
 
-from netsim.analysis import study
+from netsim.analysis import analyse
 from netsim.cli.application import run
 from netsim.description.reader import read
 
@@ -41,7 +41,7 @@ def test_the_printed_fix_of_the_demonstration_clears_it(circuits, tmp_path, caps
     patched = tmp_path / "patched.toml"
     patched.write_text((circuits / "new-tube.toml").read_text(encoding="utf-8"), encoding="utf-8")
     subprocess.run(["patch", "-s", str(patched)], input=capsys.readouterr().out, text=True, check=True)
-    assert study(read(patched)).result.counts["over"] == 0
+    assert analyse(read(patched)).verdict.counts["over"] == 0
 
 
 def test_fix_says_how_much_each_kind_of_change_counts(refitted, capsys):
@@ -87,7 +87,7 @@ def test_design_completes_a_file(bare, tmp_path, capsys, definition):
     made = tmp_path / "made.toml"
     arguments = ["design", str(bare), "-o", str(made), "--q-definition", definition, "--engine", "two-port"]
     assert run(arguments) == 0
-    assert study(read(made), engine="two-port").result.counts["over"] == 0
+    assert analyse(read(made), engine="two-port").verdict.counts["over"] == 0
     assert run(["check", str(bare)]) == 2  # only here may coils be left out
     capsys.readouterr()
     assert run(arguments) == 2

@@ -156,9 +156,9 @@ def test_texts_that_mean_something_elsewhere_are_only_text(netsim, write, plain_
     path = write(with_text(with_text(plain_text, "title", in_toml(attack)), "name", in_toml(attack)))
     run = netsim("check", path, "--json", "--engine", "two-port")
     assert run.status in (0, 1)
-    result = json.loads(run.out)
-    assert result["title"] == attack
-    assert result["bands"][0]["name"] == attack
+    verdict = json.loads(run.out)
+    assert verdict["title"] == attack
+    assert verdict["bands"][0]["name"] == attack
     shown = netsim("check", path, f"--band={attack}", "--engine", "two-port")
     assert shown.status in (0, 1)
     assert attack in shown.out

@@ -18,16 +18,16 @@ from netsim.report.explanations import explanations
 @pytest.fixture
 def stub_page(monkeypatch):
     stub = types.ModuleType("netsim.report.page.page")
-    stub.render = lambda walked, *advice: f"<!doctype html>\n<title>{walked.result.title}</title>\n"
+    stub.render = lambda walked, *advice: f"<!doctype html>\n<title>{walked.verdict.title}</title>\n"
     monkeypatch.setitem(sys.modules, "netsim.report.page.page", stub)
     monkeypatch.setattr(report_package, "page", stub, raising=False)
 
 
 def test_check_of_one_band_solves_only_that(netsim, circuits):
     run = netsim("check", circuits / "new-tube.toml", "--band", "10 m", "--json")
-    result = json.loads(run.out)
-    assert [band["name"] for band in result["bands"]] == ["10 m"]
-    assert {finding["band"] for finding in result["findings"]} <= {"10 m", None}
+    verdict = json.loads(run.out)
+    assert [band["name"] for band in verdict["bands"]] == ["10 m"]
+    assert {finding["band"] for finding in verdict["findings"]} <= {"10 m", None}
 
 
 def test_check_prints_one_json_object_and_nothing_else(netsim, plain):
@@ -39,10 +39,10 @@ def test_check_prints_one_json_object_and_nothing_else(netsim, plain):
 
 def test_check_without_ngspice_has_no_agreement(netsim, plain):
     run = netsim("check", plain, "--json", "--engine", "two-port")
-    result = json.loads(run.out)
-    assert result["cross_checked"] is False
-    assert result["provenance"]["ngspice"] is None
-    assert all(p["agreement"]["worst_relative"] is None for b in result["bands"] for p in b["points"])
+    verdict = json.loads(run.out)
+    assert verdict["cross_checked"] is False
+    assert verdict["provenance"]["ngspice"] is None
+    assert all(p["agreement"]["worst_relative"] is None for b in verdict["bands"] for p in b["points"])
 
 
 def test_tables_have_80_columns_and_no_colour_in_a_pipe(netsim, circuits):
@@ -91,7 +91,7 @@ def test_report_goes_to_reports_by_default(netsim, plain, tmp_path, monkeypatch,
     run = netsim("report", plain)
     assert run.status == 0
     page = tmp_path / "reports" / "plain.html"
-    assert page.read_text().startswith("<!doctype html>")
+    assert page.read_text().lower().startswith("<!doctype html>")
     assert "reports/plain.html" in run.err
 
 

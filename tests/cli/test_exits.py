@@ -116,7 +116,7 @@ def test_each_error_has_its_status(netsim, plain, monkeypatch, kind, status):
     def fail(*_, **__):
         raise kind(Problem("disagreement", "told"))
 
-    monkeypatch.setattr("netsim.analysis.study", fail)
+    monkeypatch.setattr("netsim.analysis.analyse", fail)
     run = netsim("check", plain, "--json")
     assert run.status == status
     assert json.loads(run.out)["errors"][0]["message"] == "told"
@@ -126,7 +126,7 @@ def test_70_a_fault_of_ours_is_short_and_says_how_to_report_it(netsim, plain, mo
     def fail(*_, **__):
         raise ZeroDivisionError("by us\nand more")
 
-    monkeypatch.setattr("netsim.analysis.study", fail)
+    monkeypatch.setattr("netsim.analysis.analyse", fail)
     run = netsim("check", plain, "--json")
     assert run.status == 70
     assert "Traceback" not in run.err
@@ -148,7 +148,7 @@ def test_130_interrupted_where_no_handler_is_in_place(netsim, plain, monkeypatch
     def fail(*_, **__):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("netsim.analysis.study", fail)
+    monkeypatch.setattr("netsim.analysis.analyse", fail)
     run = netsim("check", plain)
     assert run.status == 130
     assert "Traceback" not in run.err

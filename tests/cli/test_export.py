@@ -45,8 +45,8 @@ def test_csv_and_json_hold_all_points_or_the_one_named(netsim, plain):
     arguments = ["export", plain, "--band", "20 m", "--frequency", "14.3 MHz", "--format"]
     table = pandas.read_csv(io.StringIO(netsim(*arguments, "csv").out))
     assert set(table.frequency_hertz) == {14.3e6}
-    result = json.loads(netsim(*arguments, "json").out)
-    (band,) = result["bands"]
+    verdict = json.loads(netsim(*arguments, "json").out)
+    (band,) = verdict["bands"]
     assert [point["frequency_hertz"] for point in band["points"]] == [14.3e6]
 
 

@@ -20,7 +20,7 @@ NOBODY = 65534
 def write_result(request, netsim, plain, monkeypatch):
     """Have a command write its result; the page is a stand-in, for its own tests are elsewhere."""
     stub = types.ModuleType("netsim.report.page.page")
-    stub.render = lambda walked, *advice: f"<!doctype html>{walked.result.title}"
+    stub.render = lambda walked, *advice: f"<!doctype html>{walked.verdict.title}"
     monkeypatch.setitem(sys.modules, "netsim.report.page.page", stub)
     monkeypatch.setattr(netsim_report_package(), "page", stub, raising=False)
     extra = ["--band", "20 m", "--format", "netlist"] if request.param == "export" else []
@@ -168,7 +168,7 @@ def test_nothing_is_solved_for_a_place_that_cannot_be_written(write_result, tmp_
     def solve(*_, **__):
         raise AssertionError("solved in vain")
 
-    monkeypatch.setattr("netsim.analysis.study", solve)
+    monkeypatch.setattr("netsim.analysis.analyse", solve)
     assert write_result(tmp_path / "none" / "out").status == 2
 
 

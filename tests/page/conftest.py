@@ -9,7 +9,7 @@ import pytest
 from page_cases import HOSTILE, whole_page
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from netsim.analysis import Study, study
+from netsim.analysis import Result, analyse
 from netsim.description.reader import read
 
 NAMES = ("chromium", "chromium-browser", "google-chrome-stable", "google-chrome")
@@ -40,13 +40,13 @@ def browser() -> Iterator[Browser]:
 
 
 @pytest.fixture(scope="session")
-def refitted(circuits: Path) -> Study:
+def refitted(circuits: Path) -> Result:
     """Solve the demonstration amplifier that has much past its ratings."""
-    return study(read(circuits / "new-tube.toml"))
+    return analyse(read(circuits / "new-tube.toml"))
 
 
 @pytest.fixture(scope="session")
-def refitted_page(refitted: Study, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def refitted_page(refitted: Result, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Give the page of the demonstration amplifier."""
     return _written(refitted, tmp_path_factory, "refitted")
 
@@ -55,7 +55,7 @@ def refitted_page(refitted: Study, tmp_path_factory: pytest.TempPathFactory) -> 
 def one_band_page(circuits: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Give the same for one band alone: every kind of section, quick to go through unfolded."""
     amplifier = read(circuits / "new-tube.toml")
-    return _written(study(amplifier, band="10 m", engine="two-port"), tmp_path_factory, "one-band")
+    return _written(analyse(amplifier, band="10 m", engine="two-port"), tmp_path_factory, "one-band")
 
 
 @pytest.fixture(scope="session")
@@ -70,7 +70,7 @@ def hostile_page(plain: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     text = text.replace("estimated from the gauge of the wire", quoted)
     path = folder / "<b>name & 'quote'.toml"
     path.write_text(f"# {HOSTILE}\n{text}", encoding="utf-8")
-    return _written(study(read(path), engine="two-port"), tmp_path_factory, "hostile")
+    return _written(analyse(read(path), engine="two-port"), tmp_path_factory, "hostile")
 
 
 @pytest.fixture(scope="session")
@@ -85,7 +85,7 @@ def ten_bands(plain: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     )
     path = tmp_path_factory.mktemp("ten-input") / "ten.toml"
     path.write_text(head + bands, encoding="utf-8")
-    return _written(study(read(path)), tmp_path_factory, "ten")
+    return _written(analyse(read(path)), tmp_path_factory, "ten")
 
 
 @pytest.fixture
@@ -106,7 +106,7 @@ def look(browser: Browser) -> Iterator[Callable[..., Page]]:
         page.close()
 
 
-def _written(solved: Study, factory: pytest.TempPathFactory, name: str) -> Path:
+def _written(solved: Result, factory: pytest.TempPathFactory, name: str) -> Path:
     path = factory.mktemp(name) / "page.html"
     path.write_text(whole_page(solved), encoding="utf-8")
     return path

@@ -12,7 +12,7 @@ from zipfile import ZipFile
 
 from playwright.sync_api import Page
 
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.report.export import json_text
 
 ORDER = [
@@ -39,12 +39,12 @@ def told(text: str) -> str:
 
 
 def test_every_failing_finding_is_told_without_unfolding(
-    look: Callable[..., Page], refitted: Study, refitted_page: Path
+    look: Callable[..., Page], refitted: Result, refitted_page: Path
 ) -> None:
-    over = [finding for finding in refitted.result.findings if finding.state == "over"]
+    over = [finding for finding in refitted.verdict.findings if finding.state == "over"]
     assert len(over) > 10
     page = look(refitted_page)
-    for index, finding in enumerate(refitted.result.findings):
+    for index, finding in enumerate(refitted.verdict.findings):
         if finding.state in ("over", "close"):
             row = page.locator(f"#finding-{index + 1}")
             shown = told(row.inner_text())
@@ -54,7 +54,7 @@ def test_every_failing_finding_is_told_without_unfolding(
             assert row.locator("a.line-link").get_attribute("href") == f"#line-{finding.line}"
 
 
-def test_cards_and_their_rows_stand_worst_first(refitted: Study, refitted_page: Path) -> None:
+def test_cards_and_their_rows_stand_worst_first(refitted: Result, refitted_page: Path) -> None:
     text = refitted_page.read_text(encoding="utf-8")
     section = text[text.index('id="fails"') : text.index('id="close"')]
     cards = [
@@ -62,7 +62,7 @@ def test_cards_and_their_rows_stand_worst_first(refitted: Study, refitted_page: 
         for card in section.split("<article")[1:]
     ]
     assert sorted(number for rows in cards for number in rows) == list(
-        range(1, refitted.result.counts["over"] + 1)
+        range(1, refitted.verdict.counts["over"] + 1)
     )
     assert [rows[0] for rows in cards] == sorted(rows[0] for rows in cards)
     assert all(rows == sorted(rows) for rows in cards)
@@ -80,11 +80,11 @@ def test_sections_come_in_their_order_under_headings_that_nest(
 
 
 def test_counts_and_bands_agree_with_the_result(
-    look: Callable[..., Page], refitted: Study, refitted_page: Path
+    look: Callable[..., Page], refitted: Result, refitted_page: Path
 ) -> None:
     page = look(refitted_page)
     shown = [told(text) for text in page.locator(".counts li").all_inner_texts()]
-    counts = refitted.result.counts
+    counts = refitted.verdict.counts
     assert shown == [
         f"{counts['over']} ▲ over",
         f"{counts['close']} ◆ close",
@@ -92,7 +92,7 @@ def test_counts_and_bands_agree_with_the_result(
         f"{counts['pass']} ✓ pass",
     ]
     bands = page.locator(".gauge tbody th").all_inner_texts()
-    assert bands == [band.name for band in refitted.result.bands]
+    assert bands == [band.name for band in refitted.verdict.bands]
 
 
 def test_headers_of_tables_say_what_they_head(look: Callable[..., Page], refitted_page: Path) -> None:
@@ -121,15 +121,15 @@ def test_the_word_that_would_be_a_promise_is_nowhere(refitted_page: Path, ten_ba
         assert re.search(r"\b(un)?safe(ly|ty)?\b", text, re.IGNORECASE) is None
 
 
-def test_downloads_hold_the_same_as_the_commands_write(refitted: Study, refitted_page: Path) -> None:
+def test_downloads_hold_the_same_as_the_commands_write(refitted: Result, refitted_page: Path) -> None:
     text = refitted_page.read_text(encoding="utf-8")
     files = {name: saved(link) for link, name in re.findall(r'href="(data:[^"]*)" download="([^"]*)"', text)}
-    assert json.loads(files["new-tube.json"]) == json.loads(json_text.dump(refitted.result))
+    assert json.loads(files["new-tube.json"]) == json.loads(json_text.dump(refitted.verdict))
     assert files["new-tube.csv"].startswith(b"band,")
     assert files["new-tube.toml"].decode() == refitted.amplifier.text
     for name, words in (("new-tube-netlists.zip", b".ac"), ("new-tube-touchstone.zip", b"# Hz S RI R 50")):
         with ZipFile(BytesIO(files[name])) as archive:
-            assert len(archive.namelist()) == len(refitted.result.bands)
+            assert len(archive.namelist()) == len(refitted.verdict.bands)
             assert all(words in archive.read(entry) for entry in archive.namelist())
 
 

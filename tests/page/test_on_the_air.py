@@ -9,7 +9,7 @@ from playwright.sync_api import Page
 from test_accessibility import violations
 from test_layout import CUT_OFF, OVERFLOWING, sideways
 
-from netsim.analysis import study
+from netsim.analysis import analyse
 from netsim.description.reader import read
 from netsim.report.page.page import render
 
@@ -19,7 +19,7 @@ FIGURES = "#band-1 .figures:has(.run), #band-1 .figures:has(.match-line), #band-
 @pytest.fixture(scope="module")
 def on_the_air_page(circuits: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Give the page of its 10 m band, whose antennas cannot all be matched."""
-    solved = study(read(circuits / "new-tube-on-the-air.toml"), band="10 m", engine="two-port")
+    solved = analyse(read(circuits / "new-tube-on-the-air.toml"), band="10 m", engine="two-port")
     path = tmp_path_factory.mktemp("air") / "page.html"
     path.write_text(render(solved), encoding="utf-8")
     return path
@@ -83,6 +83,6 @@ def test_ten_bands_with_a_tube_stay_small(tmp_path: Path, circuits: Path) -> Non
     more = [block.replace('name = "', 'name = "second ') for block in blocks[:4]]
     path = tmp_path / "ten.toml"
     path.write_text(head + "\n".join([*blocks, *more]), encoding="utf-8")
-    solved = study(read(path), engine="two-port")
-    assert len(solved.result.bands) == 10
+    solved = analyse(read(path), engine="two-port")
+    assert len(solved.verdict.bands) == 10
     assert len(render(solved).encode()) < 2_000_000

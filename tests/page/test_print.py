@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Page
 from pypdf import PdfReader
 
-from netsim.analysis import Study
+from netsim.analysis import Result
 
 
 @pytest.fixture(scope="module")
@@ -30,12 +30,12 @@ def printed(look: Callable[..., Page], path: Path, sheets: dict[Path, list[str]]
 
 
 def test_folded_text_is_printed(
-    look: Callable[..., Page], refitted: Study, refitted_page: Path, sheets: dict[Path, list[str]]
+    look: Callable[..., Page], refitted: Result, refitted_page: Path, sheets: dict[Path, list[str]]
 ) -> None:
     whole = " ".join(printed(look, refitted_page, sheets))
-    assert whole.count("Operating points") == len(refitted.result.bands)
-    assert whole.count("Numbers of this figure") == 5 * len(refitted.result.bands)
-    passing = [finding for finding in refitted.result.findings if finding.state == "pass"]
+    assert whole.count("Operating points") == len(refitted.verdict.bands)
+    assert whole.count("Numbers of this figure") == 5 * len(refitted.verdict.bands)
+    passing = [finding for finding in refitted.verdict.findings if finding.state == "pass"]
     assert len(passing) > 50
     assert "load capacitor with padding and stray" in whole  # of a Smith chart's table
     assert "plate choke: rms current" in whole.lower()  # of what passes

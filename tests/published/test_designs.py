@@ -41,7 +41,7 @@ frequencies = ["7.0 MHz"]
 )
 def test_the_worked_case_of_both_handbooks(definition, tune, coil, load, digit):
     made = design(WORKED, "worked.toml", definition=definition, engine="two-port")
-    point = made.study.result.bands[0].points[0]
+    point = made.result.verdict.bands[0].points[0]
     assert point.coil_henry == pytest.approx(coil, abs=digit[0 + 1] * 0.5)
     # The coil is written with four digits, which moves the settings by less than a printed digit.
     assert point.tune_farad == pytest.approx(tune, abs=digit[0] * 0.6)
@@ -64,7 +64,7 @@ def test_attenuation_of_the_second_and_third_harmonic(topology, second, third, l
             "[network.coil]", "[network.coil]\n[network.output_coil]"
         )
     made = design(text, "worked.toml", engine="two-port")
-    point = made.study.result.bands[0].points[0]
+    point = made.result.verdict.bands[0].points[0]
     assert point.loaded_q == pytest.approx(12, rel=1e-3)
     found = [harmonic.attenuation_db for harmonic in point.harmonics[:2]]
     assert found == pytest.approx([second, third], abs=0.1)
@@ -77,13 +77,13 @@ def test_output_coil_of_a_pi_l():
         "[network.coil]", "[network.coil]\n[network.output_coil]"
     )
     made = design(text, "worked.toml", engine="two-port")
-    reactance = 2 * np.pi * 7e6 * made.study.result.bands[0].points[0].output_coil_henry
+    reactance = 2 * np.pi * 7e6 * made.result.verdict.bands[0].points[0].output_coil_henry
     assert reactance == pytest.approx(111.8, abs=0.1)
 
 
 def test_batch_gives_the_designed_match():
     made = design(WORKED, "worked.toml", engine="two-port")
-    parts, settings = made.study.solved.assembly.parts, made.study.solved.settings
+    parts, settings = made.result.solved.assembly.parts, made.result.solved.settings
     ladder = build_ladder(parts, settings.tune, settings.load)
     seen = batch.solve(ladder, np.ones(1)).plate_impedance[0, 0]
     assert seen == pytest.approx(2000, rel=1e-9)

@@ -20,7 +20,7 @@ def test_limit_of_the_radio_regulations(watt, decibel, plain, tmp_path):
     assert wanted == pytest.approx(decibel, abs=0.005)
     # Such a limit put into a file is the one the verdict holds the level against, to 3 dB for close.
     text = edited(plain, ('harmonic_level = "-43 dB"', f'harmonic_level = "{-wanted} dB"'))
-    found = [f for f in judged(text, tmp_path).result.findings if f.code == "harmonic_level"]
+    found = [f for f in judged(text, tmp_path).verdict.findings if f.code == "harmonic_level"]
     assert len(found) == 3
     for finding in found:
         assert finding.limit == pytest.approx(-wanted)

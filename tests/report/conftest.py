@@ -4,29 +4,29 @@ from pathlib import Path
 
 import pytest
 
-from netsim.analysis import Study, study
+from netsim.analysis import Result, analyse
 from netsim.description.reader import read
 
 
 @pytest.fixture(scope="session")
-def solved_plain(plain: Path) -> Study:
+def solved_plain(plain: Path) -> Result:
     """Solve the plain example both ways."""
-    return study(read(plain))
+    return analyse(read(plain))
 
 
 @pytest.fixture(scope="session", params=["new-tube.toml", "new-tube-pi-l.toml"])
-def solved(request: pytest.FixtureRequest, circuits: Path) -> Study:
+def solved(request: pytest.FixtureRequest, circuits: Path) -> Result:
     """Solve a demonstration amplifier: a pi with much past its rating, and a pi-L."""
-    return study(read(circuits / request.param))
+    return analyse(read(circuits / request.param))
 
 
 @pytest.fixture(scope="session")
-def unchecked_plain(plain: Path) -> Study:
+def unchecked_plain(plain: Path) -> Result:
     """Solve the plain example without ngspice."""
-    return study(read(plain), engine="two-port")
+    return analyse(read(plain), engine="two-port")
 
 
 @pytest.fixture(scope="session")
-def on_the_air(circuits: Path) -> Study:
+def on_the_air(circuits: Path) -> Result:
     """Solve the demonstration with a tube and antennas up to an SWR of 2."""
-    return study(read(circuits / "new-tube-on-the-air.toml"), engine="two-port")
+    return analyse(read(circuits / "new-tube-on-the-air.toml"), engine="two-port")

@@ -4,7 +4,7 @@ import re
 from pathlib import Path
 from typing import Any
 
-from netsim.analysis import Study, study
+from netsim.analysis import Result, analyse
 from netsim.description.reader import read
 from netsim.verdict.result import Finding
 
@@ -19,7 +19,7 @@ NO_CHOKES_NO_GUARDS = (
 """Patterns of all parts that may be absent."""
 
 
-def variant(plain: Path, folder: Path, **changes: str) -> Study:
+def variant(plain: Path, folder: Path, **changes: str) -> Result:
     """Solve the plain example with keys set to other values everywhere they stand, without ngspice."""
     text = plain.read_text(encoding="utf-8")
     for key, value in changes.items():
@@ -28,7 +28,7 @@ def variant(plain: Path, folder: Path, **changes: str) -> Study:
     return solved_text(text, folder)
 
 
-def without(plain: Path, folder: Path, *patterns: str) -> Study:
+def without(plain: Path, folder: Path, *patterns: str) -> Result:
     """Solve the plain example with stretches of its text taken away."""
     text = plain.read_text(encoding="utf-8")
     for pattern in patterns:
@@ -37,11 +37,11 @@ def without(plain: Path, folder: Path, *patterns: str) -> Study:
     return solved_text(text, folder)
 
 
-def solved_text(text: str, folder: Path) -> Study:
+def solved_text(text: str, folder: Path) -> Result:
     """Solve an amplifier given as text."""
     path = folder / "variant.toml"
     path.write_text(text, encoding="utf-8")
-    return study(read(path), engine="two-port")
+    return analyse(read(path), engine="two-port")
 
 
 def finding(**given: Any) -> Finding:

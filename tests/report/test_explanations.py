@@ -65,7 +65,7 @@ def test_no_explanation_is_of_a_code_that_is_gone():
 
 
 def test_what_demonstrations_find_is_explained(solved):
-    for finding in solved.result.findings:
+    for finding in solved.verdict.findings:
         assert explanations()[finding.code].kind == "finding"
 
 

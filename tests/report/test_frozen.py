@@ -65,7 +65,7 @@ def _list(frozen, now, place):
 
 
 def test_the_plain_example_still_gives_what_it_gave(solved_plain):
-    now = json.loads(json_text.dump(solved_plain.result))
+    now = json.loads(json_text.dump(solved_plain.verdict))
     # More findings may come, and counts with them.
     counts = FROZEN["counts"]
     assert all(now["counts"][state] >= counts[state] for state in counts)

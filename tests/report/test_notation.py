@@ -1,7 +1,7 @@
 import pytest
 from report_cases import finding
 
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.report.notation import (
     amount,
     finding_title,
@@ -135,23 +135,23 @@ def test_places_name_band_and_operating_point() -> None:
     assert place_of(finding(operating_point="carrier")) == "40 m, carrier"
 
 
-def test_frequencies_share_their_unit(solved_plain: Study) -> None:
-    bands = solved_plain.result.bands
+def test_frequencies_share_their_unit(solved_plain: Result) -> None:
+    bands = solved_plain.verdict.bands
     assert frequencies_of(bands[0]) == "3.50 and 3.80 MHz"
     assert frequencies_of(type(bands[0])("one", bands[0].points[:1])) == "3.50 MHz"
 
 
-def test_the_worst_of_a_band_is_over_before_it_is_close(solved: Study) -> None:
-    for band in solved.result.bands:
-        found = worst_of_band(solved.result, band.name)
+def test_the_worst_of_a_band_is_over_before_it_is_close(solved: Result) -> None:
+    for band in solved.verdict.bands:
+        found = worst_of_band(solved.verdict, band.name)
         assert found is not None
-        own: list[Finding] = [f for f in solved.result.findings if f.band == band.name]
+        own: list[Finding] = [f for f in solved.verdict.findings if f.band == band.name]
         over = [f for f in own if f.state == "over"]
         highest = max((f.used_fraction or 0.0) for f in over or own)
         assert found[1].state == ("over" if over else found[1].state)
         assert found[1].used_fraction is None or found[1].used_fraction == highest
-        assert solved.result.findings[found[0]] is found[1]
+        assert solved.verdict.findings[found[0]] is found[1]
 
 
-def test_a_band_without_verdict_has_no_worst(solved_plain: Study) -> None:
-    assert worst_of_band(solved_plain.result, "no such band") is None
+def test_a_band_without_verdict_has_no_worst(solved_plain: Result) -> None:
+    assert worst_of_band(solved_plain.verdict, "no such band") is None

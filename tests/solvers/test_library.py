@@ -63,11 +63,11 @@ RUN = """
 import sys
 from netsim.description.reader import read
 from netsim.errors import NetsimError
-from netsim.analysis import study
-description = read(sys.argv[1])
-print(study(description, engine="two-port").result.cross_checked)
+from netsim.analysis import analyse
+amplifier = read(sys.argv[1])
+print(analyse(amplifier, engine="two-port").verdict.cross_checked)
 try:
-    study(description)
+    analyse(amplifier)
 except NetsimError as error:
     print(error.status, error)
 """

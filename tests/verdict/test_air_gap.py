@@ -35,10 +35,10 @@ def test_density_of_the_air(metres, density):
 
 
 def test_a_gap_stands_in_for_the_rating(wound, plain, tmp_path):
-    result = judged(wound.read_text(), tmp_path).result
+    verdict = judged(wound.read_text(), tmp_path).verdict
     voltages = [
         f
-        for f in result.findings
+        for f in verdict.findings
         if f.part == "tune_capacitor" and f.quantity.endswith("voltage_peak") and f.case != "any_antenna"
     ]
     assert {f.code for f in voltages} == {"part_voltage", "part_unloaded_voltage"}
@@ -48,7 +48,7 @@ def test_a_gap_stands_in_for_the_rating(wound, plain, tmp_path):
         assert finding.limit == pytest.approx(limit)
         assert "gap of 4.00 mm (handbook practice)" in finding.message
         assert finding.line == line
-    thin = judged(edited(plain, ('voltage_rating = "4.5 kV"', 'air_gap = "0.8 mm"')), tmp_path).result
+    thin = judged(edited(plain, ('voltage_rating = "4.5 kV"', 'air_gap = "0.8 mm"')), tmp_path).verdict
     over = next(
         f
         for f in thin.findings

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from samples import amplifier_from
 
-from netsim.analysis import study
+from netsim.analysis import analyse
 from netsim.circuit.elements import Termination
 from netsim.circuit.reflection import impedance_of, loads_within
 from netsim.circuit.topology import build_ladder
@@ -19,7 +19,7 @@ from tests.samples import edited
 @pytest.fixture
 def plain_study(plain, tmp_path):
     text = edited(plain, ("worst_swr = 2.0", "worst_swr = 1.0"))
-    return study(amplifier_from(text, tmp_path), engine="two-port")
+    return analyse(amplifier_from(text, tmp_path), engine="two-port")
 
 
 def pulse(assembly):
@@ -51,8 +51,8 @@ def test_swr_1_is_the_plain_check(plain_study):
 
 def test_swr_1_says_nothing_more(plain, plain_study, tmp_path):
     assert plain_study.solved.any_antenna is None
-    asked = study(plain_study.amplifier, engine="two-port", swr=1.0)
-    assert asked.result == plain_study.result
+    asked = analyse(plain_study.amplifier, engine="two-port", swr=1.0)
+    assert asked.verdict == plain_study.verdict
 
 
 def test_worst_peaks_are_those_of_all_loads(plain_study):
@@ -85,7 +85,7 @@ def test_the_share_is_one_of_area(plain_study):
 
 def test_the_spread_is_what_terminations_make_of_it(plain_study):
     """Cross-solver: the antenna solved anew at orders 2 and 3 with every phase of an SWR of 10."""
-    walked = study(plain_study.amplifier, engine="two-port", swr=3.0)
+    walked = analyse(plain_study.amplifier, engine="two-port", swr=3.0)
     spread, parts = walked.solved.harmonic_spread, walked.solved.assembly.parts
     settings = walked.solved.settings
     phases = 360
@@ -108,10 +108,10 @@ def test_the_spread_is_what_terminations_make_of_it(plain_study):
 def test_findings_stand_apart_from_matched(plain, tmp_path):
     """Same files, another SWR: what is said of the matched antenna does not change."""
     one, three = (
-        study(
+        analyse(
             amplifier_from(edited(plain, ("worst_swr = 2.0", f"worst_swr = {swr}")), tmp_path),
             engine="two-port",
-        ).result
+        ).verdict
         for swr in (1.0, 3.0)
     )
     matched = [replace(f, line=None) for f in three.findings if f.case != "any_antenna"]
@@ -145,23 +145,23 @@ def test_findings_stand_apart_from_matched(plain, tmp_path):
 
 def test_another_swr_without_touching_the_file(plain, tmp_path):
     amplifier = amplifier_from(plain.read_text(), tmp_path)
-    two, three = (study(amplifier, engine="two-port", swr=swr).result for swr in (None, 3.0))
+    two, three = (analyse(amplifier, engine="two-port", swr=swr).verdict for swr in (None, 3.0))
 
-    def worst(result):
+    def worst(verdict):
         keys = ("any_antenna", "part_voltage", "load_capacitor")
-        return max(f.value for f in result.findings if (f.case, f.code, f.part) == keys)
+        return max(f.value for f in verdict.findings if (f.case, f.code, f.part) == keys)
 
     assert worst(three) > 1.1 * worst(two)
-    assert study(amplifier, engine="two-port", swr=2.0).result == two
+    assert analyse(amplifier, engine="two-port", swr=2.0).verdict == two
 
 
 def test_the_spread_of_a_harmonic_holds_its_level(plain_study, plain, tmp_path):
-    walked = study(plain_study.amplifier, engine="two-port", swr=3.0)
+    walked = analyse(plain_study.amplifier, engine="two-port", swr=3.0)
     spread = walked.solved.harmonic_spread
     assert spread.shape == (len(walked.solved.ladder), 10, 2)
     assert (spread[:, 1:, 0] < 0).all()
     assert (spread[:, 1:, 1] >= 0).all()
-    for finding in walked.result.findings:
+    for finding in walked.verdict.findings:
         if finding.code == "harmonic_spread":
             assert finding.state in ("close", "pass")
             assert "cannot be known" in finding.why
@@ -185,12 +185,12 @@ def test_shares_in_words(share, words):
 def test_the_switch_carries_what_its_coils_do_on_every_antenna(wound, tmp_path):
     """Derived: ratios of the windings, as with the matched antenna; cross-solver at the worst load alone."""
     amplifier = amplifier_from(wound.read_text(), tmp_path)
-    walked = study(amplifier, engine="two-port", swr=3.0)
+    walked = analyse(amplifier, engine="two-port", swr=3.0)
     solved = walked.solved
     found, coils = solved.any_antenna.worst, solved.assembly.wound
     ratios = [coil.open_contact_ratio * found[name, "voltage_peak"].value for name, coil in coils.items()]
     np.testing.assert_allclose(found["band_switch", "voltage_peak"].value, np.max(ratios, axis=0), rtol=1e-9)
     current = found["band_switch", "current_rms"].value
     assert (current >= found["coil", "current_rms"].value * (1 - 1e-12)).all()
-    told = {(f.code, f.part) for f in walked.result.findings if f.case == "any_antenna"}
+    told = {(f.code, f.part) for f in walked.verdict.findings if f.case == "any_antenna"}
     assert {("part_voltage", "band_switch"), ("part_current", "band_switch")} <= told

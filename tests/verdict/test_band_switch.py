@@ -42,8 +42,8 @@ def test_with_windings_the_worst_contact_and_the_largest_current(wound, tmp_path
 def test_open_turns_put_the_voltage_of_their_free_end_on_the_switch(wound, tmp_path):
     text = edited(wound, ('unused_turns = "progressive"', 'unused_turns = "open"'))
     opened = judged(text, tmp_path)
-    point = opened.result.bands[3].points[0]
-    shorted = judged(wound.read_text(), tmp_path).result.bands[3].points[0]
+    point = opened.verdict.bands[3].points[0]
+    shorted = judged(wound.read_text(), tmp_path).verdict.bands[3].points[0]
     assert point.coil_loops == ()
     free = point.coil_free_end_voltage_peak_volt
     assert free > 0.2 * point.parts["coil"].voltage_peak_volt
@@ -59,8 +59,8 @@ def test_a_short_loop_beside_the_tap_can_carry_more_than_the_coil(wound, tmp_pat
         ('unused_turns = "progressive"', 'unused_turns = "strap"'),
         ("coil_turns = 25\n", "coil_turns = 27.5\n"),
     )
-    study = judged(text, tmp_path)
-    point = study.result.bands[0].points[0]
+    result = judged(text, tmp_path)
+    point = result.verdict.bands[0].points[0]
     assert point.coil_loops[0].turns == pytest.approx(0.5)
     assert point.coil_loops[0].current_rms_ampere > point.parts["coil"].current_rms_ampere
     assert point.parts["band_switch"].current_rms_ampere == pytest.approx(
@@ -68,12 +68,12 @@ def test_a_short_loop_beside_the_tap_can_carry_more_than_the_coil(wound, tmp_pat
     )
     finding = next(
         f
-        for f in study.result.findings
+        for f in result.verdict.findings
         if (f.part, f.code, f.band, f.case) == ("band_switch", "part_current", "80 m", "matched")
     )
     assert "largest shorted loop" in finding.why
     assert finding.value == pytest.approx(
-        max(p.parts["band_switch"].current_rms_ampere for p in study.result.bands[0].points)
+        max(p.parts["band_switch"].current_rms_ampere for p in result.verdict.bands[0].points)
     )
 
 

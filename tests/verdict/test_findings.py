@@ -9,7 +9,7 @@ from collections import Counter
 import pytest
 from samples import amplifier_from, edited
 
-from netsim.analysis import study
+from netsim.analysis import analyse
 from netsim.description.reader import read
 
 CAPACITORS = ("blocking_capacitor", "tune_capacitor", "tune_padding", "load_capacitor", "load_padding")
@@ -58,11 +58,11 @@ def worst_of(points, used):
     return points[place], used[place]
 
 
-def expected(description, result):  # noqa: C901
+def expected(description, verdict):  # noqa: C901
     """Yield code, part, quantity, band, state, used fraction, frequency, value, limit."""
     network, limits = description.network, description.limits
     close = limits.close_to_rating
-    load = result.stage.plate_load_ohm
+    load = verdict.stage.plate_load_ohm
 
     def judged(code, part, quantity, band, values, limit, fractions, near=close, order=None):
         point, used = worst_of(band.points, fractions)
@@ -73,7 +73,7 @@ def expected(description, result):  # noqa: C901
         model = getattr(network, part)
         for rating in ratings:
             limit = getattr(model, rating, None)
-            there = [p for b in result.bands for p in b.points if p.parts[part] is not None]
+            there = [p for b in verdict.bands for p in b.points if p.parts[part] is not None]
             if not there:
                 continue
             for code, key in RATINGS[rating]:
@@ -82,12 +82,12 @@ def expected(description, result):  # noqa: C901
                     if code != "part_unloaded_voltage":
                         yield (code, part, quantity, None, "not_rated", None, None, None, None)
                     continue
-                for band in result.bands:
+                for band in verdict.bands:
                     if band.points[0].parts[part] is not None:
                         values = [getattr(p.parts[part], key) for p in band.points]
                         yield judged(code, part, quantity, band, values, limit, [v / limit for v in values])
     rating = description.stage.dissipation_rating
-    for index, band in enumerate(result.bands):
+    for index, band in enumerate(verdict.bands):
         points = band.points
         low, high = limits.loaded_q
         qs = [p.loaded_q for p in points]
@@ -208,11 +208,11 @@ def test_every_finding_of_the_demonstration(file, circuits):
 
 
 def check(amplifier):
-    result = study(amplifier, engine="two-port").result
-    wanted = list(expected(amplifier.description, result))
+    verdict = analyse(amplifier, engine="two-port").verdict
+    wanted = list(expected(amplifier.description, verdict))
     ours = {
         (f.code, f.part, f.quantity, f.band): f
-        for f in result.findings
+        for f in verdict.findings
         if f.code in CODES and f.case in CASES
     }
     assert {entry[:4] for entry in wanted} == set(ours)
@@ -233,15 +233,15 @@ def check(amplifier):
         assert found.why
         assert bool(found.fix) == (found.state != "pass"), found
         assert found.line >= 1
-    keys = [(f.code, f.band, f.part, f.quantity, f.case) for f in result.findings]
+    keys = [(f.code, f.band, f.part, f.quantity, f.case) for f in verdict.findings]
     assert len(set(keys)) == len(keys)
-    assert dict(Counter(f.state for f in result.findings)) == {k: v for k, v in result.counts.items() if v}
-    states = [("over", "close", "not_rated", "pass").index(f.state) for f in result.findings]
+    assert dict(Counter(f.state for f in verdict.findings)) == {k: v for k, v in verdict.counts.items() if v}
+    states = [("over", "close", "not_rated", "pass").index(f.state) for f in verdict.findings]
     assert states == sorted(states)
 
 
 def codes(text, folder, **wanted):
-    found = study(amplifier_from(text, folder), engine="two-port").result.findings
+    found = analyse(amplifier_from(text, folder), engine="two-port").verdict.findings
     return [f for f in found if f.case in CASES and all(getattr(f, k) == v for k, v in wanted.items())]
 
 
@@ -261,10 +261,10 @@ def test_second_match(plain, tmp_path):
         ('stray = "10 pF"', 'stray = "1 pF"'),
     ]
     amplifier = amplifier_from(edited(plain, *wide), tmp_path)
-    result = study(amplifier, engine="two-port").result
-    (found,) = [f for f in result.findings if f.code == "second_match"]
+    verdict = analyse(amplifier, engine="two-port").verdict
+    (found,) = [f for f in verdict.findings if f.code == "second_match"]
     assert (found.state, found.used_fraction, found.band) == ("close", None, "40 m")
-    point = result.bands[1].points[1]
+    point = verdict.bands[1].points[1]
     assert found.frequency_hertz == point.frequency_hertz == 7.15e6
     assert point.tuned
     assert found.value < point.load_farad

@@ -14,7 +14,7 @@ def finding(text, folder, code, band, **more):
     walked = judged(text, folder)
     (found,) = [
         f
-        for f in walked.result.findings
+        for f in walked.verdict.findings
         if f.code == code
         and f.band == band
         and f.case != "any_antenna"

@@ -143,7 +143,7 @@ def test_stored_energy_of_one_coil_and_one_capacitor():
 
 def test_absent_parts_have_no_stress(plain, tmp_path):
     walked = judged(plain.read_text(), tmp_path)
-    for band in walked.result.bands:
+    for band in walked.verdict.bands:
         for point in band.points:
             assert set(point.parts) == {
                 "suppressor", "plate_choke", "blocking_capacitor", "tune_capacitor", "tune_padding", "coil",

@@ -8,13 +8,13 @@ from netsim.circuit.coil.conductor_loss import resistivity, skin_depth
 from netsim.circuit.coil.medhurst import self_capacitance
 
 
-def of(study, code, part="coil"):
-    return [f for f in study.result.findings if f.code == code and f.part == part]
+def of(result, code, part="coil"):
+    return [f for f in result.verdict.findings if f.code == code and f.part == part]
 
 
 def test_a_point_says_turns_q_and_loops(wound, tmp_path):
-    study = judged(wound.read_text(), tmp_path)
-    for band in study.result.bands:
+    result = judged(wound.read_text(), tmp_path)
+    for band in result.verdict.bands:
         for point in band.points:
             coil = point.parts["coil"]
             reactance = 2 * np.pi * point.frequency_hertz * point.coil_henry
@@ -38,18 +38,18 @@ def test_the_losses_of_loops_are_by_their_resistance(wound, tmp_path):
 
 
 def test_a_plain_file_says_nothing_of_turns(plain, tmp_path):
-    study = judged(plain.read_text(), tmp_path)
-    point = study.result.bands[0].points[0]
+    result = judged(plain.read_text(), tmp_path)
+    point = result.verdict.bands[0].points[0]
     assert (point.coil_turns, point.coil_q, point.coil_loops) == (None, None, ())
     assert (point.output_coil_turns, point.coil_free_end_voltage_peak_volt) == (None, None)
-    codes = {f.code for f in study.result.findings}
+    codes = {f.code for f in result.verdict.findings}
     assert not codes & {"self_resonance", "tube_wall", "coil_temperature"}
 
 
 def test_a_third_of_the_self_resonance_is_where_it_begins(wound, tmp_path):
-    study = judged(wound.read_text(), tmp_path)
-    found = next(f for f in of(study, "self_resonance") if f.band == "17 m")
-    point = next(b for b in study.result.bands if b.name == "17 m").points[0]
+    result = judged(wound.read_text(), tmp_path)
+    found = next(f for f in of(result, "self_resonance") if f.band == "17 m")
+    point = next(b for b in result.verdict.bands if b.name == "17 m").points[0]
     # 7 turns of tubing and 1 of wire, as one solenoid of their mean diameter.
     capacitance = float(self_capacitance((7 * 0.052 + 0.063) / 8, 0.07 + 0.005))
     resonance = 1 / (2 * np.pi * np.sqrt(point.coil_henry * capacitance))
@@ -80,15 +80,15 @@ def test_beyond_the_self_resonance_a_coil_is_none(wound, tmp_path):
 
 
 def test_open_turns_have_a_resonance_of_their_own(wound, tmp_path):
-    study = judged(wound.read_text(), tmp_path)
-    found = [f for f in of(study, "self_resonance", "output_coil") if f.quantity == "open_turns_resonance"]
+    result = judged(wound.read_text(), tmp_path)
+    found = [f for f in of(result, "self_resonance", "output_coil") if f.quantity == "open_turns_resonance"]
     assert {f.band for f in found} == {"20 m", "17 m", "15 m"}
-    assert not [f for f in of(study, "self_resonance") if f.quantity == "open_turns_resonance"]
+    assert not [f for f in of(result, "self_resonance") if f.quantity == "open_turns_resonance"]
 
 
 def test_a_thin_wall_is_told_at_the_lowest_frequency_and_never_over(wound, tmp_path):
-    study = judged(edited(wound, ('wall = "0.8 mm"', 'wall = "0.06 mm"')), tmp_path)
-    found = {f.band: f for f in of(study, "tube_wall")}
+    result = judged(edited(wound, ('wall = "0.8 mm"', 'wall = "0.06 mm"')), tmp_path)
+    found = {f.band: f for f in of(result, "tube_wall")}
     depth = float(skin_depth(resistivity("copper", 60), 3.5e6))
     assert found["80 m"].limit == pytest.approx(2 * depth)
     assert found["80 m"].state == "close"
@@ -117,8 +117,8 @@ def test_duty_counts_for_heat_alone(wound, tmp_path):
 
     pairs = [
         (a, b)
-        for a in whole.result.findings
-        for b in part.result.findings
+        for a in whole.verdict.findings
+        for b in part.verdict.findings
         if key(a) == key(b) and a.value is not None
     ]
     assert len(pairs) > 60
@@ -130,30 +130,30 @@ def test_duty_counts_for_heat_alone(wound, tmp_path):
             assert 40 < reduced.value < full.value
         else:
             assert reduced.value == pytest.approx(full.value, rel=1e-9), full.code
-    assert part.result.bands[0].points[0] == whole.result.bands[0].points[0]
+    assert part.verdict.bands[0].points[0] == whole.verdict.bands[0].points[0]
 
 
 def test_what_was_supposed_is_listed(wound, tmp_path):
-    study = judged(wound.read_text(), tmp_path)
-    keys = [(a.part, a.key) for a in study.result.assumptions]
+    result = judged(wound.read_text(), tmp_path)
+    keys = [(a.part, a.key) for a in result.verdict.assumptions]
     for key in ("lead_inductance", "temperature", "q_allowance"):
         assert ("coil", key) in keys
         assert ("output_coil", key) not in keys
-    allowance = next(a for a in study.result.assumptions if a.key == "q_allowance")
+    allowance = next(a for a in result.verdict.assumptions if a.key == "q_allowance")
     assert "70%" in allowance.assumed
-    outside = [a.assumed for a in study.result.assumptions if a.key == "unloaded_q" and a.part == "coil"]
+    outside = [a.assumed for a in result.verdict.assumptions if a.key == "unloaded_q" and a.part == "coil"]
     assert any("outside the measurements" in text and "8 turns" in text for text in outside)
     assert ("coil", "q") not in keys
 
 
 def test_a_measured_q_needs_no_allowance_and_no_measurements(wound, tmp_path):
-    study = judged(
+    result = judged(
         edited(wound, ("[network.coil]\n", "[network.coil]\nunloaded_q = 240\nq = 300\n")), tmp_path
     )
-    found = {(a.part, a.key): a.assumed for a in study.result.assumptions}
+    found = {(a.part, a.key): a.assumed for a in result.verdict.assumptions}
     assert ("coil", "q_allowance") not in found
     assert ("coil", "unloaded_q") not in found
     assert "not used" in found["coil", "q"]
-    assert study.result.bands[0].points[0].coil_q == pytest.approx(240)
-    power = next(f for f in of(study, "part_power") if f.band == "80 m")
+    assert result.verdict.bands[0].points[0].coil_q == pytest.approx(240)
+    power = next(f for f in of(result, "part_power") if f.band == "80 m")
     assert power.value > 0

@@ -9,7 +9,7 @@ from netsim.advice.fix.array_verdict import Check, score, solve
 from netsim.advice.fix.change import Move, applied
 from netsim.advice.fix.fix import Effect, Fix, Identity, fix, identity
 from netsim.advice.fix.part_values import with_switch
-from netsim.analysis import Engine, Study
+from netsim.analysis import Engine, Result
 from netsim.circuit.assembly import assemble
 from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError
@@ -34,7 +34,7 @@ class ExplainedFix:
 
 
 def explained_fix(
-    amplifier: Amplifier, *, engine: Engine = "both", before: Study | None = None
+    amplifier: Amplifier, *, engine: Engine = "both", before: Result | None = None
 ) -> ExplainedFix:
     """Search the smallest set of changes as `fix` does, and tell what each of them is for."""
     found = fix(amplifier, engine=engine, before=before)
@@ -64,7 +64,7 @@ def causes(found: Fix) -> Mapping[Identity, tuple[Move, ...]]:
     present, after = used_fractions(described, []), used_fractions(described, moves)
     without = [used_fractions(described, [m for m in moves if m is not left]) for left in moves]
     alone: list[Used] = []  # takes as long again, and is seldom needed
-    result = {}
+    verdict = {}
     for effect in helped:
         assert effect.before is not None
         place = place_of(effect.before)
@@ -78,8 +78,8 @@ def causes(found: Fix) -> Mapping[Identity, tuple[Move, ...]]:
                 chosen = _sufficient(
                     bar, present[place], after[place], _at(without, place), _at(alone, place)
                 )
-        result[identity(effect.before)] = tuple(found.moves[n] for n in chosen)
-    return result
+        verdict[identity(effect.before)] = tuple(found.moves[n] for n in chosen)
+    return verdict
 
 
 def _needed(bar: float, after: float, without: Sequence[float]) -> list[int]:

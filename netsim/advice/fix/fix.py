@@ -11,7 +11,7 @@ from netsim.advice.fix.part_changes import Replacement, new_choke, replacements
 from netsim.advice.fix.part_values import raise_ratings, settle
 from netsim.advice.fix.search import Solution, search
 from netsim.advice.topology_change import topology_move
-from netsim.analysis import Engine, Study, study
+from netsim.analysis import Engine, Result, analyse
 from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier, interpret
 from netsim.verdict.result import Finding
@@ -53,7 +53,7 @@ class Fix:
         Sum of their weights.
     text, diff : str
         The file as it would be, and the change to it as ``patch`` reads it.
-    before, after : Study
+    before, after : Result
         Solved by the engines asked for.
     effects : tuple of Effect
         On every finding that is over or close before or after, or changes state.
@@ -67,8 +67,8 @@ class Fix:
     weight: int
     text: str
     diff: str
-    before: Study
-    after: Study
+    before: Result
+    after: Result
     effects: tuple[Effect, ...]
     remaining: tuple[Finding, ...]
     tried: int
@@ -79,7 +79,7 @@ class Fix:
         return not self.remaining
 
 
-def fix(amplifier: Amplifier, *, engine: Engine = "both", before: Study | None = None) -> Fix:
+def fix(amplifier: Amplifier, *, engine: Engine = "both", before: Result | None = None) -> Fix:
     """Search the smallest set of changes after which nothing is over, and prove it.
 
     Parameters
@@ -88,8 +88,8 @@ def fix(amplifier: Amplifier, *, engine: Engine = "both", before: Study | None =
         A validated amplifier file.
     engine : {"both", "two-port"}
         Which solvers prove the result.
-    before : Study, optional
-        ``study(description, engine=engine)`` if the caller already has it.
+    before : Result, optional
+        ``analyse(amplifier, engine=engine)`` if the caller already has it.
 
     Returns
     -------
@@ -101,17 +101,17 @@ def fix(amplifier: Amplifier, *, engine: Engine = "both", before: Study | None =
     Raises
     ------
     DescriptionError, SolveError
-        As in `study`.
+        As in `analyse`.
 
     Notes
     -----
     Weights are those of `WEIGHTS`: setting < padding < tap < part < topology; output given up counts for
     every started tenth.
     """
-    before = before or study(amplifier, engine=engine)
-    if not before.result.counts["over"]:
+    before = before or analyse(amplifier, engine=engine)
+    if not before.verdict.counts["over"]:
         return Fix((), 0, amplifier.text, "", before, before, compared(before, before), (), 0)
-    solution = _searched(amplifier, before.result.findings)
+    solution = _searched(amplifier, before.verdict.findings)
     moves = settle(amplifier, solution)
     found = proven(amplifier, moves, before, engine, solution.tried)
     # What the search does not know, such as stress on other antennas, is met by ratings if it can be.
@@ -166,7 +166,9 @@ def suppressor_use(findings: Sequence[Finding]) -> float:
     return max(used, default=0.0)
 
 
-def proven(amplifier: Amplifier, moves: Sequence[Move], before: Study, engine: Engine, tried: int = 0) -> Fix:
+def proven(
+    amplifier: Amplifier, moves: Sequence[Move], before: Result, engine: Engine, tried: int = 0
+) -> Fix:
     """Write moves into the file, read it again, and solve the whole amplifier.
 
     Parameters
@@ -175,7 +177,7 @@ def proven(amplifier: Amplifier, moves: Sequence[Move], before: Study, engine: E
         The amplifier as it stands.
     moves : sequence of Move
         What to do.
-    before : Study
+    before : Result
         Of the amplifier as it stands.
     engine : {"both", "two-port"}
         Which solvers prove it.
@@ -183,7 +185,7 @@ def proven(amplifier: Amplifier, moves: Sequence[Move], before: Study, engine: E
         Combinations that were solved to find the moves.
     """
     text = rewritten(amplifier.text, [edit for move in moves for edit in move.edits])
-    after = study(interpret(text, amplifier.path), engine=engine, swr=before.swr)
+    after = analyse(interpret(text, amplifier.path), engine=engine, swr=before.swr)
     return Fix(
         tuple(moves),
         sum(WEIGHTS[move.kind] * move.times for move in moves),
@@ -192,14 +194,14 @@ def proven(amplifier: Amplifier, moves: Sequence[Move], before: Study, engine: E
         before,
         after,
         compared(before, after),
-        tuple(finding for finding in after.result.findings if finding.state == "over"),
+        tuple(finding for finding in after.verdict.findings if finding.state == "over"),
         tried,
     )
 
 
-def compared(before: Study, after: Study) -> tuple[Effect, ...]:
+def compared(before: Result, after: Result) -> tuple[Effect, ...]:
     """Match the findings of two studies, worst first; what passes in both is left out."""
-    old, new = (_by_identity(one.result.findings) for one in (before, after))
+    old, new = (_by_identity(one.verdict.findings) for one in (before, after))
     effects = [
         Effect(old.get(key), new.get(key), _outcome(old.get(key), new.get(key))) for key in {**old, **new}
     ]

@@ -204,8 +204,8 @@ class Trial:
     def _values(self, side: str, picks: Picks) -> FloatArray:
         lists = [getattr(choice, side).values for choice in self.choices]
         offset = np.cumsum([0, *(len(values) for values in lists)])
-        result: FloatArray = np.concatenate(lists)[offset[picks.band] + getattr(picks, side)]
-        return result
+        verdict: FloatArray = np.concatenate(lists)[offset[picks.band] + getattr(picks, side)]
+        return verdict
 
 
 def _within(

@@ -5,21 +5,21 @@ from collections.abc import Mapping
 from netsim.advice.fix.change import Kind
 from netsim.advice.fix.fix import Identity, identity
 from netsim.advice.fix.single_changes import Bench, Option
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.description.reader import Amplifier
 from netsim.verdict.result import Finding
 
 _ORDER: tuple[Kind, ...] = ("setting", "padding", "tap", "part", "output", "topology")
 
 
-def options(amplifier: Amplifier, before: Study) -> Mapping[Identity, tuple[Option, ...]]:
+def options(amplifier: Amplifier, before: Result) -> Mapping[Identity, tuple[Option, ...]]:
     """List the owner's options for every finding over or close.
 
     Parameters
     ----------
     amplifier : Amplifier
         A validated amplifier file.
-    before : Study
+    before : Result
         Of it.
 
     Returns
@@ -33,7 +33,7 @@ def options(amplifier: Amplifier, before: Study) -> Mapping[Identity, tuple[Opti
     -----
     All single changes of all bands are solved in one batch, and each change of a part in one more.
     """
-    pressing = [f for f in before.result.findings if f.state in ("over", "close")]
+    pressing = [f for f in before.verdict.findings if f.state in ("over", "close")]
     if not pressing:
         return {}
     bench = Bench(amplifier, pressing)

@@ -81,18 +81,18 @@ def raise_ratings(
         if present is not None and wanted <= HIGHEST_RATING * present:
             ratings = asked.setdefault(finding.part, {})
             ratings[rule.key] = max(ratings.get(rule.key, 0.0), wanted)
-    result = list(moves)
+    verdict = list(moves)
     for part, ratings in asked.items():
         rated = higher_rating(
             description, part, [(key, _UNITS[key], value) for key, value in ratings.items()]
         )
-        place = next((n for n, move in enumerate(result) if move.place == rated.place), None)
+        place = next((n for n, move in enumerate(verdict) if move.place == rated.place), None)
         if place is None:
-            result.insert(0, rated)
+            verdict.insert(0, rated)
         else:
-            title = f"{result[place].title}, {rated.title.partition(': ')[2]}"
-            result[place] = replace(result[place], title=title, edits=(*result[place].edits, *rated.edits))
-    return tuple(result)
+            title = f"{verdict[place].title}, {rated.title.partition(': ')[2]}"
+            verdict[place] = replace(verdict[place], title=title, edits=(*verdict[place].edits, *rated.edits))
+    return tuple(verdict)
 
 
 def with_switch(description: Description, moves: Sequence[Move]) -> tuple[Move, ...]:

@@ -7,7 +7,7 @@ from typing import Literal
 import numpy as np
 
 from netsim.advice.taps.tap_advice import TapsAdvice
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.circuit.coil.winding import PlacedRun, Solenoid, Winding, place_runs
 
 _SAME = 1e-6
@@ -65,13 +65,13 @@ class CoilPicture:
 
 
 def coil_picture(
-    walked: Study, advice: TapsAdvice | None = None, name: Literal["coil", "output_coil"] = "coil"
+    walked: Result, advice: TapsAdvice | None = None, name: Literal["coil", "output_coil"] = "coil"
 ) -> CoilPicture | None:
     """Lay a wound coil out along its axis.
 
     Parameters
     ----------
-    walked : Study
+    walked : Result
         A solved amplifier.
     advice : TapsAdvice, optional
         Gives the proposed taps of the tank coil.

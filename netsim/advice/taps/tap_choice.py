@@ -7,7 +7,7 @@ import numpy as np
 
 from netsim.advice.taps.tap_obstacle import Obstacle, Rows, obstacle
 from netsim.advice.taps.tap_search import TapSearch
-from netsim.analysis import Study
+from netsim.analysis import Result
 
 _SAME = 1e-6
 _WORTH = 0.05
@@ -36,7 +36,7 @@ class Choice:
     free: int | None = None
 
 
-def shared(walked: Study) -> list[list[int]]:
+def shared(walked: Result) -> list[list[int]]:
     """Bands (indices in the file) grouped by the tap that they share."""
     groups: list[list[int]] = []
     bands = walked.amplifier.description.bands
@@ -52,12 +52,12 @@ def shared(walked: Study) -> list[list[int]]:
     return groups
 
 
-def choices(walked: Study, found: TapSearch) -> dict[int, Choice]:
+def choices(walked: Result, found: TapSearch) -> dict[int, Choice]:
     """Choose a place for every tap; by band."""
     return {index: choose(walked, found, group) for group in shared(walked) for index in group}
 
 
-def choose(walked: Study, found: TapSearch, bands: Sequence[int]) -> Choice:
+def choose(walked: Result, found: TapSearch, bands: Sequence[int]) -> Choice:
     """Choose the place of one tap for all of some bands (indices in the file); see `taps.taps`."""
     solved = walked.solved
     target = walked.amplifier.description.limits.target_loaded_q

@@ -6,7 +6,7 @@ from netsim.advice.taps.tap_advice import TapState
 from netsim.advice.taps.tap_choice import Choice
 from netsim.advice.taps.tap_obstacle import Rows
 from netsim.advice.taps.tap_search import HIGHEST_LOAD, LOWEST_LOAD, TapSearch
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.circuit.coil_choice import coil_for_loaded_q
 from netsim.circuit.sections import loaded_q
 from netsim.description.formatting import format_quantity
@@ -14,7 +14,7 @@ from netsim.description.formatting import format_quantity
 _SAME = 1e-6
 
 
-def without_winding(walked: Study, rows: Rows, now: TapState) -> str:
+def without_winding(walked: Result, rows: Rows, now: TapState) -> str:
     """Say of a coil given by its inductance which one the target of the loaded Q wants."""
     target = walked.amplifier.description.limits.target_loaded_q
     parts = walked.solved.assembly.parts.take(rows)
@@ -34,7 +34,7 @@ def without_winding(walked: Study, rows: Rows, now: TapState) -> str:
 
 
 def message(
-    walked: Study,
+    walked: Result,
     now: TapState,
     proposed: TapState | None,
     choice: Choice,

@@ -8,7 +8,7 @@ from netsim.advice.taps.tap_choice import Choice, choices, choose, shared
 from netsim.advice.taps.tap_obstacle import Rows
 from netsim.advice.taps.tap_search import HIGHEST_LOAD, LOWEST_LOAD, TapSearch, plate_load_range, search
 from netsim.advice.taps.tap_words import message, without_winding
-from netsim.analysis import Engine, Study, study
+from netsim.analysis import Engine, Result, analyse
 from netsim.circuit.assembly import assemble
 from netsim.circuit.stage import pulse_spectrum
 from netsim.circuit.tuning import BoolArray
@@ -40,7 +40,7 @@ def taps(amplifier: Amplifier, *, plate_load: float | None = None, engine: Engin
     UsageError
         If the plate load is beyond 50 ohm to 50 kohm.
     DescriptionError, SolveError
-        As in `study`.
+        As in `analyse`.
 
     Notes
     -----
@@ -51,7 +51,7 @@ def taps(amplifier: Amplifier, *, plate_load: float | None = None, engine: Engin
     operating point of its bands as well; with another tube's plate load the file's points do not count.
     """
     base = _prepared(amplifier, plate_load)
-    present = study(base, engine=engine)
+    present = analyse(base, engine=engine)
     wound = present.solved.assembly.coil
     step = base.description.network.coil.tap_step
     found = search(present.solved.assembly, wound, step) if wound is not None else None
@@ -61,17 +61,17 @@ def taps(amplifier: Amplifier, *, plate_load: float | None = None, engine: Engin
     moved = _moved(
         base, {i: float(found.turns[c.place]) for i, c in chosen.items() if found and c.place is not None}
     )
-    after = study(moved, engine=engine) if moved is not base else present
+    after = analyse(moved, engine=engine) if moved is not base else present
     bands = tuple(
         _band(present, after, position, index, rows, found, chosen)
         for position, (index, _, rows) in enumerate(present.solved.bands())
     )
     return TapsAdvice(
         SCHEMA_VERSION,
-        present.result.title,
-        present.result.stage.plate_load_ohm,
+        present.verdict.title,
+        present.verdict.stage.plate_load_ohm,
         base.description.limits.target_loaded_q,
-        present.result.cross_checked and after.result.cross_checked,
+        present.verdict.cross_checked and after.verdict.cross_checked,
         bands,
     )
 
@@ -130,8 +130,8 @@ def _moved(base: Amplifier, turns: dict[int, float]) -> Amplifier:
 
 
 def _band(
-    present: Study,
-    after: Study,
+    present: Result,
+    after: Result,
     position: int,
     index: int,
     rows: Rows,
@@ -139,7 +139,7 @@ def _band(
     chosen: dict[int, Choice],
 ) -> BandTaps:
     band = present.amplifier.description.bands[index]
-    now = _state(present.result.bands[position])
+    now = _state(present.verdict.bands[position])
     reach = plate_load_range(present.solved.assembly.parts.take(rows))
     if found is None or index not in chosen:
         return BandTaps(
@@ -149,7 +149,7 @@ def _band(
     group = next(g for g in shared(present) if index in g)
     others = tuple(present.amplifier.description.bands[i].name for i in group if i != index)
     alone = choose(present, found, [index]) if others else choice
-    proposed = None if choice.place is None else _state(after.result.bands[position])
+    proposed = None if choice.place is None else _state(after.verdict.bands[position])
     return BandTaps(
         name=band.name,
         present=now,

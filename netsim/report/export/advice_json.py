@@ -23,7 +23,7 @@ def dump_fix(found: Fix, singles: Mapping[Identity, tuple[Option, ...]]) -> str:
     """Write a fix: its moves, the diff, every effect, what remains, and the result after it."""
     options = [
         {"finding": plain(finding), "options": [_option(o) for o in singles[identity(finding)]]}
-        for finding in found.before.result.findings
+        for finding in found.before.verdict.findings
         if identity(finding) in singles
     ]
     return _line(
@@ -36,8 +36,8 @@ def dump_fix(found: Fix, singles: Mapping[Identity, tuple[Option, ...]]) -> str:
             "effects": plain(found.effects),
             "remaining": plain(found.remaining),
             "options": options,
-            "before": {"counts": found.before.result.counts},
-            "after": as_tables(found.after.result),
+            "before": {"counts": found.before.verdict.counts},
+            "after": as_tables(found.after.verdict),
         }
     )
 
@@ -50,7 +50,7 @@ def dump_design(made: Design) -> str:
             "target_loaded_q": made.target,
             "bands": plain(made.bands),
             "diff": made.diff,
-            "result": as_tables(made.study.result),
+            "result": as_tables(made.result.verdict),
         }
     )
 
@@ -73,7 +73,7 @@ def dump_comparison(found: Comparison) -> str:
             "only_second": list(found.only_second),
             "better": list(found.better),
             "worse": list(found.worse),
-            "results": [as_tables(walked.result) for walked in found.studies],
+            "results": [as_tables(walked.verdict) for walked in found.studies],
         }
     )
 

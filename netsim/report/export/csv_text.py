@@ -4,8 +4,8 @@ import csv
 import io
 from collections.abc import Iterator
 
-from netsim.analysis import Study
-from netsim.verdict.result import BandResult, Point, Result
+from netsim.analysis import Result
+from netsim.verdict.result import BandResult, Point, Verdict
 
 COLUMNS = (
     "band",
@@ -24,12 +24,12 @@ UNCHECKED = "not cross-checked"
 Row = tuple[str, str, int | None, float | None, str]
 
 
-def dump(study: Study) -> str:
+def dump(result: Result) -> str:
     """Write every number of every point.
 
     Parameters
     ----------
-    study : Study
+    result : Result
         A solved amplifier.
 
     Returns
@@ -47,18 +47,18 @@ def dump(study: Study) -> str:
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(COLUMNS)
-    check = CHECKED if study.result.cross_checked else UNCHECKED
-    for where, band in _bands(study.result):
+    check = CHECKED if result.verdict.cross_checked else UNCHECKED
+    for where, band in _bands(result.verdict):
         for point in band.points:
             place = (band.name, point.frequency_hertz)
             writer.writerows((*place, *row, where, check) for row in _rows(point))
     return text.getvalue()
 
 
-def _bands(result: Result) -> Iterator[tuple[str, BandResult]]:
+def _bands(verdict: Verdict) -> Iterator[tuple[str, BandResult]]:
     """Give every band, with the name of its operating point."""
-    yield from (("", band) for band in result.bands)
-    for point in result.operating_points:
+    yield from (("", band) for band in verdict.bands)
+    for point in verdict.operating_points:
         yield from ((point.name, band) for band in point.bands)
 
 

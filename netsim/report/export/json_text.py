@@ -6,15 +6,15 @@ from collections.abc import Iterable
 from typing import Any
 
 from netsim.errors import Problem
-from netsim.verdict.result import SCHEMA_VERSION, Result
+from netsim.verdict.result import SCHEMA_VERSION, Verdict
 
 
-def dump(result: Result) -> str:
+def dump(verdict: Verdict) -> str:
     """Write a result for programs.
 
     Parameters
     ----------
-    result : Result
+    verdict : Verdict
         What came out.
 
     Returns
@@ -27,7 +27,7 @@ def dump(result: Result) -> str:
     ValueError
         If a number is NaN or infinite, which JSON cannot say.
     """
-    return _line(as_tables(result))
+    return _line(as_tables(verdict))
 
 
 def dump_problems(problems: Iterable[Problem]) -> str:
@@ -35,10 +35,10 @@ def dump_problems(problems: Iterable[Problem]) -> str:
     return _line({"schema_version": SCHEMA_VERSION, "errors": [dataclasses.asdict(p) for p in problems]})
 
 
-def as_tables(result: Result) -> dict[str, Any]:
+def as_tables(verdict: Verdict) -> dict[str, Any]:
     """Give the result as nested dicts and lists, key by key as in its dataclasses."""
-    tables: dict[str, Any] = plain(result)
-    if not result.operating_points:
+    tables: dict[str, Any] = plain(verdict)
+    if not verdict.operating_points:
         del tables["operating_points"]
     return tables
 

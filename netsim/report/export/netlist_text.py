@@ -1,7 +1,7 @@
 """One network as a netlist that stock ngspice runs in batch mode. Not a word of the user's is in it."""
 
 from netsim import __version__
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.circuit.stage import ORDERS
 from netsim.solvers.netlist import SubNetwork, render
 
@@ -14,15 +14,15 @@ _PLACES = {
 }
 
 
-def dump(study: Study, row: int) -> str:
+def dump(result: Result, row: int) -> str:
     """Write the network of one band and frequency, driven with its full-output plate currents.
 
     Parameters
     ----------
-    study : Study
+    result : Result
         A solved amplifier.
     row : int
-        Which network, see `Study.row`.
+        Which network, see `Result.row`.
 
     Returns
     -------
@@ -36,16 +36,16 @@ def dump(study: Study, row: int) -> str:
     EngineFailedError
         If a value is not finite.
     """
-    ladder = study.solved.ladder.single(row)
+    ladder = result.solved.ladder.single(row)
     frequency = float(ladder.frequency[0])
     subs = [
-        SubNetwork(f"n{n}", ladder, float(n), complex(study.solved.current.drive[row, n - 1]))
+        SubNetwork(f"n{n}", ladder, float(n), complex(result.solved.current.drive[row, n - 1]))
         for n in _orders()
     ]
     title, *body, end = render(subs, frequency, ORDERS).splitlines()
     lines = [
         title,
-        *_comments(ladder.nodes, checked=study.result.cross_checked),
+        *_comments(ladder.nodes, checked=result.verdict.cross_checked),
         *body,
         *(_print(sub, ladder.nodes) for sub in subs),
         end,

@@ -10,7 +10,7 @@ from typing import Any
 from pydantic import TypeAdapter
 from pydantic.json_schema import GenerateJsonSchema
 
-from netsim.verdict.result import PART_NAMES, SCHEMA_VERSION, Result
+from netsim.verdict.result import PART_NAMES, SCHEMA_VERSION, Verdict
 
 SCHEMA_PATH = Path(__file__).with_name("result.schema.json")
 
@@ -24,7 +24,7 @@ def build_schema() -> dict[str, Any]:
         JSON Schema, draft 2020-12. Every key is required, save ``operating_points``, which only a file
         with such points has; more may come with later versions of netsim, so none is forbidden.
     """
-    schema = TypeAdapter(Result).json_schema(mode="serialization")
+    schema = TypeAdapter(Verdict).json_schema(mode="serialization")
     definitions = schema["$defs"]
     for table in (schema, *definitions.values()):
         table["description"] = " ".join(table["description"].split())

@@ -3,7 +3,7 @@
 import numpy as np
 
 from netsim import __version__
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.circuit.stage import ORDERS
 from netsim.solvers.scattering import scattering
 
@@ -14,15 +14,15 @@ LOWEST = 0.5
 POINTS = 501
 
 
-def dump(study: Study, row: int, points: int = POINTS) -> str:
+def dump(result: Result, row: int, points: int = POINTS) -> str:
     """Write the scattering parameters of the network of one band and frequency.
 
     Parameters
     ----------
-    study : Study
+    result : Result
         A solved amplifier.
     row : int
-        Which network, see `Study.row`.
+        Which network, see `Result.row`.
     points : int
         How many frequencies, beside the whole multiples.
 
@@ -40,12 +40,12 @@ def dump(study: Study, row: int, points: int = POINTS) -> str:
     """
     import skrf
 
-    ladder = study.solved.ladder.single(row)
+    ladder = result.solved.ladder.single(row)
     orders = np.union1d(np.geomspace(LOWEST, ORDERS, points), np.arange(1.0, ORDERS + 1))
     axis = skrf.Frequency.from_f(orders * ladder.frequency[0], unit="Hz")
     matrix = scattering(ladder, orders, REFERENCE)[0]
     two_port = skrf.Network(frequency=axis, s=matrix, z0=REFERENCE, name="network")
-    two_port.comments = "\n".join(_comments(checked=study.result.cross_checked))
+    two_port.comments = "\n".join(_comments(checked=result.verdict.cross_checked))
     text = two_port.write_touchstone(return_string=True, form="ri", r_ref=REFERENCE, skrf_comment=False)
     return str(text)
 

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from markupsafe import Markup
 
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.description.formatting import format_quantity
 from netsim.report.figures import svg
 from netsim.report.figures.schematic_notes import LINE, UNIT, Note, part_note, stage_note, written
@@ -26,13 +26,13 @@ class SchematicFigure:
 
 
 def schematic_figure(
-    study: Study, row: int, prefix: str, band: str, worst: Mapping[str, Finding]
+    result: Result, row: int, prefix: str, band: str, worst: Mapping[str, Finding]
 ) -> SchematicFigure:
     """Draw one network.
 
     Parameters
     ----------
-    study : Study
+    result : Result
         Solved.
     row : int
         Which network; gives values and settings.
@@ -43,10 +43,10 @@ def schematic_figure(
     worst : mapping of str to Finding
         By part, the worst finding of the band.
     """
-    stresses = [point.parts for entry in study.result.bands for point in entry.points][row]
-    sketch = _Sketch(study, row, stresses, worst)
+    stresses = [point.parts for entry in result.verdict.bands for point in entry.points][row]
+    sketch = _Sketch(result, row, stresses, worst)
     sketch.draw()
-    at = format_quantity(float(study.solved.frequency[row]), "Hz")
+    at = format_quantity(float(result.solved.frequency[row]), "Hz")
     failing = [part_label(name).lower() for name, finding in worst.items() if finding.state == "over"]
     spoken = f"Marked as over: {', '.join(failing)}." if failing else "No part is marked as over."
     return SchematicFigure(
@@ -66,7 +66,11 @@ class _Sketch:
     """One drawing in the making; `x` is how far the rail has come."""
 
     def __init__(
-        self, study: Study, row: int, stresses: Mapping[str, PartStress | None], worst: Mapping[str, Finding]
+        self,
+        result: Result,
+        row: int,
+        stresses: Mapping[str, PartStress | None],
+        worst: Mapping[str, Finding],
     ) -> None:
         import schemdraw
         import schemdraw.elements
@@ -75,8 +79,8 @@ class _Sketch:
         self._elm: Any = schemdraw.elements
         self._drawing = schemdraw.Drawing(show=False)
         self._drawing.config(color=svg.INK, lw=1.5)
-        self._study, self._row, self._stresses, self._worst = study, row, stresses, worst
-        self._values = study.solved.assembly.parts.take(slice(row, row + 1))
+        self._study, self._row, self._stresses, self._worst = result, row, stresses, worst
+        self._values = result.solved.assembly.parts.take(slice(row, row + 1))
         self._x = 0.0
         self._left, self._top, self._bottom = -3.2, 4.0, -4.0
         self._texts: list[Markup] = []

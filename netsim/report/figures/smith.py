@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from markupsafe import Markup
 
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.circuit.elements import ComplexArray
 from netsim.description.formatting import format_quantity
 from netsim.report.figures import plot, svg
@@ -44,12 +44,12 @@ class SmithFigure:
     steps: tuple[Step, ...]
 
 
-def smith_figure(study: Study, row: int, prefix: str, band: str) -> SmithFigure:
+def smith_figure(result: Result, row: int, prefix: str, band: str) -> SmithFigure:
     """Draw the path of one network at its working frequency, over the grid of `smith_grid`.
 
     Parameters
     ----------
-    study : Study
+    result : Result
         Solved.
     row : int
         Which network.
@@ -63,11 +63,11 @@ def smith_figure(study: Study, row: int, prefix: str, band: str) -> SmithFigure:
     The chart refers to the geometric mean of antenna resistance and plate load, a real resistance, so
     that both ends of the way lie equally far from the middle.
     """
-    parts = study.solved.assembly.parts
+    parts = result.solved.assembly.parts
     load, antenna = float(parts.plate_load[row]), float(parts.antenna_resistance)
     reference = float(np.sqrt(load * antenna))
-    way = moves(study, row)
-    at = format_quantity(float(study.solved.frequency[row]), "Hz")
+    way = moves(result, row)
+    at = format_quantity(float(result.solved.frequency[row]), "Hz")
     steps = (
         Step(0, "antenna", "start", _written(complex(antenna))),
         *(

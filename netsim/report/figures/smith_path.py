@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.circuit.elements import ComplexArray, FloatArray
 
 _COARSE, _STEP = 401, 0.03
@@ -62,12 +62,12 @@ def reflection(impedance: npt.NDArray[np.complexfloating], reference: float) -> 
     return np.asarray((impedance - reference) / (impedance + reference))
 
 
-def moves(study: Study, row: int) -> list[Move]:
+def moves(result: Result, row: int) -> list[Move]:
     """Walk from the antenna back to the plate at the working frequency.
 
     Parameters
     ----------
-    study : Study
+    result : Result
         Solved; impedances come from its voltages and currents, nothing is calculated anew.
     row : int
         Which network.
@@ -77,9 +77,9 @@ def moves(study: Study, row: int) -> list[Move]:
     list of Move
         Parts across the same node that belong together are one move; open branches are none.
     """
-    voltage = {name: v[row, 0] for name, v in study.solved.solution.node_voltage.items()}
-    current = {name: i[row, 0] for name, i in study.solved.solution.branch_current.items()}
-    branches = list(reversed(study.solved.ladder.branches))
+    voltage = {name: v[row, 0] for name, v in result.solved.solution.node_voltage.items()}
+    current = {name: i[row, 0] for name, i in result.solved.solution.branch_current.items()}
+    branches = list(reversed(result.solved.ladder.branches))
     carried = current["antenna"]
     seen = complex(voltage[branches[0].node] / carried)
     found: list[Move] = []

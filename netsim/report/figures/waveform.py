@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from markupsafe import Markup
 
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.circuit.elements import FloatArray
 from netsim.description.formatting import format_quantity
 from netsim.report.figures import plot, svg
@@ -34,12 +34,12 @@ class WaveformFigure:
     orders: tuple[WaveformLine, ...]
 
 
-def waveform_figure(study: Study, row: int, prefix: str, band: str) -> WaveformFigure:
+def waveform_figure(result: Result, row: int, prefix: str, band: str) -> WaveformFigure:
     """Draw what the tube sees and sends in one network, all solved orders added up.
 
     Parameters
     ----------
-    study : Study
+    result : Result
         Solved.
     row : int
         Which network.
@@ -53,7 +53,7 @@ def waveform_figure(study: Study, row: int, prefix: str, band: str) -> WaveformF
     The current into the tube is ``s (I_dc + sum I_n cos n x)``; the plate voltage is the supply under load
     plus ``sum Re(V_n exp(j n x))`` with ``V_n = -Z_n s I_n``.
     """
-    solved = study.solved
+    solved = result.solved
     supply, mean = float(solved.assembly.stage.plate_voltage[row]), float(solved.current.direct[row])
     voltage_peak = solved.solution.node_voltage["plate"][row] * solved.current.drive[row]
     current_peak = solved.current.phasors[row].real
@@ -61,7 +61,7 @@ def waveform_figure(study: Study, row: int, prefix: str, band: str) -> WaveformF
     turns = np.outer(angle, solved.solution.orders)
     current: FloatArray = mean + np.cos(turns) @ current_peak
     voltage: FloatArray = supply + np.cos(turns) @ voltage_peak.real - np.sin(turns) @ voltage_peak.imag
-    at = format_quantity(float(study.solved.frequency[row]), "Hz")
+    at = format_quantity(float(result.solved.frequency[row]), "Hz")
     lowest, highest = (format_quantity(float(edge), "V") for edge in (voltage.min(), voltage.max()))
     crest = format_quantity(float(current.max()), "A")
     return WaveformFigure(

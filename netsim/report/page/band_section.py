@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from netsim.advice.coverage_maps import CoverageMaps
-from netsim.analysis import Study, response
+from netsim.analysis import Result, response
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.report.figures.coverage_figure import CoverageFigure, coverage_figure
 from netsim.report.figures.response import ResponseFigure, response_figure
@@ -68,18 +68,18 @@ class BandSection:
     full_output: FullOutputSection | None
 
 
-def band_sections(study: Study, coverage: Sequence[CoverageMaps] = ()) -> tuple[BandSection, ...]:
+def band_sections(result: Result, coverage: Sequence[CoverageMaps] = ()) -> tuple[BandSection, ...]:
     """Write out and draw every band; what its parts serve only where it has been mapped."""
     maps = {one.band: one for one in coverage}
-    rows = [np.asarray(entry[2]).tolist() for entry in study.solved.bands()]
-    drawn = [_drawn_row(study, index, own) for index, own in enumerate(rows)]
-    swept = response(study, drawn)
-    limit = study.amplifier.description.limits.harmonic_level
-    points = [point for band in study.result.bands for point in band.points]
+    rows = [np.asarray(entry[2]).tolist() for entry in result.solved.bands()]
+    drawn = [_drawn_row(result, index, own) for index, own in enumerate(rows)]
+    swept = response(result, drawn)
+    limit = result.amplifier.description.limits.harmonic_level
+    points = [point for band in result.verdict.bands for point in band.points]
     sections = []
-    for index, band in enumerate(study.result.bands):
+    for index, band in enumerate(result.verdict.bands):
         anchor, row = band_anchor(index), drawn[index]
-        found = worst_of_band(study.result, band.name)
+        found = worst_of_band(result.verdict, band.name)
         state = "not_rated" if found is None else found[1].state
         sections.append(
             BandSection(
@@ -88,46 +88,46 @@ def band_sections(study: Study, coverage: Sequence[CoverageMaps] = ()) -> tuple[
                 state=state,
                 mark=MARKS[state],
                 word=WORDS[state],
-                summary=_summary(study, band),
+                summary=_summary(result, band),
                 frequencies=frequencies_of(band),
                 drawn_at=format_quantity(points[row].frequency_hertz, "Hz"),
                 points=tuple(_point(point) for point in band.points),
                 wound=tuple(_wound(points[row])),
                 large_signal=tuple(large_signal_rows(band)),
-                parts=part_table(study, index, rows[index]),
+                parts=part_table(result, index, rows[index]),
                 schematic=schematic_figure(
-                    study, row, f"{anchor}-schematic", band.name, worst_by_part(study, band.name)
+                    result, row, f"{anchor}-schematic", band.name, worst_by_part(result, band.name)
                 ),
                 response=response_figure(points[row], swept[index], limit, f"{anchor}-response", band.name),
-                smith=smith_figure(study, row, f"{anchor}-smith", band.name),
-                waveform=waveform_figure(study, row, f"{anchor}-waveform", band.name),
+                smith=smith_figure(result, row, f"{anchor}-smith", band.name),
+                waveform=waveform_figure(result, row, f"{anchor}-waveform", band.name),
                 coverage=coverage_figure(maps[band.name], f"{anchor}-coverage")
                 if band.name in maps
                 else None,
-                full_output=full_output_section(study, band.name, rows[index], row, anchor),
+                full_output=full_output_section(result, band.name, rows[index], row, anchor),
             )
         )
     return tuple(sections)
 
 
-def _drawn_row(study: Study, index: int, rows: list[int]) -> int:
+def _drawn_row(result: Result, index: int, rows: list[int]) -> int:
     """Choose the frequency to draw: that of the band's worst finding on the matched antenna."""
-    band = study.result.bands[index]
-    matched = [f for f in study.result.findings if f.case != "any_antenna"]
-    found = worst_of_band(replace(study.result, findings=tuple(matched)), band.name)
+    band = result.verdict.bands[index]
+    matched = [f for f in result.verdict.findings if f.case != "any_antenna"]
+    found = worst_of_band(replace(result.verdict, findings=tuple(matched)), band.name)
     if found is None or found[1].frequency_hertz is None:
         return rows[0]
     listed = np.array([point.frequency_hertz for point in band.points])
     return rows[int(np.argmin(np.abs(listed - found[1].frequency_hertz)))]
 
 
-def _summary(study: Study, band: BandResult) -> str:
+def _summary(result: Result, band: BandResult) -> str:
     """Give the counts of a band and its worst finding in a line."""
-    own = [f for f in study.result.findings if f.band == band.name]
+    own = [f for f in result.verdict.findings if f.band == band.name]
     counts = ", ".join(
         f"{number} {WORDS[state]}" for state in MARKS if (number := sum(f.state == state for f in own))
     )
-    found = worst_of_band(study.result, band.name)
+    found = worst_of_band(result.verdict, band.name)
     if found is None:
         return counts
     used = "" if found[1].used_fraction is None else f" ({percent(found[1].used_fraction)})"

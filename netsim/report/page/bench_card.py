@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.description.models.capacitors import VariableCapacitor
 from netsim.verdict.result import BandResult, Point
@@ -53,11 +53,11 @@ class BenchCard:
     any_untuned: bool
 
 
-def bench_card(study: Study) -> BenchCard:
+def bench_card(result: Result) -> BenchCard:
     """Collect the settings and expectations of every frequency, at the stage and at each operating point."""
-    result, network = study.result, study.amplifier.description.network
-    conditions = [("", result.stage, result.bands)]
-    conditions += [(point.name, point.stage, point.bands) for point in result.operating_points]
+    verdict, network = result.verdict, result.amplifier.description.network
+    conditions = [("", verdict.stage, verdict.bands)]
+    conditions += [(point.name, point.stage, point.bands) for point in verdict.operating_points]
     tables = tuple(
         BenchTable(
             name,
@@ -73,7 +73,7 @@ def bench_card(study: Study) -> BenchCard:
     rows = [row for table in tables for row in table.rows]
     return BenchCard(
         tables=tables,
-        pi_l=result.topology == "pi-L",
+        pi_l=verdict.topology == "pi-L",
         wound=any(row.turns for row in rows),
         tune_range=_range(network.tune_capacitor),
         load_range=_range(network.load_capacitor),

@@ -19,7 +19,7 @@ from netsim.report.notation import (
 )
 from netsim.report.page.bars import used_bar
 from netsim.report.page.change_section import FindingChange
-from netsim.verdict.result import Finding, Result
+from netsim.verdict.result import Finding, Verdict
 
 _NO_CHANGES: Mapping[int, FindingChange] = {}
 
@@ -55,12 +55,14 @@ class Card:
     rows: tuple[Row, ...]
 
 
-def cards(result: Result, state: str, changes: Mapping[int, FindingChange] = _NO_CHANGES) -> tuple[Card, ...]:
+def cards(
+    verdict: Verdict, state: str, changes: Mapping[int, FindingChange] = _NO_CHANGES
+) -> tuple[Card, ...]:
     """Gather the findings of one state into cards, the card with the worst finding first.
 
     Parameters
     ----------
-    result : Result
+    verdict : Verdict
         Its findings are ordered worst first.
     state : str
         Which findings.
@@ -68,7 +70,7 @@ def cards(result: Result, state: str, changes: Mapping[int, FindingChange] = _NO
         What a change that clears them does for each, by its place in the result.
     """
     groups: dict[tuple[str, str, str, str], list[tuple[int, Finding]]] = {}
-    for index, finding in numbered(result):
+    for index, finding in numbered(verdict):
         if finding.state == state:
             key = finding.code, finding.part, finding.quantity, finding.case
             groups.setdefault(key, []).append((index, finding))

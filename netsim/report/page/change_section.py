@@ -8,7 +8,7 @@ from netsim.advice.fix.change import WEIGHTS, Move, difference
 from netsim.advice.fix.fix import Effect, Fix, identity
 from netsim.report.notation import finding_title, numbered, percent, place_of
 from netsim.report.page.downloads import Download, amplifier_download, file_name
-from netsim.verdict.result import Finding, Result
+from netsim.verdict.result import Finding, Verdict
 
 _OUTCOMES = {
     "cleared": ("✓", "cleared"),
@@ -95,7 +95,7 @@ def change_section(explained: ExplainedFix | None) -> ChangeSection | None:
     if explained is None:
         return None
     found = explained.fix
-    before, after = (one.result.counts for one in (found.before, found.after))
+    before, after = (one.verdict.counts for one in (found.before, found.after))
     needed = bool(before["over"])
     path = found.before.amplifier.path
     return ChangeSection(
@@ -104,7 +104,7 @@ def change_section(explained: ExplainedFix | None) -> ChangeSection | None:
         heading=_heading(found, needed),
         summary=f"{before['over']} over and {before['close']} close become {after['over']} over and "
         f"{after['close']} close",
-        cross_checked=found.after.result.cross_checked,
+        cross_checked=found.after.verdict.cross_checked,
         moves=_rows(found),
         weights=", ".join(f"{kind} {weight}" for kind, weight in WEIGHTS.items()),
         weight=found.weight,
@@ -118,12 +118,12 @@ def change_section(explained: ExplainedFix | None) -> ChangeSection | None:
     )
 
 
-def finding_changes(result: Result, explained: ExplainedFix | None) -> Mapping[int, FindingChange]:
+def finding_changes(verdict: Verdict, explained: ExplainedFix | None) -> Mapping[int, FindingChange]:
     """Tell for the findings of a result, by their places in it, what the change does for them.
 
     Parameters
     ----------
-    result : Result
+    verdict : Verdict
         What the page shows.
     explained : ExplainedFix or None
         Of the same file.
@@ -133,7 +133,7 @@ def finding_changes(result: Result, explained: ExplainedFix | None) -> Mapping[i
     rows, moves = _rows(explained.fix), explained.fix.moves
     effects = {identity(e.before): e for e in explained.fix.effects if e.before is not None}
     changes = {}
-    for index, finding in numbered(result):
+    for index, finding in numbered(verdict):
         effect = effects.get(identity(finding))
         if effect is not None and finding.state in ("over", "close"):
             causes = explained.causes.get(identity(finding), ())

@@ -9,7 +9,7 @@ from netsim.advice.comparison import Comparison
 from netsim.advice.coverage import PlateLoadCoverage
 from netsim.advice.fix.change import difference
 from netsim.advice.quantities import BandComparison
-from netsim.analysis import Study, response
+from netsim.analysis import Result, response
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.report.comparison_words import FOOTNOTE
 from netsim.report.figures.overlay import (
@@ -87,7 +87,7 @@ def render(found: Comparison, maps: Maps) -> str:
     """
     sides = tuple(_side(found, n) for n in (0, 1))
     one, other = found.studies
-    loads = (one.result.stage.plate_load_ohm, other.result.stage.plate_load_ohm)
+    loads = (one.verdict.stage.plate_load_ohm, other.verdict.stage.plate_load_ohm)
     pairs = setting_pairs(found)
     return (
         environment()
@@ -96,7 +96,7 @@ def render(found: Comparison, maps: Maps) -> str:
             style=style(),
             sides=sides,
             sentence=_sentence(found),
-            state="over" if other.result.counts["over"] else "pass",
+            state="over" if other.verdict.counts["over"] else "pass",
             gauge=tuple(_gauge(found, n, band) for n, band in enumerate(found.bands)),
             better=found.better,
             worse=found.worse,
@@ -109,7 +109,7 @@ def render(found: Comparison, maps: Maps) -> str:
             margins=margin_rows(found),
             bands=_bands(found, maps),
             footnote=FOOTNOTE,
-            results=(one.result, other.result),
+            results=(one.verdict, other.verdict),
             limits=tuple(walked.amplifier.description.limits for walked in found.studies),
             diff=difference(sides[0].text, sides[1].text, "amplifier.toml"),
             marks=MARKS,
@@ -121,19 +121,19 @@ def render(found: Comparison, maps: Maps) -> str:
 
 def _side(found: Comparison, number: int) -> Side:
     walked = found.studies[number]
-    result, path = walked.result, walked.amplifier.path
+    verdict, path = walked.verdict, walked.amplifier.path
     same_file = found.studies[0].amplifier.path == found.studies[1].amplifier.path
-    counts = tuple((state, result.counts[state]) for state in MARKS)
-    points = [point for band in result.bands for point in band.points]
+    counts = tuple((state, verdict.counts[state]) for state in MARKS)
+    points = [point for band in verdict.bands for point in band.points]
     apart = [a for point in points if (a := point.agreement.worst_relative) is not None]
-    suffix = f"-{result.topology}" if same_file else ""
+    suffix = f"-{verdict.topology}" if same_file else ""
     return Side(
         word=SIDES[number],
-        title=result.title,
+        title=verdict.title,
         file=file_name(path),
-        topology=result.topology,
+        topology=verdict.topology,
         counts=counts,
-        sha256=result.provenance.input_sha256,
+        sha256=verdict.provenance.input_sha256,
         agreement=f"{max(apart):.1e}" if apart else NOTHING,
         text=walked.amplifier.text,
         download=amplifier_download(
@@ -143,7 +143,7 @@ def _side(found: Comparison, number: int) -> Side:
 
 
 def _sentence(found: Comparison) -> str:
-    first, second = (walked.result.counts["over"] for walked in found.studies)
+    first, second = (walked.verdict.counts["over"] for walked in found.studies)
     if first == second == 0:
         return "Neither exceeds any rating or limit that could be judged."
     return f"The second exceeds {_many(second)}; the first {_many(first) if first else 'none'}."
@@ -166,7 +166,7 @@ def _plate_load(loads: tuple[float, float]) -> str:
 def _gauge(found: Comparison, number: int, band: BandComparison) -> GaugePair:
     used, states, bars, what = [], [], [], ""
     for side, walked in zip(SIDES, found.studies, strict=True):
-        worst = worst_of_band(walked.result, band.name)
+        worst = worst_of_band(walked.verdict, band.name)
         fraction = None if worst is None else worst[1].used_fraction
         state = "not_rated" if worst is None else worst[1].state
         what = "nothing judged" if worst is None else f"{finding_title(worst[1])}, {value_of(worst[1])}"
@@ -209,8 +209,8 @@ def _bands(found: Comparison, maps: Maps) -> tuple[BandPair, ...]:
     return tuple(pairs)
 
 
-def _first_point(walked: Study, band: str) -> Point:
-    return next(b for b in walked.result.bands if b.name == band).points[0]
+def _first_point(walked: Result, band: str) -> Point:
+    return next(b for b in walked.verdict.bands if b.name == band).points[0]
 
 
 def _summary(rows: Sequence[QuantityRow], band: BandComparison) -> str:

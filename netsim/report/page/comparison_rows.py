@@ -8,7 +8,7 @@ from markupsafe import Markup
 
 from netsim.advice.comparison import Comparison
 from netsim.advice.quantities import BandComparison, PartMargin, Quantity
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.report.comparison_words import LABELS, difference_shown, shown
 from netsim.report.notation import MARKS, WORDS, part_label, percent
@@ -153,8 +153,8 @@ def setting_pairs(found: Comparison) -> tuple[SettingPair, ...]:
     return tuple(pairs)
 
 
-def _of(walked: Study, band: BandComparison) -> BandResult:
-    return next(b for b in walked.result.bands if b.name == band.name)
+def _of(walked: Result, band: BandComparison) -> BandResult:
+    return next(b for b in walked.verdict.bands if b.name == band.name)
 
 
 def _paired(one: BandResult, other: BandResult) -> list[tuple[Point, Point]]:

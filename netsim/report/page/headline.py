@@ -18,7 +18,7 @@ from netsim.report.notation import (
     worst_of_band,
 )
 from netsim.report.page.bars import used_bar
-from netsim.verdict.result import Result
+from netsim.verdict.result import Verdict
 
 
 @dataclass(frozen=True)
@@ -59,30 +59,31 @@ class Headline:
 _TARGETS = {"over": "fails", "close": "close", "not_rated": "unrated", "pass": "passes"}
 
 
-def headline(result: Result) -> Headline:
+def headline(verdict: Verdict) -> Headline:
     """Sum a result up."""
-    over = [f for f in result.findings if f.state == "over"]
+    over = [f for f in verdict.findings if f.state == "over"]
     worst = ""
     if over:
         first = over[0]
         against = f", {limit_of(first)}" if limit_of(first) else ""
         worst = f"{place_of(first)}: {finding_title(first).lower()}, {value_of(first)}{against}"
     return Headline(
-        state="over" if over else "close" if result.counts["close"] else "pass",
-        sentence=_sentence(result),
+        state="over" if over else "close" if verdict.counts["close"] else "pass",
+        sentence=_sentence(verdict),
         worst=worst,
         counts=tuple(
-            Count(state, MARKS[state], WORDS[state], result.counts[state], _TARGETS[state]) for state in MARKS
+            Count(state, MARKS[state], WORDS[state], verdict.counts[state], _TARGETS[state])
+            for state in MARKS
         ),
-        bands=tuple(_band_line(result, index, band.name) for index, band in enumerate(result.bands)),
+        bands=tuple(_band_line(verdict, index, band.name) for index, band in enumerate(verdict.bands)),
     )
 
 
-def _sentence(result: Result) -> str:
-    over, close, unrated = (result.counts[state] for state in ("over", "close", "not_rated"))
-    bands = len(result.bands)
+def _sentence(verdict: Verdict) -> str:
+    over, close, unrated = (verdict.counts[state] for state in ("over", "close", "not_rated"))
+    bands = len(verdict.bands)
     if over:
-        hit = len({f.band for f in result.findings if f.state == "over" and f.band is not None})
+        hit = len({f.band for f in verdict.findings if f.state == "over" and f.band is not None})
         first = f"{over} {_plural(over, 'rating or limit is', 'ratings or limits are')} exceeded"
         first += (
             f", on {'every band' if hit == bands else f'{hit} of {bands} bands'}" if hit and bands > 1 else ""
@@ -101,8 +102,8 @@ def _plural(number: int, one: str, many: str) -> str:
     return one if number == 1 else many
 
 
-def _band_line(result: Result, index: int, name: str) -> BandLine:
-    found = worst_of_band(result, name)
+def _band_line(verdict: Verdict, index: int, name: str) -> BandLine:
+    found = worst_of_band(verdict, name)
     if found is None:
         return BandLine(
             name, band_anchor(index), "not_rated", percent(None), Markup(""), "nothing judged", ""

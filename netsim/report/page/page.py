@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.report.figures.smith import smith_grid
 from netsim.report.notation import MARKS, WORDS, line_anchor, percent
@@ -19,7 +19,7 @@ from netsim.report.page.templating import environment, style
 from netsim.report.page.tuning_ranges import tuning_reach
 from netsim.report.page.unknowns import assumed, not_rated
 from netsim.report.page.used_fractions import matrix
-from netsim.verdict.result import Result
+from netsim.verdict.result import Verdict
 from netsim.verdict.solved import beyond_the_pulse
 
 if TYPE_CHECKING:
@@ -46,7 +46,7 @@ class BandAgreement:
 
 
 def render(
-    study: Study,
+    result: Result,
     taps: "TapsAdvice | None" = None,
     fix: "ExplainedFix | None" = None,
     coverage: "Sequence[CoverageMaps]" = (),
@@ -55,7 +55,7 @@ def render(
 
     Parameters
     ----------
-    study : Study
+    result : Result
         Of all bands, or of some.
     taps : TapsAdvice, optional
         Advice on the taps of the same file; adds a section.
@@ -70,34 +70,34 @@ def render(
         One self-contained HTML document. Everything the user wrote is escaped; the file appears by its
         name alone; nothing depends on the time or place of rendering.
     """
-    result = study.result
-    changes = finding_changes(result, fix)
+    verdict = result.verdict
+    changes = finding_changes(verdict, fix)
     return (
         environment()
         .get_template("page.html.j2")
         .render(
-            style=style("full_output") if beyond_the_pulse(study.solved) else style(),
-            title=result.title,
-            file_name=file_name(study.amplifier.path),
-            result=result,
-            stage=_stage_facts(study),
-            headline=headline(result),
-            failing=cards(result, "over", changes),
-            close=cards(result, "close", changes),
+            style=style("full_output") if beyond_the_pulse(result.solved) else style(),
+            title=verdict.title,
+            file_name=file_name(result.amplifier.path),
+            verdict=verdict,
+            stage=_stage_facts(result),
+            headline=headline(verdict),
+            failing=cards(verdict, "over", changes),
+            close=cards(verdict, "close", changes),
             change=change_section(fix),
-            passing=cards(result, "pass"),
-            matrix=matrix(result),
-            not_rated=not_rated(result),
-            assumed=assumed(result),
-            bench=bench_card(study),
-            taps=taps_section(study, taps),
+            passing=cards(verdict, "pass"),
+            matrix=matrix(verdict),
+            not_rated=not_rated(verdict),
+            assumed=assumed(verdict),
+            bench=bench_card(result),
+            taps=taps_section(result, taps),
             smith_grid=smith_grid(),
-            bands=band_sections(study, coverage),
-            reach=tuning_reach(study),
-            limits=study.amplifier.description.limits,
-            agreement=_agreement(result),
-            lines=_lines(study.amplifier.text),
-            downloads=downloads(study),
+            bands=band_sections(result, coverage),
+            reach=tuning_reach(result),
+            limits=result.amplifier.description.limits,
+            agreement=_agreement(verdict),
+            lines=_lines(result.amplifier.text),
+            downloads=downloads(result),
             marks=MARKS,
             words=WORDS,
             percent=percent,
@@ -105,10 +105,10 @@ def render(
     )
 
 
-def _stage_facts(study: Study) -> tuple[tuple[str, str], ...]:
+def _stage_facts(result: Result) -> tuple[tuple[str, str], ...]:
     """Give what the tube was told to do, in a line of figures."""
-    given, nominal = study.amplifier.description.stage, study.result.stage
-    antenna = study.amplifier.description.antenna
+    given, nominal = result.amplifier.description.stage, result.verdict.stage
+    antenna = result.amplifier.description.antenna
     facts = [
         ("plate voltage", f"{format_quantity(given.plate_voltage, 'V')} DC"),
         ("plate current", f"{format_quantity(given.plate_current, 'A')} DC"),
@@ -118,14 +118,14 @@ def _stage_facts(study: Study) -> tuple[tuple[str, str], ...]:
         ("plate power", format_quantity(nominal.plate_power_watt, "W")),
         ("antenna", format_quantity(antenna.resistance, "ohm")),
     ]
-    if study.swr is not None:
-        facts.append(("antennas up to", f"SWR {study.swr:g}, asked for with --swr"))
+    if result.swr is not None:
+        facts.append(("antennas up to", f"SWR {result.swr:g}, asked for with --swr"))
     return tuple(facts)
 
 
-def _agreement(result: Result) -> tuple[BandAgreement, ...]:
+def _agreement(verdict: Verdict) -> tuple[BandAgreement, ...]:
     lines = []
-    for band in result.bands:
+    for band in verdict.bands:
         apart = [a for point in band.points if (a := point.agreement.worst_relative) is not None]
         lines.append(BandAgreement(band.name, f"{max(apart):.1e}" if apart else NOTHING))
     return tuple(lines)

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.circuit.elements import Capacitor, DampedInductor, Inductor
 from netsim.circuit.ladder import Ladder
 from netsim.description.formatting import NOTHING, format_quantity
@@ -37,10 +37,10 @@ class PartRow:
     verdict: str
 
 
-def worst_by_part(study: Study, band: str) -> dict[str, Finding]:
+def worst_by_part(result: Result, band: str) -> dict[str, Finding]:
     """Give, for each part and for the stage, the worst judged finding of a band."""
     worst: dict[str, Finding] = {}
-    for finding in study.result.findings:  # worst first
+    for finding in result.verdict.findings:  # worst first
         if finding.band != band or finding.state == "not_rated":
             continue
         present = worst.get(finding.part)
@@ -54,21 +54,21 @@ def worst_by_part(study: Study, band: str) -> dict[str, Finding]:
     return worst
 
 
-def part_table(study: Study, index: int, rows: list[int]) -> tuple[PartRow, ...]:
+def part_table(result: Result, index: int, rows: list[int]) -> tuple[PartRow, ...]:
     """List the parts that one band has.
 
     Parameters
     ----------
-    study : Study
+    result : Result
         Solved.
     index : int
         Of the band in the result.
     rows : list of int
         Its networks.
     """
-    band = study.result.bands[index]
-    worst = worst_by_part(study, band.name)
-    ladders = [study.solved.ladder.single(row) for row in rows]
+    band = result.verdict.bands[index]
+    worst = worst_by_part(result, band.name)
+    ladders = [result.solved.ladder.single(row) for row in rows]
     return tuple(
         _row(band, index, name, _value(ladders, name), worst.get(name))
         for name in PART_NAMES

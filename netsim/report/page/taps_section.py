@@ -9,7 +9,7 @@ from markupsafe import Markup
 from netsim.advice.taps.coil_picture import coil_picture
 from netsim.advice.taps.tap_advice import BandTaps, TapsAdvice, TapState
 from netsim.advice.taps.tap_words import plate_loads
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.report.figures.coil_figure import coil_figure
 from netsim.report.notation import band_anchor
@@ -69,20 +69,20 @@ class TapsSection:
     without_turns: bool
 
 
-def taps_section(study: Study, advice: TapsAdvice | None) -> TapsSection | None:
+def taps_section(result: Result, advice: TapsAdvice | None) -> TapsSection | None:
     """Write out taps and draw the coil; None where there is neither advice nor a wound coil.
 
     Parameters
     ----------
-    study : Study
+    result : Result
         Solved.
     advice : TapsAdvice or None
         For the same file; without it the drawing shows the taps in use alone.
     """
-    coils = tuple(_coils(study, advice))
+    coils = tuple(_coils(result, advice))
     if advice is None and not coils:
         return None
-    known = {band.name: band_anchor(index) for index, band in enumerate(study.result.bands)}
+    known = {band.name: band_anchor(index) for index, band in enumerate(result.verdict.bands)}
     bands = () if advice is None else tuple(band for band in advice.bands if band.name in known)
     return TapsSection(
         rows=tuple(_row(band, known[band.name]) for band in bands),
@@ -92,9 +92,9 @@ def taps_section(study: Study, advice: TapsAdvice | None) -> TapsSection | None:
     )
 
 
-def _coils(study: Study, advice: TapsAdvice | None) -> Iterator[CoilDrawing]:
+def _coils(result: Result, advice: TapsAdvice | None) -> Iterator[CoilDrawing]:
     for key, (name, end) in _COILS.items():
-        picture = coil_picture(study, advice, key)
+        picture = coil_picture(result, advice, key)
         if picture is not None:
             kinds = {mark.kind for mark in picture.marks}
             yield CoilDrawing(

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.circuit.elements import FloatArray
 from netsim.description.formatting import format_quantity
 from netsim.report.figures.antenna_figure import AntennaFigure, antenna_figure
@@ -28,13 +28,13 @@ class FullOutputSection:
 
 
 def full_output_section(
-    study: Study, band: str, rows: list[int], drawn: int, anchor: str
+    result: Result, band: str, rows: list[int], drawn: int, anchor: str
 ) -> FullOutputSection | None:
     """Draw large signal, meters and other antennas of one band.
 
     Parameters
     ----------
-    study : Study
+    result : Result
         Solved.
     band : str
         Its name.
@@ -50,44 +50,46 @@ def full_output_section(
     FullOutputSection or None
         None where the file asks for neither.
     """
-    solved = study.solved
+    solved = result.solved
     if not beyond_the_pulse(solved):
         return None
-    at = format_quantity(float(study.solved.frequency[drawn]), "Hz")
+    at = format_quantity(float(result.solved.frequency[drawn]), "Hz")
     large, found = solved.large_signal, solved.any_antenna
     return FullOutputSection(
         tube=None if large is None else tube_figure(large, drawn, f"{anchor}-tube", band, at),
         meters=next((meter_figure(m, f"{anchor}-meters") for m in solved.meters if m.band == band), None),
         antennas=None
         if found is None
-        else _antennas(study, found, np.array(rows), f"{anchor}-antennas", band),
+        else _antennas(result, found, np.array(rows), f"{anchor}-antennas", band),
         spread=None
         if found is None
-        else spread_figure(_levels(study, found, solved.harmonic_spread, drawn), f"{anchor}-spread", band),
+        else spread_figure(_levels(result, found, solved.harmonic_spread, drawn), f"{anchor}-spread", band),
         worst_termination=f"{HARMONIC_SWR:g}",
     )
 
 
 def _antennas(
-    study: Study,
+    result: Result,
     found: AnyAntenna,
     rows: "np.ndarray[tuple[int, ...], np.dtype[np.intp]]",
     prefix: str,
     band: str,
 ) -> AntennaFigure:
     row = least_matched_row(found, rows)
-    resistance = np.broadcast_to(study.solved.assembly.parts.antenna_resistance, study.solved.frequency.shape)
-    place = float(study.solved.frequency[row]), float(resistance[row])
+    resistance = np.broadcast_to(
+        result.solved.assembly.parts.antenna_resistance, result.solved.frequency.shape
+    )
+    place = float(result.solved.frequency[row]), float(resistance[row])
     return antenna_figure(found, row, prefix, band, place)
 
 
-def _levels(study: Study, found: AnyAntenna, change: FloatArray | None, row: int) -> Levels:
-    base = study.solved.level[row, 1:]
+def _levels(result: Result, found: AnyAntenna, change: FloatArray | None, row: int) -> Levels:
+    base = result.solved.level[row, 1:]
     return Levels(
         matched=base,
         lowest=None if change is None else base + change[row, 1:, 0],
         highest=None if change is None else base + change[row, 1:, 1],
         measured=found.level[row, 0, 1:] if found.swr is None else None,
-        limit=study.amplifier.description.limits.harmonic_level,
-        frequency=float(study.solved.frequency[row]),
+        limit=result.amplifier.description.limits.harmonic_level,
+        frequency=float(result.solved.frequency[row]),
     )

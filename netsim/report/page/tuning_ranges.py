@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.description.formatting import format_quantity
 from netsim.report.notation import MARKS, WORDS, band_anchor
 from netsim.verdict.result import Finding
@@ -43,21 +43,21 @@ class TuningReach:
     load_range: str
 
 
-def tuning_reach(study: Study) -> TuningReach:
+def tuning_reach(result: Result) -> TuningReach:
     """Draw the needed settings of both capacitors on a logarithmic scale of capacitance."""
-    network = study.amplifier.description.network
+    network = result.amplifier.description.network
     ranges = {
         "tune": (network.tune_capacitor.minimum, network.tune_capacitor.maximum),
         "load": (network.load_capacitor.minimum, network.load_capacitor.maximum),
     }
     verdicts = {
         (f.band, f.quantity): f
-        for f in study.result.findings
+        for f in result.verdict.findings
         if f.code == "tuning_range" and f.operating_point is None
     }
     rows = []
-    scales = {side: _scale(study, side, ranges[side]) for side in ranges}
-    for index, band in enumerate(study.result.bands):
+    scales = {side: _scale(result, side, ranges[side]) for side in ranges}
+    for index, band in enumerate(result.verdict.bands):
         reached = {}
         for side in ("tune", "load"):
             needed = [getattr(point, f"{side}_needed_farad") for point in band.points]
@@ -67,9 +67,11 @@ def tuning_reach(study: Study) -> TuningReach:
     return TuningReach(tuple(rows), _written(ranges["tune"]), _written(ranges["load"]))
 
 
-def _scale(study: Study, side: str, limits: tuple[float, float]) -> tuple[float, float]:
+def _scale(result: Result, side: str, limits: tuple[float, float]) -> tuple[float, float]:
     """Give the ends of the scale, wide enough for the range and for every positive setting needed."""
-    needed = [getattr(point, f"{side}_needed_farad") for band in study.result.bands for point in band.points]
+    needed = [
+        getattr(point, f"{side}_needed_farad") for band in result.verdict.bands for point in band.points
+    ]
     positive = [value for value in needed if value is not None and value > 0]
     low, high = min([*positive, limits[0]]), max([*positive, limits[1]])
     return max(low, high * 1e-5) / 1.25, high * 1.25

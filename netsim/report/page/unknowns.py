@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from netsim.report.notation import finding_anchor, finding_title, line_anchor, numbered, part_label
-from netsim.verdict.result import Assumption, Finding, Result
+from netsim.verdict.result import Assumption, Finding, Verdict
 
 
 @dataclass(frozen=True)
@@ -33,14 +33,14 @@ _BY_KEY = {
 }
 
 
-def not_rated(result: Result) -> tuple[Unknown, ...]:
+def not_rated(verdict: Verdict) -> tuple[Unknown, ...]:
     """List the findings that lack a rating, in the result's order."""
-    return tuple(_gap(index, f) for index, f in numbered(result) if f.state == "not_rated")
+    return tuple(_gap(index, f) for index, f in numbered(verdict) if f.state == "not_rated")
 
 
-def assumed(result: Result) -> tuple[Unknown, ...]:
+def assumed(verdict: Verdict) -> tuple[Unknown, ...]:
     """List what was supposed because the file does not say it."""
-    return tuple(_supposition(number, entry) for number, entry in enumerate(result.assumptions, start=1))
+    return tuple(_supposition(number, entry) for number, entry in enumerate(verdict.assumptions, start=1))
 
 
 def _gap(index: int, finding: Finding) -> Unknown:

@@ -20,7 +20,7 @@ from netsim.report.notation import (
     subject_of,
 )
 from netsim.report.page.bars import used_bar
-from netsim.verdict.result import PART_NAMES, Finding, Result
+from netsim.verdict.result import PART_NAMES, Finding, Verdict
 
 
 @dataclass(frozen=True)
@@ -54,16 +54,16 @@ class Matrix:
     rows: tuple[MatrixRow, ...]
 
 
-def matrix(result: Result) -> Matrix:
+def matrix(verdict: Verdict) -> Matrix:
     """Lay the judged findings out by part and band, the worst of each in its cell."""
     rows: dict[str, list[tuple[int, Finding]]] = {}
-    for index, finding in numbered(result):
+    for index, finding in numbered(verdict):
         rows.setdefault(_row_of(finding), []).append((index, finding))
     order = [*(key for key in rows if key not in PART_NAMES), *(name for name in PART_NAMES if name in rows)]
     order = [key for key in order if any(f.band is not None for _, f in rows[key]) or key in PART_NAMES]
     return Matrix(
-        bands=tuple((band.name, band_anchor(index)) for index, band in enumerate(result.bands)),
-        rows=tuple(_row(result, key, rows[key]) for key in order),
+        bands=tuple((band.name, band_anchor(index)) for index, band in enumerate(verdict.bands)),
+        rows=tuple(_row(verdict, key, rows[key]) for key in order),
     )
 
 
@@ -72,17 +72,17 @@ def _row_of(finding: Finding) -> str:
     return finding.part if finding.part in PART_NAMES else finding.code
 
 
-def _row(result: Result, key: str, entries: list[tuple[int, Finding]]) -> MatrixRow:
+def _row(verdict: Verdict, key: str, entries: list[tuple[int, Finding]]) -> MatrixRow:
     label = part_label(key) if key in PART_NAMES else subject_of(entries[0][1])
     return MatrixRow(
         label=label,
         missing=sum(f.state == "not_rated" for _, f in entries),
-        cells=tuple(_cell(result, key, index, entries) for index in range(len(result.bands))),
+        cells=tuple(_cell(verdict, key, index, entries) for index in range(len(verdict.bands))),
     )
 
 
-def _cell(result: Result, key: str, index: int, entries: list[tuple[int, Finding]]) -> Cell | None:
-    band = result.bands[index]
+def _cell(verdict: Verdict, key: str, index: int, entries: list[tuple[int, Finding]]) -> Cell | None:
+    band = verdict.bands[index]
     judged = [(i, f) for i, f in entries if f.band == band.name]
     if not judged:
         unjudged = next((i for i, f in entries if f.state == "not_rated" and f.band is None), None)

@@ -83,6 +83,6 @@ def _foot(found: Comparison) -> Iterator[RenderableType]:
         if names:
             yield Text(f"Only in the {which}: {', '.join(names)}")
     yield Text(FOOTNOTE)
-    if not all(walked.result.cross_checked for walked in found.studies):
+    if not all(walked.verdict.cross_checked for walked in found.studies):
         yield Text(UNCHECKED, "bold yellow")
     yield Text("A model's figures: they say which ratings given are exceeded, not that it may be touched.")

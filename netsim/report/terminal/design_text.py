@@ -18,10 +18,10 @@ def render(made: Design) -> RenderableType:
 
 
 def _parts(made: Design) -> Iterator[RenderableType]:
-    result = made.study.result
-    yield Text(result.title, "bold")
+    verdict = made.result.verdict
+    yield Text(verdict.title, "bold")
     meant = {"loaded": "plate load over reactance", "stored-energy": "by stored energy"}[made.definition]
-    yield Text(f"{result.topology}, designed for a loaded Q of {made.target:g} ({meant})")
+    yield Text(f"{verdict.topology}, designed for a loaded Q of {made.target:g} ({meant})")
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
     for name in ("band", "coil", "output coil", "tune pad", "load pad", "Q", "energy Q"):
         table.add_column(name, no_wrap=True, justify="left" if name == "band" else "right")
@@ -37,7 +37,7 @@ def _parts(made: Design) -> Iterator[RenderableType]:
     for band in made.bands:
         if band.note:
             yield Text(f"{band.name}: {band.note}")
-    counts = result.counts
+    counts = verdict.counts
     yield Text(f"Checked as designed: {counts['over']} over, {counts['close']} close.")
-    if not result.cross_checked:
+    if not verdict.cross_checked:
         yield Text(UNCHECKED, "bold yellow")

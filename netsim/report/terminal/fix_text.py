@@ -30,7 +30,7 @@ def render(found: Fix, singles: Mapping[Identity, tuple[Option, ...]]) -> Render
 
 
 def _head(found: Fix) -> Iterator[RenderableType]:
-    before, after = found.before.result, found.after.result
+    before, after = found.before.verdict, found.after.verdict
     yield Text(before.title, "bold")
     if not before.counts["over"]:
         yield Text("Nothing given is exceeded: no change is needed.")
@@ -109,7 +109,7 @@ def _singles(found: Fix, singles: Mapping[Identity, tuple[Option, ...]]) -> Iter
     if not singles:
         return
     yield Text("\nSingle changes for each finding", "bold")
-    for finding in found.before.result.findings:
+    for finding in found.before.verdict.findings:
         listed = singles.get(identity(finding))
         if listed is None:
             continue

@@ -11,7 +11,7 @@ from rich.text import Text
 
 from netsim.description.formatting import format_quantity
 from netsim.report.explanations import Explanation
-from netsim.verdict.result import BandResult, Finding, Point, Result, State
+from netsim.verdict.result import BandResult, Finding, Point, State, Verdict
 
 _HEADINGS: dict[State, tuple[str, str]] = {
     "over": ("OVER", "bold red"),
@@ -22,12 +22,12 @@ _BAND_COLUMNS = 9
 UNCHECKED = "NOT CROSS-CHECKED: solved by two-port analysis alone, without ngspice."
 
 
-def render(result: Result, file: str, full_output: Sequence[RenderableType] = ()) -> RenderableType:
+def render(verdict: Verdict, file: str, full_output: Sequence[RenderableType] = ()) -> RenderableType:
     """Lay out a result for a terminal.
 
     Parameters
     ----------
-    result : Result
+    verdict : Verdict
         What came out.
     file : str
         The amplifier file as the user named it, for the commands that are worth running next.
@@ -40,13 +40,13 @@ def render(result: Result, file: str, full_output: Sequence[RenderableType] = ()
         For a console of 80 columns. Texts of the file are never read as markup.
     """
     return Group(
-        *_head(result),
-        *(part for state in _HEADINGS for part in _findings(result, state)),
-        *_bands(result),
+        *_head(verdict),
+        *(part for state in _HEADINGS for part in _findings(verdict, state)),
+        *_bands(verdict),
         *full_output,
-        *_assumed(result),
-        *_basis(result),
-        *_next(result, file),
+        *_assumed(verdict),
+        *_basis(verdict),
+        *_next(verdict, file),
     )
 
 
@@ -75,29 +75,29 @@ def render_codes(known: Mapping[str, Explanation]) -> RenderableType:
     return Group(table, Text("Next: netsim explain CODE"))
 
 
-def _head(result: Result) -> Iterator[RenderableType]:
-    points = sum(len(band.points) for band in result.bands)
-    stage = result.stage
-    yield Text(result.title, "bold")
+def _head(verdict: Verdict) -> Iterator[RenderableType]:
+    points = sum(len(band.points) for band in verdict.bands)
+    stage = verdict.stage
+    yield Text(verdict.title, "bold")
     yield Text(
-        f"{result.topology}; {_count(len(result.bands), 'band')}, {_count(points, 'frequency')}; plate load "
+        f"{verdict.topology}; {_count(len(verdict.bands), 'band')}, {_count(points, 'frequency')}; plate load "
         f"{format_quantity(stage.plate_load_ohm, 'ohm')}; {format_quantity(stage.dc_input_watt, 'W')} DC input"
     )
-    counts = result.counts
+    counts = verdict.counts
     over = counts["over"]
-    verdict = "Ratings or limits are exceeded" if over else "No rating or limit given is exceeded"
+    headline = "Ratings or limits are exceeded" if over else "No rating or limit given is exceeded"
     yield Text.assemble(
         "\n",
-        (verdict, "bold red" if over else "bold"),
+        (headline, "bold red" if over else "bold"),
         f": {over} over, {counts['close']} close, {counts['not_rated']} not rated, {counts['pass']} pass.",
     )
-    if not result.cross_checked:
+    if not verdict.cross_checked:
         yield Text(UNCHECKED, "bold yellow")
 
 
-def _findings(result: Result, state: State) -> Iterator[RenderableType]:
+def _findings(verdict: Verdict, state: State) -> Iterator[RenderableType]:
     """One row for each kind of finding: the worst in full, the other bands in a line."""
-    found = [finding for finding in result.findings if finding.state == state]
+    found = [finding for finding in verdict.findings if finding.state == state]
     if not found:
         return
     heading, style = _HEADINGS[state]
@@ -140,14 +140,14 @@ def _used(finding: Finding) -> str:
     return f"{used:.0%}" if used < 100 else ">9999%"
 
 
-def _bands(result: Result) -> Iterator[RenderableType]:
-    yield _table(result.bands)
-    for point in result.operating_points:
+def _bands(verdict: Verdict) -> Iterator[RenderableType]:
+    yield _table(verdict.bands)
+    for point in verdict.operating_points:
         yield Text(
             f"At {point.name}, plate load {format_quantity(point.stage.plate_load_ohm, 'ohm')}:", "bold"
         )
         yield _table(point.bands)
-    every = [*result.bands, *(band for point in result.operating_points for band in point.bands)]
+    every = [*verdict.bands, *(band for point in verdict.operating_points for band in point.bands)]
     if not all(point.tuned for band in every for point in band.points):
         yield Text("* no match within the capacitors' ranges; as it stands, or peaked for most output")
 
@@ -185,20 +185,20 @@ def _worst_level(point: Point) -> float | None:
     return max(levels, default=None)
 
 
-def _assumed(result: Result) -> Iterator[RenderableType]:
-    if not result.assumptions:
+def _assumed(verdict: Verdict) -> Iterator[RenderableType]:
+    if not verdict.assumptions:
         return
     yield Text("\nAssumed, because the file does not say:", "bold")
-    for assumption in result.assumptions:
+    for assumption in verdict.assumptions:
         key = "" if assumption.key == assumption.part else f", {assumption.key.replace('_', ' ')}"
         yield Padding(Text(f"{assumption.part.replace('_', ' ')}{key}: {assumption.assumed}"), (0, 0, 0, 2))
 
 
-def _basis(result: Result) -> Iterator[RenderableType]:
-    apart = [p.agreement.worst_relative for band in result.bands for p in band.points]
+def _basis(verdict: Verdict) -> Iterator[RenderableType]:
+    apart = [p.agreement.worst_relative for band in verdict.bands for p in band.points]
     known = [worst for worst in apart if worst is not None]
     if known:
-        provenance = result.provenance
+        provenance = verdict.provenance
         yield Text(
             f"\nngspice {provenance.ngspice} and scikit-rf {provenance.scikit_rf} agree to {max(known):.0e} "
             "at every node and branch."
@@ -208,9 +208,9 @@ def _basis(result: Result) -> Iterator[RenderableType]:
     yield Text("A model's figures: they say which ratings given are exceeded, not that it may be touched.")
 
 
-def _next(result: Result, file: str) -> Iterator[RenderableType]:
+def _next(verdict: Verdict, file: str) -> Iterator[RenderableType]:
     name = shlex.quote(file)
-    failing = [finding.code for finding in result.findings if finding.state == "over"]
+    failing = [finding.code for finding in verdict.findings if finding.state == "over"]
     if failing:
         yield Text(f"\nNext: netsim explain {failing[0]}\n      netsim report {name}")
     else:

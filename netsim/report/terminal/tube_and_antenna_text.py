@@ -7,24 +7,24 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.report.notation import amount, percent, subject_of
 from netsim.report.tube_and_antenna_words import dip_words, least_matched_row, most_used, share_words
 from netsim.verdict.any_antenna import AnyAntenna
 from netsim.verdict.meters import Meters
-from netsim.verdict.result import Result
+from netsim.verdict.result import Verdict
 from netsim.verdict.solved import beyond_the_pulse
 
 _BAND_COLUMNS = 9
 
 
-def render(study: Study) -> tuple[RenderableType, ...]:
+def render(result: Result) -> tuple[RenderableType, ...]:
     """Lay out large signal, dip and other antennas; nothing where the file asks for none of it.
 
     Parameters
     ----------
-    study : Study
+    result : Result
         Solved.
 
     Returns
@@ -32,21 +32,21 @@ def render(study: Study) -> tuple[RenderableType, ...]:
     tuple of rich renderable
         For a console of 80 columns.
     """
-    solved = study.solved
+    solved = result.solved
     if not beyond_the_pulse(solved):
         return ()
     shown: list[RenderableType] = []
     if solved.large_signal is not None:
-        shown += [Text("By the tube's own curves, settings as above:", "bold"), _large_signal(study.result)]
+        shown += [Text("By the tube's own curves, settings as above:", "bold"), _large_signal(result.verdict)]
         shown += [Text("Plate current while tuning, drive unchanged:", "bold"), _dips(solved.meters)]
     if solved.any_antenna is not None:
-        shown += _antennas(study, solved.any_antenna)
+        shown += _antennas(result, solved.any_antenna)
     return tuple(shown)
 
 
-def _large_signal(result: Result) -> Table:
+def _large_signal(verdict: Verdict) -> Table:
     table = _table("Band", "MHz", "plate", "grid", "output", "drive", "plate heat", "to ngspice")
-    for band in result.bands:
+    for band in verdict.bands:
         name = band.name
         for point in band.points:
             found = point.large_signal
@@ -75,14 +75,14 @@ def _dips(every: tuple[Meters, ...]) -> Table:
     return table
 
 
-def _antennas(study: Study, found: AnyAntenna) -> Iterator[RenderableType]:
+def _antennas(result: Result, found: AnyAntenna) -> Iterator[RenderableType]:
     which = "measured antenna" if found.swr is None else f"antennas up to an SWR of {found.swr:g}"
     yield Text(f"On the {which}, re-tuned within range:", "bold")
     table = _table("Band")
     table.add_column("cannot be matched")
     table.add_column("most used at its worst antenna")
-    for _, band, rows in study.solved.bands():
-        worst = most_used(study, band)
+    for _, band, rows in result.solved.bands():
+        worst = most_used(result, band)
         table.add_row(
             Text(band),
             share_words(found, least_matched_row(found, rows)),

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from netsim.advice.fix.array_verdict import Check, score, solve
-from netsim.analysis import study
+from netsim.analysis import analyse
 from netsim.circuit.assembly import assemble
 from netsim.description.reader import read
 
@@ -26,12 +26,12 @@ FILES = ("new-tube.toml", "old-tubes.toml", "new-tube-pi-l.toml")
 def test_every_finding_has_its_column_and_its_fraction(circuits, name):
     """Cross-check of two paths: study with its findings, and the arrays a search reads."""
     amplifier = read(circuits / name)
-    result = study(amplifier, engine="two-port").result
+    verdict = analyse(amplifier, engine="two-port").verdict
     solved = solve(amplifier, amplifier.description, assemble(amplifier))
     columns = score(solved)
     rows = {band: rows for _, band, rows in solved.bands()}
     found = defaultdict(set)
-    for finding in result.findings:
+    for finding in verdict.findings:
         if finding.state == "not_rated" or finding.code in ELSEWHERE:
             continue
         check = Check(finding.code, finding.part, finding.quantity, finding.case)
@@ -55,7 +55,7 @@ def test_every_finding_has_its_column_and_its_fraction(circuits, name):
 
 def test_numbers_are_those_of_the_study_to_1e_9(circuits):
     amplifier = read(circuits / "old-tubes.toml")
-    whole = study(amplifier, engine="two-port").solved
+    whole = analyse(amplifier, engine="two-port").solved
     batch = solve(amplifier, amplifier.description, assemble(amplifier))
     np.testing.assert_allclose(batch.plate_impedance, whole.plate_impedance, rtol=1e-9)
     np.testing.assert_allclose(batch.output_power, whole.output_power, rtol=1e-9)

@@ -26,7 +26,7 @@ def test_every_finding_that_is_bettered_has_a_cause_and_no_other(refitted, named
 
 def test_without_a_named_change_the_finding_is_over_again(refitted, named):
     """Derived: the amplifier with all changes but one, solved in full by another way than the attribution."""
-    over = {identity(f) for f in refitted.before.result.findings if f.state == "over"}
+    over = {identity(f) for f in refitted.before.verdict.findings if f.state == "over"}
     seen = 0
     for move in refitted.moves:
         kept = [other for other in refitted.moves if other is not move]
@@ -87,7 +87,7 @@ def test_the_contacts_of_the_switch_follow_the_taps(circuits):
     assert [m for m in found.moves if m.kind == "tap"]
     used = used_fractions(found.before.amplifier, [without_switch(move) for move in found.moves])
     compared = 0
-    for finding in found.after.result.findings:
+    for finding in found.after.verdict.findings:
         place = place_of(finding)
         # The search holds a self-resonance against itself, the finding against a third of it.
         if place in used and finding.used_fraction and finding.code != "self_resonance":

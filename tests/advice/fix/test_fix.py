@@ -7,7 +7,7 @@ import pytest
 
 from netsim.advice.fix.change import WEIGHTS
 from netsim.advice.fix.fix import fix
-from netsim.analysis import study
+from netsim.analysis import analyse
 from netsim.description.reader import interpret, read
 
 
@@ -25,17 +25,17 @@ def old_text(circuits):
 def only_over(amplifier):
     return {
         (f.code, f.band, f.part)
-        for f in study(amplifier, engine="two-port").result.findings
+        for f in analyse(amplifier, engine="two-port").verdict.findings
         if f.state == "over"
     }
 
 
 def test_the_refitted_amplifier_is_cleared_and_cross_checked(refitted):
     _, found = refitted
-    assert found.before.result.counts["over"] > 20
-    assert found.after.result.counts["over"] == 0
+    assert found.before.verdict.counts["over"] > 20
+    assert found.after.verdict.counts["over"] == 0
     assert found.clears
-    assert found.after.result.cross_checked
+    assert found.after.verdict.cross_checked
     assert found.weight == sum(WEIGHTS[m.kind] * m.times for m in found.moves) > 0
 
 
@@ -45,7 +45,7 @@ def test_the_diff_applied_with_patch_gives_the_written_file(refitted, tmp_path):
     shutil.copy(path, copy)
     subprocess.run(["patch", "-s", str(copy)], input=found.diff, text=True, check=True)
     assert copy.read_text(encoding="utf-8") == found.text
-    assert study(read(copy)).result.counts["over"] == 0
+    assert analyse(read(copy)).verdict.counts["over"] == 0
 
 
 def test_comments_and_order_stay(refitted):
@@ -61,14 +61,14 @@ def test_comments_and_order_stay(refitted):
 def test_every_finding_over_is_told_what_becomes_of_it(refitted):
     _, found = refitted
     told = [e.before for e in found.effects if e.before is not None]
-    assert {id(f) for f in found.before.result.findings if f.state == "over"} <= {id(f) for f in told}
+    assert {id(f) for f in found.before.verdict.findings if f.state == "over"} <= {id(f) for f in told}
     was_over = [e for e in found.effects if e.before and e.before.state == "over"]
     assert all(e.outcome == "cleared" or (e.after and e.after.state == "close") for e in was_over)
 
 
 def test_a_clean_file_gets_none(circuits):
     found = fix(read(circuits / "old-tubes.toml"), engine="two-port")
-    assert found.before.result.counts["over"] == 0
+    assert found.before.verdict.counts["over"] == 0
     assert (found.moves, found.diff, found.weight) == ((), "", 0)
     assert found.text == found.before.amplifier.text
 
@@ -130,7 +130,7 @@ def test_what_nothing_clears_is_said(old_text):
     assert "10 m" in bands
     assert "80 m" not in bands
     assert all(f.why for f in found.remaining)
-    assert found.after.result.counts["over"] < found.before.result.counts["over"]
+    assert found.after.verdict.counts["over"] < found.before.verdict.counts["over"]
 
 
 def test_one_set_of_taps_serves_every_operating_point(old_text):
@@ -139,11 +139,11 @@ def test_one_set_of_taps_serves_every_operating_point(old_text):
         'no_load_plate_voltage = "1.8 kV"\nplate_current = "400 mA"\n'
     )
     amplifier = interpret(text, "points.toml")
-    before = study(amplifier, engine="two-port").result
+    before = analyse(amplifier, engine="two-port").verdict
     assert {f.operating_point for f in before.findings if f.state == "over"} == {"carrier"}
     found = fix(amplifier, engine="two-port")
     assert found.clears
-    assert found.after.result.operating_points
+    assert found.after.verdict.operating_points
 
 
 def test_a_wound_coil_is_tapped_anew_and_the_switch_follows(circuits):
@@ -156,11 +156,11 @@ def test_a_wound_coil_is_tapped_anew_and_the_switch_follows(circuits):
 def test_a_change_is_proven_on_the_antennas_that_were_asked_for(circuits):
     """Found over on an SWR that the file does not name, it may not be told cleared on the matched antenna."""
     amplifier = read(circuits / "old-tubes.toml")
-    before = study(amplifier, engine="two-port", swr=6.0)
-    assert before.result.counts["over"]
+    before = analyse(amplifier, engine="two-port", swr=6.0)
+    assert before.verdict.counts["over"]
     found = fix(amplifier, engine="two-port", before=before)
     assert found.after.swr == 6.0
-    assert any(f.case == "any_antenna" for f in found.after.result.findings)
+    assert any(f.case == "any_antenna" for f in found.after.verdict.findings)
     assert not any(
         effect.outcome == "gone" and effect.before.case == "any_antenna" for effect in found.effects
     )

@@ -10,7 +10,7 @@ from netsim.advice.fix.change import WEIGHTS, Move, applied, quantity_edit
 from netsim.advice.fix.networks import Choices
 from netsim.advice.fix.part_changes import Replacement
 from netsim.advice.fix.search import search
-from netsim.analysis import study
+from netsim.analysis import analyse
 from netsim.description.reader import interpret
 
 RATED = ("suppressor", "tune_capacitor", "coil")
@@ -100,8 +100,8 @@ def judged(amplifier, description, index, moves):
     alone = changed.model_copy(update={"bands": (changed.bands[index],)})
     key = alone.model_dump_json()
     if key not in _known:
-        result = study(replace(amplifier, description=alone), engine="two-port").result
-        _known[key] = (result.counts["over"],)
+        verdict = analyse(replace(amplifier, description=alone), engine="two-port").verdict
+        _known[key] = (verdict.counts["over"],)
     return _known[key]
 
 

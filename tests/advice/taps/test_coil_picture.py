@@ -4,12 +4,12 @@ import pytest
 
 from netsim.advice.taps.coil_picture import axis_place, coil_picture
 from netsim.advice.taps.taps import taps
-from netsim.analysis import study
+from netsim.analysis import analyse
 from netsim.description.reader import read
 
 
 def test_runs_and_marks_to_scale(wound):
-    walked = study(read(wound), engine="two-port")
+    walked = analyse(read(wound), engine="two-port")
     advice = taps(read(wound), engine="two-port")
     picture = coil_picture(walked, advice)
     tubing, wire = picture.runs
@@ -32,7 +32,7 @@ def test_runs_and_marks_to_scale(wound):
 
 
 def test_a_toroid_has_an_axis_of_its_own(wound):
-    walked = study(read(wound), engine="two-port")
+    walked = analyse(read(wound), engine="two-port")
     picture = coil_picture(walked, name="output_coil")
     assert [run.kind for run in picture.runs] == ["solenoid", "toroid"]
     assert picture.runs[0].axis != picture.runs[1].axis
@@ -43,4 +43,4 @@ def test_a_toroid_has_an_axis_of_its_own(wound):
 
 
 def test_a_plain_file_has_no_picture(plain):
-    assert coil_picture(study(read(plain), engine="two-port")) is None
+    assert coil_picture(analyse(read(plain), engine="two-port")) is None

@@ -10,7 +10,7 @@ from samples import TUBE, amplifier_from, edited
 
 from netsim.advice.taps.tap_advice import as_tables
 from netsim.advice.taps.taps import taps
-from netsim.analysis import study
+from netsim.analysis import analyse
 from netsim.description.reader import read
 from netsim.errors import UsageError
 
@@ -30,8 +30,8 @@ def test_moves_written_into_the_file_give_what_was_predicted(circuits, wound, tm
     path = circuits / "new-tube.toml" if name == "demo" else wound
     advice = taps(read(path))
     assert advice.cross_checked
-    after = study(amplifier_from(rewritten(path.read_text(), advice), tmp_path)).result
-    before = study(read(path)).result
+    after = analyse(amplifier_from(rewritten(path.read_text(), advice), tmp_path)).verdict
+    before = analyse(read(path)).verdict
     for band, was, now in zip(advice.bands, before.bands, after.bands, strict=True):
         assert band.present.loaded_q == pytest.approx(was.points[0].loaded_q, rel=1e-9)
         assert band.present.tuned == all(point.tuned for point in was.points)
@@ -69,7 +69,7 @@ def test_no_better_place_is_left_unnamed(wound):
     for turns in np.arange(16.0, 20.1, 0.25):
         tried = amplifier.description.bands[1].model_copy(update={"coil_turns": float(turns)})
         changed = replace(amplifier, description=amplifier.description.model_copy(update={"bands": (tried,)}))
-        point = study(changed, engine="two-port").result.bands[0].points[0]
+        point = analyse(changed, engine="two-port").verdict.bands[0].points[0]
         assert not point.tuned or abs(np.log(point.loaded_q / 12)) >= best - 1e-9
 
 
@@ -166,7 +166,7 @@ def test_an_inductance_out_of_reach_of_the_capacitors_is_not_asked_for(plain, tm
     band = taps(amplifier_from(text, tmp_path), engine="two-port").bands[2]
     assert " wants " not in band.message
     least = float(re.search(r"it is ([0-9.]+) already", band.message)[1])
-    load = study(amplifier_from(text, tmp_path), engine="two-port").result.stage.plate_load_ohm
+    load = analyse(amplifier_from(text, tmp_path), engine="two-port").verdict.stage.plate_load_ohm
     assert least == pytest.approx(2 * np.pi * 14.3e6 * 50e-12 * load, rel=0.05)
 
 
@@ -244,7 +244,7 @@ def test_one_set_of_taps_serves_every_operating_point(circuits, tmp_path):
 
     def tuned(turns):
         moved = edited(circuits / "new-tube.toml", ("coil_turns = 13.5\n", f"coil_turns = {turns}\n")) + POINT
-        walked = study(amplifier_from(moved, tmp_path), band="40 m", engine="two-port").result
+        walked = analyse(amplifier_from(moved, tmp_path), band="40 m", engine="two-port").verdict
         at_point = walked.operating_points[0].bands[0].points
         return all(point.tuned for point in (*walked.bands[0].points, *at_point))
 

@@ -10,8 +10,8 @@ from netsim.report.export import csv_text as table_csv
 from netsim.verdict.result import PART_NAMES, OperatingPointResult
 
 
-def table(study):
-    return pandas.read_csv(io.StringIO(table_csv.dump(study)))
+def table(result):
+    return pandas.read_csv(io.StringIO(table_csv.dump(result)))
 
 
 def test_columns(solved):
@@ -28,7 +28,7 @@ def test_one_row_for_each_number(solved):
 
 def test_numbers_come_back_as_they_were(solved):
     rows = table(solved)
-    for band in solved.result.bands:
+    for band in solved.verdict.bands:
         for point in band.points:
             here = rows[(rows.band == band.name) & (rows.frequency_hertz == point.frequency_hertz)]
             here = here.set_index(["part", "quantity"]).sort_index()
@@ -50,16 +50,16 @@ def test_what_does_not_exist_is_empty(unchecked_plain):
 
 @pytest.mark.parametrize("name", ['80 m, "low"', "a;b", "'quoted'", "80\u2009m", "<b>", "#1"])
 def test_any_band_name_comes_back(solved_plain, name):
-    result = solved_plain.result
-    band = replace(result.bands[0], name=name)
-    renamed = replace(solved_plain, result=replace(result, bands=(band,)))
+    verdict = solved_plain.verdict
+    band = replace(verdict.bands[0], name=name)
+    renamed = replace(solved_plain, verdict=replace(verdict, bands=(band,)))
     assert set(table(renamed).band) == {name}
 
 
 def test_operating_points_are_told_apart(solved_plain):
-    result = solved_plain.result
-    point = OperatingPointResult("tune-up", result.stage, result.bands[:1])
-    rows = table(replace(solved_plain, result=replace(result, operating_points=(point,))))
+    verdict = solved_plain.verdict
+    point = OperatingPointResult("tune-up", verdict.stage, verdict.bands[:1])
+    rows = table(replace(solved_plain, verdict=replace(verdict, operating_points=(point,))))
     other = rows[rows.operating_point == "tune-up"]
-    assert set(other.band) == {result.bands[0].name}
-    assert len(other) == (rows[rows.operating_point.isna()].band == result.bands[0].name).sum()
+    assert set(other.band) == {verdict.bands[0].name}
+    assert len(other) == (rows[rows.operating_point.isna()].band == verdict.bands[0].name).sum()

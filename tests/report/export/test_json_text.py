@@ -67,20 +67,20 @@ def refuse(name):
     raise ValueError(name)
 
 
-def loaded(study):
+def loaded(result):
     """Read back, strictly."""
-    return json.loads(json_text.dump(study.result), parse_constant=refuse)
+    return json.loads(json_text.dump(result.verdict), parse_constant=refuse)
 
 
 def test_every_key_of_the_contract_is_there(solved):
-    result = loaded(solved)
-    assert result.keys() >= RESULT
-    assert result["schema_version"] == 1
-    assert result["stage"].keys() >= STAGE
-    assert len(result["stage"]["current_spectrum"]) == 10
-    assert result["provenance"].keys() >= PROVENANCE
-    assert set(result["counts"]) == {"over", "close", "not_rated", "pass"}
-    for band in result["bands"]:
+    verdict = loaded(solved)
+    assert verdict.keys() >= RESULT
+    assert verdict["schema_version"] == 1
+    assert verdict["stage"].keys() >= STAGE
+    assert len(verdict["stage"]["current_spectrum"]) == 10
+    assert verdict["provenance"].keys() >= PROVENANCE
+    assert set(verdict["counts"]) == {"over", "close", "not_rated", "pass"}
+    for band in verdict["bands"]:
         assert band.keys() >= {"name", "points"}
         for point in band["points"]:
             assert point.keys() >= POINT
@@ -90,25 +90,25 @@ def test_every_key_of_the_contract_is_there(solved):
             assert set(point["parts"]) == set(PART_NAMES)
             assert all(part is None or part.keys() >= PART for part in point["parts"].values())
             assert point["agreement"].keys() >= {"worst_relative"}
-    for finding in result["findings"]:
+    for finding in verdict["findings"]:
         assert finding.keys() >= FINDING
 
 
 def test_counts_are_those_of_the_findings(solved):
-    result = loaded(solved)
-    for state, count in result["counts"].items():
-        assert sum(finding["state"] == state for finding in result["findings"]) == count
+    verdict = loaded(solved)
+    for state, count in verdict["counts"].items():
+        assert sum(finding["state"] == state for finding in verdict["findings"]) == count
 
 
 def test_every_number_survives(solved):
-    point, read = solved.result.bands[0].points[0], loaded(solved)["bands"][0]["points"][0]
+    point, read = solved.verdict.bands[0].points[0], loaded(solved)["bands"][0]["points"][0]
     assert read["tune_farad"] == point.tune_farad
     assert tuple(read["plate_impedance_ohm"]) == point.plate_impedance_ohm
     assert read["harmonics"][0]["level_dbc"] == point.harmonics[0].level_dbc
 
 
 def test_it_is_one_line_of_ascii_that_ends(solved):
-    text = json_text.dump(solved.result)
+    text = json_text.dump(solved.verdict)
     assert text.isascii()
     assert text.endswith("}\n")
     assert text.count("\n") == 1
@@ -116,9 +116,9 @@ def test_it_is_one_line_of_ascii_that_ends(solved):
 
 @pytest.mark.parametrize("number", [float("nan"), float("inf"), -float("inf")])
 def test_what_json_cannot_say_is_refused_not_written(solved_plain, number):
-    result = solved_plain.result
+    verdict = solved_plain.verdict
     with pytest.raises(ValueError, match="not JSON compliant"):
-        json_text.dump(replace(result, stage=replace(result.stage, plate_load_ohm=number)))
+        json_text.dump(replace(verdict, stage=replace(verdict.stage, plate_load_ohm=number)))
 
 
 def test_problems_have_the_same_version_and_all_keys():

@@ -67,28 +67,30 @@ def test_the_same_voltages_as_printed(solved, ngspice, tmp_path):
 @pytest.mark.parametrize("unchecked", [False, True])
 def test_the_same_voltages_and_currents_to_all_digits(solved, unchecked_plain, ngspice, tmp_path, unchecked):
     """Cross-solver: the command line against the library, and against scikit-rf where that alone solved."""
-    study = unchecked_plain if unchecked else solved
-    for row in range(0, len(study.solved.ladder), 5):
-        raw = run_raw(ngspice, netlist_text.dump(study, row), tmp_path)
+    result = unchecked_plain if unchecked else solved
+    for row in range(0, len(result.solved.ladder), 5):
+        raw = run_raw(ngspice, netlist_text.dump(result, row), tmp_path)
         orders = np.arange(ORDERS)
-        for node in study.solved.ladder.single(row).nodes:
-            wanted = study.solved.solution.node_voltage[node][row] * study.solved.current.drive[row]
+        for node in result.solved.ladder.single(row).nodes:
+            wanted = result.solved.solution.node_voltage[node][row] * result.solved.current.drive[row]
             found = np.array([raw[f"v(n{n + 1}_{node})"][n] for n in orders])
             assert found == pytest.approx(wanted, rel=1e-7)
-        for branch in study.solved.ladder.single(row).branches:
-            wanted = study.solved.solution.branch_current[branch.name][row] * study.solved.current.drive[row]
+        for branch in result.solved.ladder.single(row).branches:
+            wanted = (
+                result.solved.solution.branch_current[branch.name][row] * result.solved.current.drive[row]
+            )
             found = np.array([raw[f"i(vn{n + 1}_{branch.name})"][n] for n in orders])
             assert found == pytest.approx(
-                wanted, rel=1e-6, abs=1e-9 * np.abs(study.solved.current.drive[row]).max()
+                wanted, rel=1e-6, abs=1e-9 * np.abs(result.solved.current.drive[row]).max()
             )
 
 
 def test_the_fundamental_swings_the_plate_by_plate_load_times_current(solved, ngspice, tmp_path):
     """Derived: where tuned, |V| = R_L I_1 by the definition of the plate load."""
-    tuned = [p.tuned for b in solved.result.bands for p in b.points]
+    tuned = [p.tuned for b in solved.verdict.bands for p in b.points]
     row = tuned.index(True)
     printed = run(ngspice, netlist_text.dump(solved, row), tmp_path)
-    stage = solved.result.stage
+    stage = solved.verdict.stage
     swing = stage.plate_load_ohm * stage.fundamental_current_ampere_peak
     assert abs(printed["n1_plate"][0][1]) == pytest.approx(swing, rel=1e-5)
 
@@ -106,7 +108,7 @@ def test_no_text_of_the_user_is_in_it(solved_plain):
     evil = replace(
         solved_plain,
         amplifier=Amplifier(description, attack, attack, attack),
-        result=replace(solved_plain.result, title=attack),
+        verdict=replace(solved_plain.verdict, title=attack),
     )
     assert netlist_text.dump(evil, 0) == netlist_text.dump(solved_plain, 0)
 

@@ -25,8 +25,8 @@ def validator():
 
 
 def test_real_results_satisfy_it(solved, solved_plain, unchecked_plain):
-    for study in (solved, solved_plain, unchecked_plain):
-        validator().validate(json.loads(json_text.dump(study.result)))
+    for result in (solved, solved_plain, unchecked_plain):
+        validator().validate(json.loads(json_text.dump(result.verdict)))
 
 
 @pytest.mark.parametrize(
@@ -42,18 +42,18 @@ def test_real_results_satisfy_it(solved, solved_plain, unchecked_plain):
     ],
 )
 def test_a_key_that_is_missing_or_of_the_wrong_type_breaks_it(solved_plain, path):
-    whole = json.loads(json_text.dump(solved_plain.result))
+    whole = json.loads(json_text.dump(solved_plain.verdict))
     for change in (lambda table, key: table.pop(key), lambda table, key: table.update({key: ["wrong"]})):
-        result = copy.deepcopy(whole)
-        table = result
+        verdict = copy.deepcopy(whole)
+        table = verdict
         for step in path[:-1]:
             table = table[step]
         change(table, path[-1])
         with pytest.raises(jsonschema.ValidationError):
-            validator().validate(result)
+            validator().validate(verdict)
 
 
 def test_more_keys_may_come(solved_plain):
-    result = json.loads(json_text.dump(solved_plain.result))
-    result["later"] = result["stage"]["later"] = 1
-    validator().validate(result)
+    verdict = json.loads(json_text.dump(solved_plain.verdict))
+    verdict["later"] = verdict["stage"]["later"] = 1
+    validator().validate(verdict)

@@ -31,7 +31,7 @@ def test_range_and_reference(network, solved, row):
 
 def test_closed_with_the_antenna_it_shows_the_plate_its_impedance(network, solved, row):
     """Cross-solver: the result's impedance is ngspice's, the file's is from numpy."""
-    point = [p for b in solved.result.bands for p in b.points][row]
+    point = [p for b in solved.verdict.bands for p in b.points][row]
     at = int(np.argmin(np.abs(network.f - solved.solved.frequency[row])))
     a = network.a[at]
     seen = (a[0, 0] * 50 + a[0, 1]) / (a[1, 0] * 50 + a[1, 1])
@@ -55,7 +55,7 @@ def test_it_is_reciprocal_and_passive(network):
 def test_only_our_own_words(solved_plain, unchecked_plain):
     text = touchstone.dump(solved_plain, 0)
     assert text.isascii()
-    assert solved_plain.result.title not in text
+    assert solved_plain.verdict.title not in text
     assert "80 m" not in text
     assert "not cross-checked" not in text
     assert "not cross-checked" in touchstone.dump(unchecked_plain, 0)

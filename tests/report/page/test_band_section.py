@@ -1,20 +1,20 @@
 import pytest
 
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.report.page.band_section import BandSection, band_sections
 
 
 @pytest.fixture(scope="module")
-def sections(solved: Study) -> tuple[BandSection, ...]:
+def sections(solved: Result) -> tuple[BandSection, ...]:
     """Write out and draw the bands once."""
     return band_sections(solved)
 
 
 def test_every_band_has_its_points_figures_and_parts(
-    solved: Study, sections: tuple[BandSection, ...]
+    solved: Result, sections: tuple[BandSection, ...]
 ) -> None:
-    assert [section.name for section in sections] == [band.name for band in solved.result.bands]
-    for section, band in zip(sections, solved.result.bands, strict=True):
+    assert [section.name for section in sections] == [band.name for band in solved.verdict.bands]
+    for section, band in zip(sections, solved.verdict.bands, strict=True):
         assert [point.tuned for point in section.points] == [point.tuned for point in band.points]
         assert len(section.points) == len(band.points)
         assert section.parts
@@ -30,24 +30,24 @@ def test_every_band_has_its_points_figures_and_parts(
 
 
 def test_figures_are_drawn_where_the_worst_finding_is(
-    solved: Study, sections: tuple[BandSection, ...]
+    solved: Result, sections: tuple[BandSection, ...]
 ) -> None:
-    for section, band in zip(sections, solved.result.bands, strict=True):
-        own = [f for f in solved.result.findings if f.band == band.name and f.state == "over"]
+    for section, band in zip(sections, solved.verdict.bands, strict=True):
+        own = [f for f in solved.verdict.findings if f.band == band.name and f.state == "over"]
         if own and own[0].frequency_hertz is not None:
             megahertz = own[0].frequency_hertz * 1e-6
             assert abs(float(section.drawn_at.split(" ")[0]) - megahertz) < 0.006 * megahertz
 
 
-def test_the_summary_counts(solved: Study, sections: tuple[BandSection, ...]) -> None:
-    for section, band in zip(sections, solved.result.bands, strict=True):
-        own = [f for f in solved.result.findings if f.band == band.name]
+def test_the_summary_counts(solved: Result, sections: tuple[BandSection, ...]) -> None:
+    for section, band in zip(sections, solved.verdict.bands, strict=True):
+        own = [f for f in solved.verdict.findings if f.band == band.name]
         over = sum(f.state == "over" for f in own)
         assert section.summary.startswith(f"{over} over, " if over else "")
         assert section.state == ("over" if over else section.state)
 
 
-def test_ids_of_all_figures_differ(solved_plain: Study) -> None:
+def test_ids_of_all_figures_differ(solved_plain: Result) -> None:
     drawings = [
         drawing
         for section in band_sections(solved_plain)
@@ -58,8 +58,8 @@ def test_ids_of_all_figures_differ(solved_plain: Study) -> None:
     assert len(ids) == len(set(ids))
 
 
-def test_wound_coils_tell_their_turns(solved: Study, sections: tuple[BandSection, ...]) -> None:
-    for section, band in zip(sections, solved.result.bands, strict=True):
+def test_wound_coils_tell_their_turns(solved: Result, sections: tuple[BandSection, ...]) -> None:
+    for section, band in zip(sections, solved.verdict.bands, strict=True):
         turns = {point.coil_turns for point in band.points}
         assert bool(section.wound) == (turns != {None})
         if section.wound:

@@ -3,7 +3,7 @@ from pathlib import Path
 import pytest
 from report_cases import variant
 
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.description.models.capacitors import VariableCapacitor
 from netsim.report.page.bench_card import bench_card, dial, plain
 
@@ -22,9 +22,9 @@ def test_the_dial_goes_evenly_with_capacitance(setting: float, shown: str) -> No
     assert dial(setting, VariableCapacitor(minimum=10e-12, maximum=320e-12)) == shown
 
 
-def test_rows_are_the_points_of_the_result(solved: Study) -> None:
+def test_rows_are_the_points_of_the_result(solved: Result) -> None:
     card = bench_card(solved)
-    points = [(band.name, point) for band in solved.result.bands for point in band.points]
+    points = [(band.name, point) for band in solved.verdict.bands for point in band.points]
     rows = card.tables[0].rows
     assert len(rows) == len(points)
     for row, (band, point) in zip(rows, points, strict=True):
@@ -36,7 +36,7 @@ def test_rows_are_the_points_of_the_result(solved: Study) -> None:
         assert row.tuned == point.tuned
         assert ("j" in row.plate_load) == (not point.tuned)
     assert sum(row.first_of_band for row in rows) == len(rows)
-    assert card.pi_l == (solved.result.topology == "pi-L")
+    assert card.pi_l == (solved.verdict.topology == "pi-L")
     assert all(bool(row.output_coil) == card.pi_l for row in rows)
 
 

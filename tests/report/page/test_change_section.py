@@ -6,31 +6,31 @@ import pytest
 from report_cases import solved_text
 
 from netsim.advice.fix.attribution import ExplainedFix, explained_fix
-from netsim.analysis import Study, study
+from netsim.analysis import Result, analyse
 from netsim.description.reader import read
 from netsim.report.page.change_section import change_section, finding_changes
 from netsim.report.page.page import render
 
 
 @pytest.fixture(scope="module")
-def refitted(root: Path) -> Study:
-    return study(read(root / "tests" / "examples" / "refitted.toml"), engine="two-port")
+def refitted(root: Path) -> Result:
+    return analyse(read(root / "tests" / "examples" / "refitted.toml"), engine="two-port")
 
 
 @pytest.fixture(scope="module")
-def remedy(refitted: Study) -> ExplainedFix:
+def remedy(refitted: Result) -> ExplainedFix:
     return explained_fix(refitted.amplifier, engine="two-port", before=refitted)
 
 
-def test_without_a_search_there_is_no_section(refitted: Study) -> None:
+def test_without_a_search_there_is_no_section(refitted: Result) -> None:
     assert change_section(None) is None
-    assert finding_changes(refitted.result, None) == {}
+    assert finding_changes(refitted.verdict, None) == {}
     page = render(refitted)
     assert 'id="change"' not in page
     assert 'href="#change' not in page
 
 
-def test_the_section_holds_list_effects_and_diff(refitted: Study, remedy: ExplainedFix) -> None:
+def test_the_section_holds_list_effects_and_diff(refitted: Result, remedy: ExplainedFix) -> None:
     section = change_section(remedy)
     assert section is not None
     assert section.needed
@@ -38,7 +38,7 @@ def test_the_section_holds_list_effects_and_diff(refitted: Study, remedy: Explai
     assert [row.title for row in section.moves] == [move.title for move in remedy.fix.moves]
     assert [row.number for row in section.moves] == list(range(1, len(section.moves) + 1))
     assert sum(row.weight for row in section.moves) == section.weight
-    assert section.summary.startswith(f"{refitted.result.counts['over']} over and")
+    assert section.summary.startswith(f"{refitted.verdict.counts['over']} over and")
     assert "become 0 over" in section.summary
     assert len(section.effects) == len(remedy.fix.effects)
     # The place of the file is nobody's business.
@@ -47,16 +47,16 @@ def test_the_section_holds_list_effects_and_diff(refitted: Study, remedy: Explai
 
 
 def test_every_finding_over_is_told_its_change_with_before_and_after(
-    refitted: Study, remedy: ExplainedFix
+    refitted: Result, remedy: ExplainedFix
 ) -> None:
-    changes = finding_changes(refitted.result, remedy)
-    for index, finding in enumerate(refitted.result.findings):
+    changes = finding_changes(refitted.verdict, remedy)
+    for index, finding in enumerate(refitted.verdict.findings):
         if finding.state == "over":
             assert changes[index].moves
             assert changes[index].state in ("pass", "close")
     voltage = next(
         changes[i]
-        for i, f in enumerate(refitted.result.findings)
+        for i, f in enumerate(refitted.verdict.findings)
         if f.code == "part_unloaded_voltage" and f.band == "30 m" and f.part == "tune_capacitor"
     )
     # Pinned to the figures that the command prints for this file.
@@ -64,10 +64,10 @@ def test_every_finding_over_is_told_its_change_with_before_and_after(
     assert [row.title[:22] for row in voltage.moves] == ["another tune capacitor"]
 
 
-def test_cards_show_the_change_and_keep_the_first_remedy(refitted: Study, remedy: ExplainedFix) -> None:
+def test_cards_show_the_change_and_keep_the_first_remedy(refitted: Result, remedy: ExplainedFix) -> None:
     page = html.unescape(render(refitted, fix=remedy))
     failing = page[page.index('id="fails"') : page.index('id="close"')]
-    assert failing.count('<span class="change') == refitted.result.counts["over"]
+    assert failing.count('<span class="change') == refitted.verdict.counts["over"]
     assert "<b>121 % → 79.0 %</b>" in failing
     assert '<span class="tag">Alone</span>' in failing
     for number in range(1, len(remedy.fix.moves) + 1):
@@ -77,7 +77,7 @@ def test_cards_show_the_change_and_keep_the_first_remedy(refitted: Study, remedy
 
 
 def test_a_clean_amplifier_is_told_that_no_change_is_needed(circuits: Path) -> None:
-    old = study(read(circuits / "old-tubes.toml"), engine="two-port")
+    old = analyse(read(circuits / "old-tubes.toml"), engine="two-port")
     page = render(old, fix=explained_fix(old.amplifier, engine="two-port", before=old))
     section = page[page.index('id="change"') : page.index('id="used"')]
     assert "No change is needed" in section
@@ -100,7 +100,7 @@ def test_what_nothing_clears_is_told_with_what_limits_it(circuits: Path, tmp_pat
     assert "still over" in page[page.index('id="fails"') : page.index('id="close"')]
 
 
-def test_the_changed_file_can_be_saved_and_users_texts_are_escaped(refitted: Study, tmp_path: Path) -> None:
+def test_the_changed_file_can_be_saved_and_users_texts_are_escaped(refitted: Result, tmp_path: Path) -> None:
     hostile = "<b>&'"
     text = refitted.amplifier.text.replace('name = "30 m"', f'name = "{hostile}"')
     solved = solved_text(text, tmp_path)

@@ -65,7 +65,7 @@ def test_margins_agree_with_the_findings(old_new: Comparison) -> None:
         used = [
             max(
                 f.used_fraction
-                for f in walked.result.findings
+                for f in walked.verdict.findings
                 if f.part == "tune_capacitor"
                 and f.band == band.name
                 and f.code.startswith("part_")
@@ -86,10 +86,10 @@ def test_margins_agree_with_the_findings(old_new: Comparison) -> None:
 
 def test_every_setting_of_both_is_told_with_what_it_needs(old_new: Comparison) -> None:
     pairs = setting_pairs(old_new)
-    assert len(pairs) == sum(len(band.points) for band in old_new.studies[0].result.bands)
+    assert len(pairs) == sum(len(band.points) for band in old_new.studies[0].verdict.bands)
     assert [pair.rows_of_band for pair in pairs[:4]] == [3, 0, 0, 2]
     ten = pairs[-1]
-    point = old_new.studies[1].result.bands[-1].points[-1]
+    point = old_new.studies[1].verdict.bands[-1].points[-1]
     assert ten.tuned == (True, False)
     assert ten.tune[1] == "10.0 pF"
     assert point.tune_needed_farad is not None

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from report_cases import NO_CHOKES_NO_GUARDS, solved_text, variant, without
 
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.report.page.page import render
 
 VOID = {
@@ -67,10 +67,10 @@ def check(text: str) -> None:
     assert re.search(r"\bnan\b|\binf\b|None", re.sub(r'"data:[^"]*"', "", text)) is None
 
 
-def test_every_finding_stands_on_the_page(solved: Study) -> None:
+def test_every_finding_stands_on_the_page(solved: Result) -> None:
     text = html.unescape(render(solved))
     check(render(solved))
-    for index, finding in enumerate(solved.result.findings):
+    for index, finding in enumerate(solved.verdict.findings):
         assert f'id="finding-{index + 1}"' in text
         if finding.state != "pass":
             assert finding.message in text
@@ -78,7 +78,7 @@ def test_every_finding_stands_on_the_page(solved: Study) -> None:
             assert finding.fix in text
 
 
-def test_the_same_study_gives_the_same_page(solved_plain: Study) -> None:
+def test_the_same_study_gives_the_same_page(solved_plain: Result) -> None:
     assert render(solved_plain) == render(solved_plain)
 
 
@@ -126,12 +126,12 @@ def test_operating_points_are_named_where_they_fail(plain: Path, tmp_path: Path)
     assert "on the high tap: wanted plate load" in page
 
 
-def test_only_one_solver_is_told_in_the_head_and_the_method(unchecked_plain: Study) -> None:
+def test_only_one_solver_is_told_in_the_head_and_the_method(unchecked_plain: Result) -> None:
     text = render(unchecked_plain)
     check(text)
     head = text[: text.index("</header>")]
     assert "Not cross-checked" in head
-    assert text.count("<td>not cross-checked</td>") == len(unchecked_plain.result.bands)
+    assert text.count("<td>not cross-checked</td>") == len(unchecked_plain.verdict.bands)
 
 
 def test_lines_of_the_input_are_numbered_as_positions_are(plain: Path, tmp_path: Path) -> None:

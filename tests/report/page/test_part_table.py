@@ -3,11 +3,11 @@ from dataclasses import replace
 import pytest
 from report_cases import finding
 
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.report.page.part_table import part_table, worst_by_part
 
 
-def rows_of(solved: Study, index: int) -> list[int]:
+def rows_of(solved: Result, index: int) -> list[int]:
     return [int(row) for row in list(solved.solved.bands())[index][2]]
 
 
@@ -16,8 +16,8 @@ def amperes(text: str) -> float:
     return float(number) * {"A": 1.0, "mA": 1e-3, "µA": 1e-6}[unit]
 
 
-def test_parts_are_those_of_the_band_and_values_the_highest(solved: Study) -> None:
-    for index, band in enumerate(solved.result.bands):
+def test_parts_are_those_of_the_band_and_values_the_highest(solved: Result) -> None:
+    for index, band in enumerate(solved.verdict.bands):
         table = part_table(solved, index, rows_of(solved, index))
         names = [row.anchor.partition("-")[2].partition("-")[2] for row in table]
         there = [name for name in band.points[0].parts if band.points[0].parts[name] is not None]
@@ -31,9 +31,9 @@ def test_parts_are_those_of_the_band_and_values_the_highest(solved: Study) -> No
             assert row.current.endswith(" rms")
 
 
-def test_values_that_vary_are_given_from_first_to_last(solved_plain: Study) -> None:
+def test_values_that_vary_are_given_from_first_to_last(solved_plain: Result) -> None:
     table = {row.label: row.value for row in part_table(solved_plain, 0, rows_of(solved_plain, 0))}
-    points = solved_plain.result.bands[0].points
+    points = solved_plain.verdict.bands[0].points
     assert table["Coil"] == "11.2 µH"
     assert table["Suppressor"] == "60.0 nH ∥ 47.0 Ω"
     assert table["Tune padding"] == "50.0 pF"
@@ -42,13 +42,13 @@ def test_values_that_vary_are_given_from_first_to_last(solved_plain: Study) -> N
     )
 
 
-def test_the_verdict_is_the_worst_of_the_part(solved_plain: Study) -> None:
+def test_the_verdict_is_the_worst_of_the_part(solved_plain: Result) -> None:
     findings = (
         finding(band="80 m", state="close", used_fraction=None, code="choke_resonance"),
         finding(band="80 m", state="close", used_fraction=0.95, operating_point="carrier"),
         finding(band="80 m", part="coil", state="not_rated", used_fraction=None),
     )
-    changed = replace(solved_plain, result=replace(solved_plain.result, findings=findings))
+    changed = replace(solved_plain, verdict=replace(solved_plain.verdict, findings=findings))
     assert worst_by_part(changed, "80 m")["coil"].used_fraction == 0.95
     table = {row.label: row for row in part_table(changed, 0, rows_of(changed, 0))}
     assert table["Coil"].verdict == "◆ close 95.0 %, heat, carrier"

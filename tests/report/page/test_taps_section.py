@@ -3,18 +3,18 @@ from pathlib import Path
 import pytest
 
 from netsim.advice.taps.taps import taps
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.description.formatting import format_quantity
 from netsim.report.page.page import render
 from netsim.report.page.taps_section import taps_section
 
 
-def test_without_advice_and_winding_there_is_no_section(solved_plain: Study) -> None:
+def test_without_advice_and_winding_there_is_no_section(solved_plain: Result) -> None:
     assert taps_section(solved_plain, None) is None
     assert 'id="taps"' not in render(solved_plain)
 
 
-def test_rows_say_what_the_advice_says(solved: Study) -> None:
+def test_rows_say_what_the_advice_says(solved: Result) -> None:
     advice = taps(solved.amplifier)
     section = taps_section(solved, advice)
     assert section is not None
@@ -34,7 +34,7 @@ def test_rows_say_what_the_advice_says(solved: Study) -> None:
     assert all(band.message in page.replace("&#39;", "'") for band in advice.bands)
 
 
-def test_an_inductance_is_a_tap_without_turns(solved_plain: Study) -> None:
+def test_an_inductance_is_a_tap_without_turns(solved_plain: Result) -> None:
     section = taps_section(solved_plain, taps(solved_plain.amplifier, engine="two-port"))
     assert section is not None
     assert section.coils == ()
@@ -45,10 +45,10 @@ def test_an_inductance_is_a_tap_without_turns(solved_plain: Study) -> None:
 
 
 def test_a_winding_is_drawn_with_its_present_taps_even_without_advice(circuits: Path) -> None:
-    from netsim.analysis import study
+    from netsim.analysis import analyse
     from netsim.description.reader import read
 
-    solved = study(read(circuits / "new-tube.toml"), engine="two-port")
+    solved = analyse(read(circuits / "new-tube.toml"), engine="two-port")
     section = taps_section(solved, None)
     assert section is not None
     assert section.rows == ()
@@ -61,10 +61,10 @@ def test_a_winding_is_drawn_with_its_present_taps_even_without_advice(circuits: 
 
 
 def test_both_coils_of_a_wound_pi_l_are_drawn(wound: Path) -> None:
-    from netsim.analysis import study
+    from netsim.analysis import analyse
     from netsim.description.reader import read
 
-    solved = study(read(wound), engine="two-port")
+    solved = analyse(read(wound), engine="two-port")
     advice = taps(solved.amplifier, engine="two-port")
     section = taps_section(solved, advice)
     assert section is not None

@@ -3,7 +3,7 @@ from pathlib import Path
 
 from report_cases import variant
 
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.report.page.tuning_ranges import tuning_reach
 
 
@@ -12,10 +12,10 @@ def places(drawing: str, kind: str) -> list[float]:
     return [float(x) for x in re.findall(rf'<rect class="{kind}" x="([\d.-]+)"', drawing)]
 
 
-def test_every_frequency_has_a_stroke_and_what_lies_outside_is_marked(solved: Study) -> None:
+def test_every_frequency_has_a_stroke_and_what_lies_outside_is_marked(solved: Result) -> None:
     reach = tuning_reach(solved)
     network = solved.amplifier.description.network
-    for row, band in zip(reach.rows, solved.result.bands, strict=True):
+    for row, band in zip(reach.rows, solved.verdict.bands, strict=True):
         for side, capacitor in (("tune", network.tune_capacitor), ("load", network.load_capacitor)):
             drawn = getattr(row, side)
             needed = [getattr(point, f"{side}_needed_farad") for point in band.points]

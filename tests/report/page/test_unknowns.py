@@ -7,7 +7,7 @@ from netsim.report.page.unknowns import assumed, not_rated
 
 def test_a_missing_rating_comes_with_the_line_to_add(plain: Path, tmp_path: Path) -> None:
     solved = without(plain, tmp_path, r"voltage_rating = \"7.5 kV\"\n")
-    (gap,) = not_rated(solved.result)
+    (gap,) = not_rated(solved.verdict)
     assert gap.title == "Blocking capacitor: peak voltage"
     assert 'voltage_rating = "..." under [network.blocking_capacitor]' in gap.add
     assert "highest value found" in gap.what
@@ -18,7 +18,7 @@ def test_a_missing_rating_comes_with_the_line_to_add(plain: Path, tmp_path: Path
 
 def test_what_was_supposed_comes_with_what_hangs_on_it(plain: Path, tmp_path: Path) -> None:
     solved = without(plain, tmp_path, r"no_load_plate_voltage.*?\n", r"q = 300\n")
-    found = {entry.title: entry for entry in assumed(solved.result)}
+    found = {entry.title: entry for entry in assumed(solved.verdict)}
     supply, coil = found["Stage: no load plate voltage"], found["Coil: unloaded Q"]
     assert 'no_load_plate_voltage = "..."' in supply.add
     assert "peak" in supply.hangs_on_it
@@ -28,4 +28,4 @@ def test_what_was_supposed_comes_with_what_hangs_on_it(plain: Path, tmp_path: Pa
 
 def test_absent_parts_are_named_once(plain: Path, tmp_path: Path) -> None:
     solved = without(plain, tmp_path, r"\[network\.band_switch\].*?\n\n")
-    assert "Band switch" in [entry.title for entry in assumed(solved.result)]
+    assert "Band switch" in [entry.title for entry in assumed(solved.verdict)]

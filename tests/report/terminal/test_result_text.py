@@ -23,11 +23,11 @@ def words(text):
 
 
 def test_what_fails_comes_first_and_worst_first(solved):
-    text = printed(terminal.render(solved.result, "x.toml"))
-    if solved.result.counts["over"]:
+    text = printed(terminal.render(solved.verdict, "x.toml"))
+    if solved.verdict.counts["over"]:
         assert "Ratings or limits are exceeded" in text
         assert text.index("OVER") < text.index("CLOSE") < text.index("Band ")
-        over = [f for f in solved.result.findings if f.state == "over"]
+        over = [f for f in solved.verdict.findings if f.state == "over"]
         assert text.index("OVER") < text.index(over[0].message.split(":")[0])
     else:
         assert "No rating or limit given is exceeded" in text
@@ -35,9 +35,9 @@ def test_what_fails_comes_first_and_worst_first(solved):
 
 
 def test_every_failing_finding_is_there_in_full_or_as_a_band(solved):
-    text = words(printed(terminal.render(solved.result, "x.toml"), width=2000))
+    text = words(printed(terminal.render(solved.verdict, "x.toml"), width=2000))
     seen = set()
-    for finding in solved.result.findings:
+    for finding in solved.verdict.findings:
         kind = (finding.state, finding.code, finding.part, finding.quantity, finding.case)
         if finding.state == "pass":
             continue
@@ -51,8 +51,8 @@ def test_every_failing_finding_is_there_in_full_or_as_a_band(solved):
 
 
 def test_counts_are_those_of_the_result(solved):
-    counts = solved.result.counts
-    text = printed(terminal.render(solved.result, "x.toml"))
+    counts = solved.verdict.counts
+    text = printed(terminal.render(solved.verdict, "x.toml"))
     assert (
         f"{counts['over']} over, {counts['close']} close, {counts['not_rated']} not rated, {counts['pass']} pass"
         in words(text)
@@ -60,30 +60,30 @@ def test_counts_are_those_of_the_result(solved):
 
 
 def test_it_ends_with_the_next_command_quoted_for_the_shell(solved):
-    text = printed(terminal.render(solved.result, "my amplifier; rm x.toml"))
+    text = printed(terminal.render(solved.verdict, "my amplifier; rm x.toml"))
     assert text.rstrip().endswith("netsim report 'my amplifier; rm x.toml'")
 
 
 def test_every_point_has_its_row(solved):
-    text = printed(terminal.render(solved.result, "x.toml"))
-    for band in solved.result.bands:
+    text = printed(terminal.render(solved.verdict, "x.toml"))
+    for band in solved.verdict.bands:
         for point in band.points:
             assert f"{point.frequency_hertz / 1e6:.6g}{' ' if point.tuned else '*'}" in text
-    assert ("* no match" in text) == (not all(p.tuned for b in solved.result.bands for p in b.points))
+    assert ("* no match" in text) == (not all(p.tuned for b in solved.verdict.bands for p in b.points))
 
 
 def test_who_agreed_is_said(solved_plain, unchecked_plain):
-    assert "scikit-rf" in printed(terminal.render(solved_plain.result, "x"))
-    text = printed(terminal.render(unchecked_plain.result, "x"))
+    assert "scikit-rf" in printed(terminal.render(solved_plain.verdict, "x"))
+    text = printed(terminal.render(unchecked_plain.verdict, "x"))
     assert text.count("NOT CROSS-CHECKED") == 2
     assert "agree" not in text
 
 
 @pytest.mark.parametrize("hostile", ["[red]x[/red] :skull:", "m" * 200, "名" * 60])
 def test_texts_of_the_file_are_only_text_and_keep_the_width(solved_plain, hostile):
-    result = solved_plain.result
-    band = replace(result.bands[0], name=hostile)
-    text = printed(terminal.render(replace(result, title=hostile, bands=(band,)), "x"))
+    verdict = solved_plain.verdict
+    band = replace(verdict.bands[0], name=hostile)
+    text = printed(terminal.render(replace(verdict, title=hostile, bands=(band,)), "x"))
     assert hostile[:6] in text
     assert max(len(line) for line in text.splitlines()) <= 80
 

@@ -3,26 +3,26 @@ from io import StringIO
 import pytest
 from rich.console import Console
 
-from netsim.analysis import Study
+from netsim.analysis import Result
 from netsim.report.page.page import render as page
 from netsim.report.terminal.tube_and_antenna_text import render
 from netsim.report.tube_and_antenna_words import most_used
 
 
-def shown(study: Study) -> str:
+def shown(result: Result) -> str:
     stream = StringIO()
-    Console(file=stream, width=80).print(*render(study), sep="\n")
+    Console(file=stream, width=80).print(*render(result), sep="\n")
     return stream.getvalue()
 
 
 @pytest.fixture(scope="module")
-def text(on_the_air: Study) -> str:
+def text(on_the_air: Result) -> str:
     return shown(on_the_air)
 
 
-def test_each_band_has_its_large_signal_dip_and_antennas(on_the_air: Study, text: str) -> None:
+def test_each_band_has_its_large_signal_dip_and_antennas(on_the_air: Result, text: str) -> None:
     assert max(map(len, text.splitlines())) <= 80
-    for band in on_the_air.result.bands:
+    for band in on_the_air.verdict.bands:
         lines = [line for line in text.splitlines() if line.strip().startswith(band.name)]
         large, dip, antennas = lines
         found = band.points[0].large_signal
@@ -33,9 +33,9 @@ def test_each_band_has_its_large_signal_dip_and_antennas(on_the_air: Study, text
     assert "none" in antennas or "about" in antennas
 
 
-def test_the_most_used_part_is_the_worst_finding(on_the_air: Study) -> None:
+def test_the_most_used_part_is_the_worst_finding(on_the_air: Result) -> None:
     worst = max(
-        (f for f in on_the_air.result.findings if f.case == "any_antenna" and f.part not in ("network",)),
+        (f for f in on_the_air.verdict.findings if f.case == "any_antenna" and f.part not in ("network",)),
         key=lambda finding: finding.used_fraction,
     )
     assert most_used(on_the_air, worst.band) == worst
@@ -45,12 +45,14 @@ def test_it_says_what_cannot_be_known(text: str) -> None:
     assert "cannot be known from the" in text
 
 
-def test_nothing_for_a_file_that_asks_for_none(solved: Study) -> None:
+def test_nothing_for_a_file_that_asks_for_none(solved: Result) -> None:
     assert solved.solved.any_antenna is None
     assert render(solved) == ()
 
 
-def test_a_page_without_it_carries_neither_its_style_nor_its_words(solved: Study, on_the_air: Study) -> None:
+def test_a_page_without_it_carries_neither_its_style_nor_its_words(
+    solved: Result, on_the_air: Result
+) -> None:
     plain, full = page(solved), page(on_the_air)
     for words in (
         ".match-line",
@@ -60,4 +62,4 @@ def test_a_page_without_it_carries_neither_its_style_nor_its_words(solved: Study
     ):
         assert words not in plain
         assert words in full
-    assert full.count("What the meters show") == len(on_the_air.result.bands)
+    assert full.count("What the meters show") == len(on_the_air.verdict.bands)
