@@ -66,7 +66,9 @@ def solve(amplifier: Amplifier, assembly: Assembly, engine: Engine) -> tuple[Sol
     return gather(amplifier, description, assembly, stand, ladder, loaded, unloaded, current), apart
 
 
-def solve_in_numpy(amplifier: Amplifier, description: Description, assembly: Assembly) -> Solved:
+def solve_in_numpy(
+    amplifier: Amplifier, description: Description, assembly: Assembly, samples: int | None = None
+) -> Solved:
     """Tune and solve networks in numpy alone: the same numbers, without their cross-check.
 
     Parameters
@@ -77,11 +79,14 @@ def solve_in_numpy(amplifier: Amplifier, description: Description, assembly: Ass
         What a search tries: gives ratings and limits.
     assembly : Assembly
         Of any number of networks; its parts may differ from the description's.
+    samples : int, optional
+        Of one period, for peaks; by default enough for a search.
     """
     stand, ladder, open_ladder = _tuned(assembly)
     loaded, unloaded = batch.solve(ladder, _ORDERS), batch.solve(open_ladder, _FUNDAMENTAL)
     current = assembly.stage.plate_current(loaded.plate_impedance[:, 0])
-    return gather(amplifier, description, assembly, stand, ladder, loaded, unloaded, current, _SEARCH_SAMPLES)
+    samples = _SEARCH_SAMPLES if samples is None else samples
+    return gather(amplifier, description, assembly, stand, ladder, loaded, unloaded, current, samples)
 
 
 def _tuned(assembly: Assembly) -> tuple[Settings, Ladder, Ladder]:

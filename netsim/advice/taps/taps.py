@@ -1,24 +1,27 @@
 """Where the taps of the tank coil belong: the present ones, better ones, and what each serves."""
 
-from collections.abc import Sequence
 from dataclasses import replace
 
+from netsim.advice.change import applied, edits_of
 from netsim.advice.taps.tap_advice import BandTaps, TapsAdvice, TapState
-from netsim.advice.taps.tap_choice import Choice, choices, choose, shared
-from netsim.advice.taps.tap_obstacle import Rows
-from netsim.advice.taps.tap_search import HIGHEST_LOAD, LOWEST_LOAD, TapSearch, plate_load_range, search
+from netsim.advice.taps.tap_choice import Choice, choices, shared
+from netsim.advice.taps.tap_search import HIGHEST_LOAD, LOWEST_LOAD, plate_load_range
 from netsim.advice.taps.tap_words import message, without_winding
 from netsim.analysis import Engine, Result, analyse
-from netsim.circuit.assembly import assemble
 from netsim.circuit.stage import pulse_spectrum
-from netsim.circuit.tuning import BoolArray
-from netsim.description.models.operating_point import OperatingPoint
+from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier
 from netsim.errors import Problem, UsageError
-from netsim.verdict.result import SCHEMA_VERSION, BandResult
+from netsim.verdict.result import SCHEMA_VERSION, BandResult, RemedyEdit
 
 
-def taps(amplifier: Amplifier, *, plate_load: float | None = None, engine: Engine = "both") -> TapsAdvice:
+def taps(
+    amplifier: Amplifier,
+    *,
+    plate_load: float | None = None,
+    engine: Engine = "both",
+    unplaced: frozenset[int] = frozenset(),
+) -> TapsAdvice:
     """Say where the taps are and where they belong.
 
     Parameters
@@ -29,6 +32,8 @@ def taps(amplifier: Amplifier, *, plate_load: float | None = None, engine: Engin
         Of another tube [ohm]; else that of the file.
     engine : {"both", "two-port"}
         Which solvers solve the present and the proposed taps.
+    unplaced : frozenset of int
+        Bands, by index, of which the file does not say where the tap is: what the amplifier says stands for it.
 
     Returns
     -------
@@ -48,23 +53,21 @@ def taps(amplifier: Amplifier, *, plate_load: float | None = None, engine: Engin
     at which the whole band tunes within the capacitors' ranges the one is proposed whose loaded Q at the
     band's first frequency is nearest to the target (by ratio); for a tap that bands share, the one whose
     worst band is nearest. Settings that the file prescribes are left to be found. A tap must tune at every
-    operating point of its bands as well; with another tube's plate load the file's points do not count.
+    operating point of its bands as well; with another tube's plate load the file's points do not count. The
+    contacts of the switch move with the taps.
     """
-    base = _prepared(amplifier, plate_load)
+    base = replace(amplifier, description=_prepared(amplifier.description, plate_load))
+    points = amplifier.description.operating_points if plate_load is None else ()
     present = analyse(base, engine=engine)
-    wound = present.solved.assembly.coil
-    step = base.description.network.coil.tap_step
-    found = search(present.solved.assembly, wound, step) if wound is not None else None
-    if found is not None and plate_load is None:
-        found = replace(found, at_points=_tuned_at_points(base, amplifier.description.operating_points))
-    chosen = choices(present, found) if found is not None else {}
-    moved = _moved(
-        base, {i: float(found.turns[c.place]) for i, c in chosen.items() if found and c.place is not None}
-    )
-    after = analyse(moved, engine=engine) if moved is not base else present
+    tried = base.description.model_copy(update={"operating_points": points})
+    chosen, alone, changes = choices(base, tried, present.solved.assembly.wound, unplaced)
+    free = _freed(base.description, {n for n, choice in chosen.items() if choice.turns is not None})
+    after = present
+    if free is not base.description or changes:
+        after = analyse(replace(base, description=applied(free, edits_of(changes))), engine=engine)
+    names = [band.name for band in base.description.bands]
     bands = tuple(
-        _band(present, after, position, index, rows, found, chosen)
-        for position, (index, _, rows) in enumerate(present.solved.bands())
+        _band(present, after, index, chosen[index], alone[index], unplaced) for index in range(len(names))
     )
     return TapsAdvice(
         SCHEMA_VERSION,
@@ -73,16 +76,17 @@ def taps(amplifier: Amplifier, *, plate_load: float | None = None, engine: Engin
         base.description.limits.target_loaded_q,
         present.verdict.cross_checked and after.verdict.cross_checked,
         bands,
+        tuple(RemedyEdit(edit.named(names), edit.text) for edit in edits_of(changes)),
     )
 
 
-def _prepared(amplifier: Amplifier, plate_load: float | None) -> Amplifier:
+def _prepared(description: Description, plate_load: float | None) -> Description:
     """Leave out operating points, other antennas and the tube's own law; give the stage another plate load.
 
     What of the present tube's current the supply cannot swing into that load is taken off; no power,
     voltage or current is told of it.
     """
-    matched = amplifier.description.antenna.model_copy(update={"worst_swr": 1.0, "measured": None})
+    matched = description.antenna.model_copy(update={"worst_swr": 1.0, "measured": None})
     changes: dict[str, object] = {"operating_points": (), "antenna": matched, "tube": None}
     if plate_load is not None:
         if not LOWEST_LOAD <= plate_load <= HIGHEST_LOAD:
@@ -93,7 +97,7 @@ def _prepared(amplifier: Amplifier, plate_load: float | None) -> Amplifier:
                     "give the tube's, (plate voltage - least plate voltage) / peak fundamental current",
                 )
             )
-        stage = amplifier.description.stage
+        stage = description.stage
         peak = stage.plate_current * float(pulse_spectrum(stage.conduction_angle)[0])
         share = min(1.0, (stage.plate_voltage + stage.drive_voltage_peak) / peak / plate_load)
         changes["stage"] = stage.model_copy(
@@ -103,64 +107,50 @@ def _prepared(amplifier: Amplifier, plate_load: float | None) -> Amplifier:
                 "plate_current": stage.plate_current * share * (1.0 if share == 1.0 else 1.0 - 1e-9),
             }
         )
-    return replace(amplifier, description=amplifier.description.model_copy(update=changes))
+    return description.model_copy(update=changes)
 
 
-def _tuned_at_points(base: Amplifier, points: Sequence[OperatingPoint]) -> dict[str, BoolArray]:
-    """Tell of each place and network whether it tunes at an operating point that serves its band."""
-    names = [band.name for band in base.description.bands]
-    found = {}
-    for point in points:
-        assembly = assemble(base.at(point), points=False)
-        assert assembly.coil is not None  # as in the stage as it stands, whose places are tried
-        tuned = search(assembly, assembly.coil, base.description.network.coil.tap_step).tuned
-        found[point.name] = tuned | [not point.serves(names[index]) for index in assembly.band_index]
-    return found
-
-
-def _moved(base: Amplifier, turns: dict[int, float]) -> Amplifier:
-    """Write the proposed turns into the bands, and leave their settings to be found."""
-    if not turns:
-        return base
+def _freed(description: Description, moved: set[int]) -> Description:
+    """Leave the settings of bands that get a tap to be found."""
+    if not any(description.bands[n].tune is not None for n in moved):
+        return description
     bands = [
-        band.model_copy(update={"coil_turns": turns[i], "tune": None, "load": None}) if i in turns else band
-        for i, band in enumerate(base.description.bands)
+        band.model_copy(update={"tune": None, "load": None}) if n in moved else band
+        for n, band in enumerate(description.bands)
     ]
-    return replace(base, description=base.description.model_copy(update={"bands": tuple(bands)}))
+    return description.model_copy(update={"bands": tuple(bands)})
 
 
 def _band(
-    present: Result,
-    after: Result,
-    position: int,
-    index: int,
-    rows: Rows,
-    found: TapSearch | None,
-    chosen: dict[int, Choice],
+    present: Result, after: Result, index: int, choice: Choice, alone: Choice, unplaced: frozenset[int]
 ) -> BandTaps:
-    band = present.amplifier.description.bands[index]
-    now = _state(present.verdict.bands[position])
-    reach = plate_load_range(present.solved.assembly.parts.take(rows))
-    if found is None or index not in chosen:
-        return BandTaps(
-            band.name, now, None, reach, None, (), None, None, None, without_winding(present, rows, now)
-        )
-    choice = chosen[index]
-    group = next(g for g in shared(present) if index in g)
-    others = tuple(present.amplifier.description.bands[i].name for i in group if i != index)
-    alone = choose(present, found, [index]) if others else choice
-    proposed = None if choice.place is None else _state(after.verdict.bands[position])
+    description = present.amplifier.description
+    band, limits = description.bands[index], description.limits
+    placed = index not in unplaced
+    now = _state(present.verdict.bands[index]) if placed else None
+    rows = next(rows for n, _, rows in present.solved.bands() if n == index)
+    reach = plate_load_range(present.solved.assembly.parts.take(rows)) if placed else None
+    if band.coil_turns is None:
+        assert now is not None  # it gives an inductance
+        words = without_winding(limits, now, choice)
+        return BandTaps(band.name, now, None, reach, None, (), None, None, None, words)
+    group = next(g for g in shared(description.bands, unplaced) if index in g)
+    others = tuple(description.bands[n].name for n in group if n != index)
+    proposed = None if choice.turns is None else _state(after.verdict.bands[index])
+    move = None
+    if proposed is not None and now is not None:
+        move = (proposed.coil_turns or 0.0) - (now.coil_turns or 0.0)
     return BandTaps(
         name=band.name,
         present=now,
         proposed=proposed,
         plate_load_range_ohm=reach,
-        move_turns=None if proposed is None else (proposed.coil_turns or 0.0) - (now.coil_turns or 0.0),
+        move_turns=move,
         shared_with=others,
-        alone=None if alone.place is None else float(found.turns[alone.place]),
-        alone_loaded_q=None if alone.place is None else float(found.loaded_q[alone.place, rows[0]]),
+        alone=alone.turns,
+        alone_loaded_q=None if alone.place is None else float(alone.found.loaded_q[alone.place, 0]),
         obstacle=choice.obstacle,
-        message=message(present, now, proposed, choice, alone, found, others, int(rows[0])),
+        message=message(limits, now, proposed, choice, alone, others),
     )
 
 
