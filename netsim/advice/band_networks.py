@@ -118,6 +118,16 @@ class BandNetworks:
         # All variants of a band have the same frequencies, and stand in order.
         return start + np.arange(variants * each).reshape(variants, each)
 
+    def too_hot(self, number: int) -> int:
+        """Return at how many operating points a band's plate is beyond its dissipation rating at its plate load."""
+        stage = self.assembly.stage
+        feed = stage.fundamental_current_peak * stage.drive_voltage_peak / 2
+        if self.description.tube is not None:  # the tube settles elsewhere
+            return 0
+        over = stage.input_power + feed - stage.plate_power > stage.dissipation_rating
+        blocks = [self.rows(number, point) for point in range(len(self._start))]
+        return sum(bool(over[block].any()) for block in blocks if block.size)
+
     def feasible(self) -> list[BoolArray]:
         """Tell which combinations match within range at a permitted loaded Q, at every point.
 

@@ -123,9 +123,12 @@ def suppressors(description: Description, used: float) -> list[Change]:
     if suppressor is None or suppressor.power_rating is None or suppressor.inductance is None:
         return []
     present = suppressor.inductance
+    least = step_up(present / 3, E12)
     wanted = [step_down(present * math.sqrt(share / (used if used > 1.0 else 2.0))) for share in _SUPPRESSED]
     found = []
-    for value in dict.fromkeys(value for value in wanted if present / 3 <= value < present):
+    for value in dict.fromkeys(max(value, least) for value in wanted):
+        if value >= present:
+            continue
         edit = quantity_edit(("network", "suppressor", "inductance"), value, "H")
         title = f"suppressor coil {edit.text} instead of {written(present, 'H')}"
         found.append(Change("part", "network.suppressor", None, title, (edit,)))

@@ -12,6 +12,8 @@ from netsim.advice.remedy_candidates import Pressed, padding_window
 from netsim.advice.remedy_words import none_found, remedy_text, why_not, window_text
 from netsim.advice.single_changes import SingleChanges, Tried, check_of
 from netsim.analysis import Result
+from netsim.description.models.amplifier import Description
+from netsim.verdict.checks.parts import effective_rating
 from netsim.verdict.result import Finding, Remedy, RemedyEdit, State, Worse
 
 MOST_REMEDIES = 3
@@ -21,13 +23,15 @@ SolvedRemedy = tuple[Change, Remedy]
 _STATES: dict[int, State] = {number: name for name, number in NUMBER_OF.items()}
 
 
-def with_remedies(result: Result) -> Result:
+def with_remedies(result: Result, given: Description | None = None) -> Result:
     """Return a result whose findings over and close have remedies, and words for the best of them.
 
     Parameters
     ----------
     result : Result
         Of an amplifier.
+    given : Description, optional
+        With the ratings of the parts that there are, where the result is that of a proposal.
 
     Notes
     -----
@@ -36,7 +40,7 @@ def with_remedies(result: Result) -> Result:
     others on all. Ratings change no network, so that what is carried over the new rating is exact, on other
     antennas and while tuning as well.
     """
-    known = {id(finding): (found, words) for finding, found, words in _solved(result)}
+    known = {id(finding): (found, words) for finding, found, words in _solved(result, given)}
     findings = []
     for finding in result.verdict.findings:
         if id(finding) in known:
@@ -49,12 +53,12 @@ def with_remedies(result: Result) -> Result:
 
 def solved_remedies(result: Result) -> list[tuple[Finding, list[SolvedRemedy]]]:
     """Return every finding over or close with its remedies, best first, and the changes that they are."""
-    return [(finding, found) for finding, found, _ in _solved(result)]
+    return [(finding, found) for finding, found, _ in _solved(result, None)]
 
 
-def _solved(result: Result) -> Iterator[tuple[Finding, list[SolvedRemedy], str]]:
+def _solved(result: Result, given: Description | None) -> Iterator[tuple[Finding, list[SolvedRemedy], str]]:
     """Yield findings, their remedies, and what is said where there is none."""
-    changes = SingleChanges(result)
+    changes, given = SingleChanges(result), given or result.solved.description
     wanted: dict[tuple[str, str], Change] = {}
     numbers: dict[tuple[str, str], list[int]] = {}
     for number, one in enumerate(changes.pressed):
@@ -72,12 +76,18 @@ def _solved(result: Result) -> Iterator[tuple[Finding, list[SolvedRemedy], str]]
             for tried in proven.get(number, ())
             if tried.helps(one)
         ]
-        listed += _rating(result, changes, one)
+        listed += _rating(result, changes, one, given)
         listed.sort(key=lambda entry: entry[0])
         # Of several values for one key the one that does best, which is as a rule the smallest step.
         first = {change.edits[0].path: (change, remedy) for _, (change, remedy) in reversed(listed)}
         found = list(first.values())[::-1][:MOST_REMEDIES]
-        yield one.finding, found, "" if found else none_found(result.solved, changes.before, one)
+        yield (
+            one.finding,
+            found,
+            ""
+            if found
+            else none_found(result.solved, changes.before, one, given or result.solved.description),
+        )
 
 
 def _remedy(result: Result, changes: SingleChanges, one: Pressed, tried: Tried) -> Remedy:
@@ -132,7 +142,7 @@ def _worse(
 
 
 def _rating(
-    result: Result, changes: SingleChanges, one: Pressed
+    result: Result, changes: SingleChanges, one: Pressed, given: Description
 ) -> Iterator[tuple[tuple[int, ...], SolvedRemedy]]:
     """Raise a rating to what everything that the part carries asks for, as far as it can be had."""
     before, finding = changes.before, one.finding
@@ -141,11 +151,14 @@ def _rating(
     description = result.solved.description
     if place is None or key is None or getattr(description.network, finding.part, None) is None:
         return
+    limit = effective_rating(getattr(given.network, finding.part), key)
+    if limit is None:
+        return
     asked: list[float] = []
     for other, check in enumerate(before.checks):
         if check.part == finding.part and before.rating[other] == key:
             for point, band in np.argwhere(before.state[other] >= CLOSE):
-                value, limit = (float(a[other, point, band]) for a in (before.value, before.limit))
+                value = float(before.value[other, point, band])
                 wanted = asked_rating(value, limit, float(before.close[other]))
                 if wanted is None and (other, point, band) == (place, one.point, one.band):
                     return  # above four times the present one

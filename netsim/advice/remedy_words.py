@@ -11,6 +11,8 @@ from netsim.advice.part_changes import LEAST_STRAY
 from netsim.advice.preferred_values import HIGHEST_RATING, MINIMA, rating_for
 from netsim.advice.remedy_candidates import Pressed
 from netsim.description.formatting import format_quantity
+from netsim.description.models.amplifier import Description
+from netsim.verdict.checks.parts import effective_rating
 from netsim.verdict.judged import Check
 from netsim.verdict.result import Finding, State, Worse
 from netsim.verdict.solved import Solved
@@ -135,14 +137,14 @@ def why_not(title: str, target: float, chosen: Outcome, nearest: Outcome) -> str
     return f"with {then}, nearest to a loaded Q of {target:g}, {named(nearest.checks[place])} would be {word}"
 
 
-def none_found(solved: Solved, before: Outcome, one: Pressed) -> str:
-    """Say that no single change was found for a finding, and what limits it."""
+def none_found(solved: Solved, before: Outcome, one: Pressed, given: Description) -> str:
+    """Say that no single change was found for a finding, and what limits it; `given` has the ratings there are."""
     finding = one.finding
     if finding.case == "any_antenna" and finding.code in _ON_ANTENNAS:
         return f"{_NONE}; {_ON_ANTENNAS[finding.code]}"
     place = before.index.get(Check(finding.code, finding.part, finding.quantity, finding.case))
     if place is not None and before.rating[place] is not None:
-        return _beyond_rating(before, place, one)
+        return _beyond_rating(before, place, one, given)
     words = [_NONE]
     if finding.code in ("tuning_range", "plate_match", "loaded_q"):
         words += _too_much(solved, one)
@@ -151,17 +153,17 @@ def none_found(solved: Solved, before: Outcome, one: Pressed) -> str:
     return "; ".join(words)
 
 
-def _beyond_rating(before: Outcome, place: int, one: Pressed) -> str:
-    finding = one.finding
+def _beyond_rating(before: Outcome, place: int, one: Pressed, given: Description) -> str:
+    finding, key = one.finding, before.rating[place] or ""
     wanted = rating_for(finding.value or 0.0, float(before.close[place]))
-    amplitude = {"V": " pk", "A": " rms"}.get(finding.unit, "")
-    if before.rating[place] is not None and wanted > HIGHEST_RATING * (finding.limit or math.inf):
+    limit = effective_rating(getattr(given.network, finding.part, None), key)
+    if limit is not None and wanted > HIGHEST_RATING * limit:
+        amplitude = {"V": " pk", "A": " rms"}.get(finding.unit, "")
         return (
             f"{_NONE}: it would take a rating of {format_quantity(wanted, finding.unit)}{amplitude}, more than four "
             "times what is given, which is not proposed; is the rating a slip?"
         )
-    meanwhile = _MEANWHILE.get(finding.code)
-    return f"{_NONE}; {meanwhile or _TOGETHER}"
+    return f"{_NONE}; {_MEANWHILE.get(finding.code) or _TOGETHER}"
 
 
 def _too_much(solved: Solved, one: Pressed) -> list[str]:

@@ -154,7 +154,8 @@ def _searched(amplifier: Amplifier, before: Result, budget: int) -> Found:
     groups, standing = _parts(amplifier, before)
     best = search(amplifier, choices, groups, standing, budget=budget)
     assert best is not None  # the amplifier as it stands is among the configurations
-    if best.key[:2] <= (0, WEIGHTS["topology"]):
+    beat = min(best.key[:2], (1, 0))  # another topology is asked for only where it clears everything
+    if beat <= (0, WEIGHTS["topology"]):
         return best
     topology = topology_change(amplifier)
     if topology is None:
@@ -162,7 +163,7 @@ def _searched(amplifier: Amplifier, before: Result, budget: int) -> Found:
     changed = applied(description, topology.edits)
     choices = choices_of(changed, assemble(amplifier, changed).wound)
     left = max(budget - best.networks, 0)
-    other = search(amplifier, choices, groups, (topology, *standing), best.key[:2], left)
+    other = search(amplifier, choices, groups, (topology, *standing), beat, left)
     return other or best
 
 
@@ -241,7 +242,7 @@ def _text(amplifier: Amplifier, changes: Sequence[Change]) -> str:
 def _fix(changes: Sequence[Change], before: Result, after: Result, found: Found) -> Fix:
     remaining: tuple[Finding, ...] = ()
     if after.verdict.counts["over"]:
-        listed = with_remedies(after).verdict.findings
+        listed = with_remedies(after, before.solved.description).verdict.findings
         remaining = tuple(finding for finding in listed if finding.state == "over")
     amplifier = before.amplifier
     text = _text(amplifier, changes)

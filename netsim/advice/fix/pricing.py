@@ -19,6 +19,9 @@ from netsim.verdict.judged import Check
 _MOST_ALIKE = 16
 """Combinations of one variant and one weight that are looked at."""
 
+_MOST_PICKS = 600
+"""Combinations of one band that are solved at a time."""
+
 _MOST_RELIEVED = 64
 """Paddings of one variant among which relief for a capacitor is looked for whole."""
 
@@ -111,14 +114,20 @@ _OVER = 1_000_000
 
 
 def least_weights(networks: BandNetworks, feasible: Sequence[BoolArray]) -> tuple[int, int]:
-    """Return bounds of what is possible: bands that cannot be cleared, and the least weight of the others."""
-    hopeless, weight = 0, 0
-    for choice, possible in zip(networks.choices, feasible, strict=True):
+    """Return bounds of what is possible: how much stays over at least, and the least weight of the bands.
+
+    A band that matches with no combination stays over; so does the heat of a plate that sees its load, which
+    depends on the stage alone, or on nothing else that could be less.
+    """
+    over, weight = 0, 0
+    for number, (choice, possible) in enumerate(zip(networks.choices, feasible, strict=True)):
+        hot = networks.too_hot(number)
         if possible.any():
+            over += hot
             weight += int(choice.weight[possible].min())
         else:
-            hopeless += 1
-    return hopeless, weight
+            over += max(hot, 1)
+    return over, weight
 
 
 def price(networks: BandNetworks, feasible: Sequence[BoolArray], standing: Standing = frozenset()) -> Pricing:
@@ -145,8 +154,7 @@ def price(networks: BandNetworks, feasible: Sequence[BoolArray], standing: Stand
         ]
     )
     outcome = networks.outcome(picks)
-    shared = np.array([(check.part, check.code) in _SHARED for check in outcome.checks], dtype=np.bool_)
-    relieved = (outcome.state[shared] == OVER).any(axis=(0, 1))
+    relieved = _relieved(picks, outcome, len(networks.choices))
     if relieved.any():
         more = _relief(networks.choices, feasible, picks, relieved)
         if len(more):
@@ -161,7 +169,8 @@ def _cheapest(number: int, choice: Choices, possible: BoolArray) -> Picks:
     least = flat.min(axis=1, keepdims=True)
     good = (flat == least) & possible.reshape(flat.shape)
     rank = np.cumsum(good, axis=1)
-    variant, place = np.nonzero(good & (rank <= _MOST_ALIKE))
+    alike = max(1, min(_MOST_ALIKE, _MOST_PICKS // max(int(good.any(axis=1).sum()), 1)))
+    variant, place = np.nonzero(good & (rank <= alike))
     return _picks(number, choice, variant, place)
 
 
@@ -171,6 +180,28 @@ def _single(number: int, choice: Choices) -> Picks:
     variant = np.concatenate([np.arange(variants), np.zeros(tunes + loads, dtype=np.intp)])
     place = np.concatenate([np.zeros(variants, dtype=np.intp), np.arange(tunes) * loads, np.arange(loads)])
     return _picks(number, choice, variant, place)
+
+
+def _relieved(picks: Picks, outcome: Outcome, bands: int) -> BoolArray:
+    """Tell of which combinations another padding may take current off a capacitor that carries too much.
+
+    Not where so many bands want one that a part of higher rating takes less.
+    """
+    over = (outcome.state == OVER).any(axis=1)
+    reach = _within_reach(outcome)
+    found = np.zeros(len(picks), dtype=np.bool_)
+    for part in {part for part, _ in _SHARED}:
+        rows = [
+            n
+            for n, check in enumerate(outcome.checks)
+            if check.part == part and (part, check.code) in _SHARED
+        ]
+        carrying = over[rows].any(axis=0)
+        forced = np.ones(bands, dtype=np.bool_)
+        np.logical_and.at(forced, picks.band, carrying)
+        if forced.sum() * WEIGHTS["padding"] < PART or not reach[rows][:, carrying].all():
+            found |= carrying
+    return found
 
 
 def _relief(
@@ -193,7 +224,12 @@ def _relief(
                 wanted = wanted & sides
             possible[variant] = wanted
         possible[picks.variant[known], picks.tune[known], picks.load[known]] = False
-        variant, place = np.nonzero(possible.reshape(len(possible), -1))
+        flat = possible.reshape(len(possible), -1)
+        if flat.sum() > _MOST_PICKS:  # of each variant as many, evenly over what there is
+            each = max(1, _MOST_PICKS // max(int(flat.any(axis=1).sum()), 1))
+            rank, count = np.cumsum(flat, axis=1), flat.sum(axis=1, keepdims=True)
+            flat = flat & (rank * each // np.maximum(count, 1) > (rank - 1) * each // np.maximum(count, 1))
+        variant, place = np.nonzero(flat)
         found.append(_picks(number, choice, variant, place))
     return Picks.joined(found)
 

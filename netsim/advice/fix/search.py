@@ -16,8 +16,8 @@ from netsim.circuit.tuning import BoolArray
 from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError
 
-MOST_NETWORKS = 60_000
-"""Networks that a search solves before it ends with the best so far."""
+MOST_NETWORKS = 200_000
+"""Networks that a search solves, or does what takes as long, before it ends with the best so far."""
 
 WITH_TUBE = 10
 """How many networks one counts whose tube settles with it, as it takes so much longer."""
@@ -25,8 +25,14 @@ WITH_TUBE = 10
 _MOST_HOPELESS = 12
 """Configurations looked at that cannot clear everything; beyond, the best of them is no more certain."""
 
+_MOST_IN_VAIN = 150
+"""Configurations solved while something remains over, since the last that left less."""
+
 _MATCH_SHARE = 15
 """As many networks are matched in closed form in the time that one takes to be solved."""
+
+_OPENING, _PRICING = 200, 400
+"""Networks that could be solved in the time that a configuration takes beside, to be matched and to be solved."""
 
 _MOST_TIES = 8
 
@@ -79,7 +85,7 @@ class Found:
     tried : int
         How many combinations were solved.
     networks : int
-        How many networks that took; a match in closed form counts a fifteenth.
+        How many networks that took, or could have been solved in that time.
     ended_early : bool
         Whether the budget ended before the search did.
     """
@@ -141,9 +147,9 @@ def search(
     set of them is priced from one solution. Configurations wait in order of a lower bound of their weight, at
     first what their parts weigh, then with what the closed-form match says the bands need at least; the
     search ends when no bound is below the best found. Where no configuration clears everything, only the
-    twelve with the best bounds are solved, and where the budget ends first, those reached by then: what
-    remains over need not be the least possible. What is over by so much that neither another part nor half
-    the power helps is not counted.
+    twelve with the best bounds are solved; where the budget ends first, or 150 in turn leave no less over,
+    those reached by then: what remains over need not be the least possible. What is over by so much that
+    neither another part nor half the power helps is not counted.
     """
     run = _Search(amplifier, grouped(amplifier, applied(amplifier.description, edits_of(standing)), choices))
     numbers = itertools.count()
@@ -153,14 +159,14 @@ def search(
     ]
     heapq.heapify(waiting)
     best: Found | None = None
-    hopeless = 0
+    hopeless = in_vain = 0
     early = False
     while waiting:
         entry = heapq.heappop(waiting)
         reached = best.key[:2] if best is not None else beat
         if reached is not None and entry.bound >= reached:
             break
-        early = run.spent > budget and best is not None
+        early = reached is not None and (run.spent > budget or in_vain > _MOST_IN_VAIN)
         hopeless += bool(entry.groups and entry.bound[0])
         # What remains in the queue behind hopeless ones cannot clear everything either.
         if early or (hopeless > _MOST_HOPELESS and best is not None):
@@ -169,6 +175,7 @@ def search(
             run.open(entry, waiting)
             continue
         found = run.price(entry)
+        in_vain = in_vain + 1 if best is not None and 0 < best.key.over <= found.key.over else 0
         if (best is None or found.key < best.key) and (beat is None or found.key[:2] < beat):
             best = found
     return best and replace(best, tried=run.tried, networks=run.spent, ended_early=early)
@@ -187,7 +194,8 @@ class _Search:
         """Match everything with the parts of a configuration, and let it wait with what it needs at least."""
         opened = _opened(self._amplifier, entry, self._base)
         if opened is not None:
-            self.spent += sum(len(group.assembly) for group in opened.groups or []) // _MATCH_SHARE
+            matched = sum(len(group.assembly) for group in opened.groups or [])
+            self.spent += _OPENING + matched // _MATCH_SHARE
             heapq.heappush(waiting, opened)
 
     def price(self, entry: _Open) -> Found:
@@ -197,7 +205,7 @@ class _Search:
             self._stands = beyond_reach(pricings, entry.feasible)
             pricings = self._pricings(entry) if self._stands else pricings
         self.tried += sum(len(pricing.picks) for pricing in pricings)
-        self.spent += self._each * sum(pricing.outcome.networks for pricing in pricings)
+        self.spent += _PRICING + self._each * sum(pricing.outcome.networks for pricing in pricings)
         return _best_of(entry.configuration, pricings)
 
     def _pricings(self, entry: _Open) -> list[Pricing]:
