@@ -17,7 +17,6 @@ from netsim.circuit.elements import FloatArray
 from netsim.description.models.amplifier import Band, Description
 
 _COIL_STEP, _COIL_STEPS = 1.05, range(-14, 21)
-_TURN_STEPS = 24
 _OUTPUT_COIL_FACTORS = (0.7, 0.8, 0.9, 1.1, 1.25, 1.4)
 _OUTPUT_TURN_STEPS = (-8, -4, -2, -1, 1, 2, 4, 8)
 _WHOLE = 1e-6
@@ -168,8 +167,8 @@ def variants(
     wound : mapping of str to WoundCoil or None
         The windings on which a band counts in turns.
     coils : sequence of float, optional
-        Coils to try [H]; by default steps of 5 % from half to 2.6 times the present one, or every tap
-        within 24 tap steps where the band counts in turns.
+        Coils to try [H]; by default steps of 5 % from half to 2.6 times the present one, or every tap with
+        as much inductance where the band counts in turns.
     """
     band = description.bands[index]
     present = Variant(band, ())
@@ -209,7 +208,7 @@ def _coil_variants(
         step = description.network.coil.tap_step
         return [
             _turned(description, free, index, "coil_turns", turns)
-            for turns in near_places(coil.winding, step, band.coil_turns)
+            for turns in near_places(coil, step, band.coil_turns, band.frequencies[0])
         ]
     if band.coil is None:
         return []
@@ -249,11 +248,14 @@ def places(winding: Winding, step: float, present: FloatArray) -> FloatArray:
     return np.asarray(every[apart])
 
 
-def near_places(winding: Winding, step: float, present: float) -> list[float]:
-    """Return the places of a tap within 24 steps of the present one, without it."""
-    every = places(winding, step, np.array([present]))
-    reach = _TURN_STEPS * step * (1 + 1e-9)
-    return [float(f"{p:.6g}") for p in every if abs(p - present) > _WHOLE and abs(p - present) <= reach]
+def near_places(wound: WoundCoil, step: float, present: float, frequency: float) -> list[float]:
+    """Return the places of a tap with half to 2.6 times the inductance that the present one has, without it."""
+    every = places(wound.winding, step, np.array([present]))
+    inductance = wound.at(every, np.full(len(every), frequency)).inductance
+    ratio = inductance / inductance[np.argmin(np.abs(every - present))]
+    least, most = (_COIL_STEP**k for k in (_COIL_STEPS[0], _COIL_STEPS[-1]))
+    chosen = every[(ratio >= least) & (ratio <= most) & (np.abs(every - present) > _WHOLE)]
+    return [float(f"{place:.6g}") for place in chosen]
 
 
 def _output_variants(description: Description, index: int, base: Variant, wound: Wound) -> list[Variant]:

@@ -164,18 +164,29 @@ class BandNetworks:
             possible.append(fits)
         return possible
 
-    def matched(self) -> list[BoolArray]:
-        """Tell of every band which variants match within range at every frequency and point, paddings as they are."""
+    def matched(self, side: str | None = None) -> list[BoolArray]:
+        """Tell of every band which variants match within range at every frequency and point, paddings as they are.
+
+        With a side, ``tune`` or ``load``, only whether that capacitor reaches the match with more load capacitance.
+        """
         parts = self.assembly.parts
-        within = np.asarray(match(parts).within(parts).any(axis=0))
-        found = []
+        found = match(parts)
+        if side is None:
+            within = np.asarray(found.within(parts).any(axis=0))
+        else:
+            setting = getattr(found, side)[0]
+            with np.errstate(invalid="ignore"):
+                within = (setting >= getattr(parts, f"{side}_minimum")) & (
+                    setting <= getattr(parts, f"{side}_maximum")
+                )
+        every_band = []
         for number, choice in enumerate(self.choices):
             blocks = [self.rows(number, point) for point in range(len(self._start))]
             every = np.ones(len(choice.variants), dtype=np.bool_)
-            found.append(
+            every_band.append(
                 np.all([every, *(within[block].all(axis=1) for block in blocks if block.size)], axis=0)
             )
-        return found
+        return every_band
 
     def solved(self, picks: Picks, samples: int | None = None) -> Solved:
         """Solve picked combinations at every operating point; the band index numbers the picks."""

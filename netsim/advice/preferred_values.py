@@ -47,6 +47,15 @@ def rating_for(value: float, close: float) -> float:
     return step_up(value / close)
 
 
+def rounded(value: float, *, up: bool) -> float:
+    """Round to three digits, up or down, so that rounding undoes no promise."""
+    if value <= 0:
+        return 0.0
+    scale = 10.0 ** (math.floor(math.log10(value)) - 2)
+    whole = math.ceil(value / scale - _ROUNDING) if up else math.floor(value / scale + _ROUNDING)
+    return float(f"{whole * scale:.6g}")
+
+
 def minimum_below(value: float) -> float | None:
     """Return the largest usual minimum of a variable capacitor that is not above a value [F]; None below all."""
     fitting = [minimum for minimum in MINIMA if minimum <= value * (1 + _ROUNDING)]

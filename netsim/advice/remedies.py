@@ -8,7 +8,7 @@ import numpy as np
 from netsim.advice.change import Change, applied, keeps_the_rules
 from netsim.advice.outcome import CLOSE, NUMBER_OF, Outcome
 from netsim.advice.part_changes import asked_rating, higher_ratings
-from netsim.advice.remedy_candidates import Pressed, padding_window
+from netsim.advice.remedy_candidates import Pressed
 from netsim.advice.remedy_words import none_found, remedy_text, why_not, window_text
 from netsim.advice.single_changes import SingleChanges, Tried, check_of
 from netsim.analysis import Result
@@ -108,9 +108,9 @@ def _more(result: Result, changes: SingleChanges, one: Pressed, tried: Tried) ->
     description, change = result.solved.description, tried.change
     if change.kind == "padding":
         side = str(change.edits[0].path[-1]).partition("_")[0]
-        least, most = padding_window(description, changes.before, one.band, side)
-        if least < most:
-            yield window_text(least, most)
+        window = changes.window(one, side)
+        if window is not None:
+            yield window_text(*window)
     if change.kind == "tap" and str(change.edits[0].path[-1]) in ("coil", "coil_turns"):
         nearest = changes.nearest.get(one.band)
         if nearest is not None and nearest.change.title != change.title:

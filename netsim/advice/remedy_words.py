@@ -10,6 +10,7 @@ from netsim.advice.outcome import CLOSE, OVER, Outcome
 from netsim.advice.part_changes import LEAST_STRAY
 from netsim.advice.preferred_values import HIGHEST_RATING, MINIMA, rating_for
 from netsim.advice.remedy_candidates import Pressed
+from netsim.circuit.sections import loaded_q
 from netsim.description.formatting import format_quantity
 from netsim.description.models.amplifier import Description
 from netsim.verdict.checks.parts import effective_rating
@@ -105,17 +106,8 @@ def _listed(some: Sequence[str]) -> str:
 
 def window_text(least: float, most: float) -> str:
     """Say how much padding [F] brings all settings of a band into range."""
-    low, high = written(_rounded(least, math.ceil), "F"), written(_rounded(most, math.floor), "F")
+    low, high = written(least, "F"), written(most, "F")
     return f"at most {high} would do" if least <= 0 else f"at least {low}, at most {high} would do"
-
-
-def _rounded(value: float, towards: object) -> float:
-    """Round to three digits towards the inside of a window, so that rounding undoes no promise."""
-    if value <= 0:
-        return 0.0
-    scale = 10.0 ** (math.floor(math.log10(value)) - 2)
-    whole = math.ceil(value / scale - 1e-9) if towards is math.ceil else math.floor(value / scale + 1e-9)
-    return float(f"{whole * scale:.6g}")
 
 
 def why_not(title: str, target: float, chosen: Outcome, nearest: Outcome) -> str:
@@ -169,16 +161,18 @@ def _beyond_rating(before: Outcome, place: int, one: Pressed, given: Description
 def _too_much(solved: Solved, one: Pressed) -> list[str]:
     """Say how much of what is too much on the plate side is the tube's own."""
     parts, row = solved.assembly.parts.take(np.array([one.row])), one.row
-    needed = float(solved.settings.tune_needed[row])
     minimum, stray, padding, tube = (
-        float(np.broadcast_to(getattr(parts, f), (1,))[0])
-        for f in ("tune_minimum", "tune_stray", "tune_padding", "output_capacitance")
+        float(np.broadcast_to(getattr(parts, name), (1,))[0])
+        for name in ("tune_minimum", "tune_stray", "tune_padding", "output_capacitance")
     )
-    if not needed < minimum:
-        return []
-    room = needed + padding + stray
-    floor = min(MINIMA[0], minimum) + min(LEAST_STRAY, stray)
-    if room >= floor:
+    room = float(solved.settings.tune_needed[row]) + padding + stray
+    alone = float(loaded_q(parts, np.array(-padding - stray))[0])
+    if np.isnan(room) and alone > solved.description.limits.loaded_q[1]:
+        return [
+            f"the {_farads(tube)} of the tube alone make a loaded Q of {alone:.0f}: what is too much is the tube's own, "
+            "which no part takes away"
+        ]
+    if not room < min(MINIMA[0], minimum) + min(LEAST_STRAY, stray):
         return []
     said = f"the match wants {_farads(room)} on the plate side beside the {_farads(tube)} of the tube"
     if room < 0:

@@ -8,12 +8,14 @@ import numpy as np
 
 from netsim.advice.band_changes import Choices, as_it_stands, choices_of
 from netsim.advice.band_networks import BandNetworks, Picks, as_they_stand, grouped
-from netsim.advice.change import Change, applied, keeps_the_rules, with_contacts
+from netsim.advice.change import Change, Edit, applied, keeps_the_rules, with_contacts
 from netsim.advice.outcome import CLOSE, NUMBER_OF, OVER, Difference, Outcome, difference, outcome_of
+from netsim.advice.preferred_values import rounded
 from netsim.advice.remedy_candidates import (
     Pressed,
     band_picks,
     nearest_picks,
+    padding_window,
     part_candidates,
     pressed_findings,
     range_candidates,
@@ -29,6 +31,7 @@ from netsim.verdict.result import Finding
 MOST_NETWORKS = 600
 """Networks that are solved in full to prove remedies."""
 
+_MOST_NARROWINGS, _NARROWER = 6, 0.01
 _ON_ANTENNAS = 3
 """With other antennas or the tube's meters, each of which takes hundreds of solutions, the amplifier's over this."""
 
@@ -74,14 +77,15 @@ class Tried:
     def rank(self, one: Pressed) -> tuple[int, ...]:
         """Return what makes it worse than other changes for a finding, the most important first.
 
-        Whether the finding stays close, output is given up, the band stays untuned; how much becomes over, how
-        much else gets worse; what it takes.
+        Whether the finding stays close, output is given up; how much becomes over; whether the band stays untuned;
+        how much else gets worse; what it takes.
         """
         found = self.difference
         state = max(self.after(one)[0], NUMBER_OF["pass"])
         column = self.bands.index(one.band)
         untuned = not found.after.tuned[one.point, column].all()
-        return state, self.change.kind == "output", untuned, found.new_over, found.harm, self.change.weight
+        given_up = self.change.kind == "output"
+        return state, given_up, found.new_over, untuned, found.harm, self.change.weight
 
 
 def check_of(finding: Finding) -> Check:
@@ -180,6 +184,28 @@ class SingleChanges:
                 if place is None or tried.helps(one):
                     seen.add(change.place)
                     yield tried
+
+    def window(self, one: Pressed, side: str) -> tuple[float, float] | None:
+        """Return the least and the most padding [F] with which one capacitor reaches a band's match, rounded inwards.
+
+        None if there is no such stretch. Both ends are matched before they are named: a padding of another Q than
+        the variable part shifts the settings a little.
+        """
+        least, most = padding_window(self._description, self.before, one.band, side)
+        for _ in range(_MOST_NARROWINGS):
+            ends = rounded(max(least, 0.0), up=True), rounded(most, up=False)
+            if not ends[0] < ends[1]:
+                return None
+            key = ("bands", one.band, f"{side}_padding")
+            tried = [applied(self._description, [Edit(key, end or None, None)]) for end in ends]
+            choices = [choice for some in tried for choice in as_it_stands(some, [one.band])]
+            networks = BandNetworks(self._amplifier, self._description, choices, moving=())
+            good = [bool(matched[0]) for matched in networks.matched(side)]
+            if all(good):
+                return ends
+            width = _NARROWER * (most - least)
+            least, most = least + width * (not good[0]), most - width * (not good[1])
+        return None
 
     def on_antennas(self, one: Pressed) -> list[Tried]:
         """Solve the changes nearest to what is there on every antenna, for a finding of other antennas.

@@ -1,10 +1,10 @@
 """Which change does what: held against whole studies of the amplifier without it."""
 
 import pytest
+from netsim.advice.fix.part_values import with_switch
 
 from netsim.advice.fix.attribution import causes, place_of, used_fractions, without_switch
 from netsim.advice.fix.fix import fix, identity, proven
-from netsim.advice.fix.part_values import with_switch
 from netsim.description.reader import interpret, read
 
 

@@ -4,8 +4,8 @@ import shutil
 import subprocess
 
 import pytest
-
 from netsim.advice.fix.change import WEIGHTS
+
 from netsim.advice.fix.fix import fix
 from netsim.analysis import analyse
 from netsim.description.reader import interpret, read

@@ -4,11 +4,11 @@ import itertools
 from dataclasses import replace
 
 import pytest
-
 from netsim.advice.fix.band_changes import paddings, variants
 from netsim.advice.fix.change import WEIGHTS, Move, applied, quantity_edit
 from netsim.advice.fix.networks import Choices
 from netsim.advice.fix.part_changes import Replacement
+
 from netsim.advice.fix.search import search
 from netsim.analysis import analyse
 from netsim.description.reader import interpret

@@ -2,10 +2,10 @@
 
 import numpy as np
 import pytest
-
 from netsim.advice.fix.array_verdict import Check
 from netsim.advice.fix.band_changes import paddings, variants
 from netsim.advice.fix.networks import Choices, Picks, Trial
+
 from netsim.description.reader import interpret, read
 
 RANGES = [Check("tuning_range", f"{side}_capacitor", side, "matched") for side in ("tune", "load")]

@@ -1,7 +1,6 @@
 import tomllib
 
 import pytest
-
 from netsim.advice.fix.change import (
     WEIGHTS,
     Edit,
@@ -13,6 +12,7 @@ from netsim.advice.fix.change import (
     rewritten,
     written,
 )
+
 from netsim.description.reader import interpret
 
 
