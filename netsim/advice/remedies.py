@@ -168,7 +168,8 @@ def _rating(
         return
     used = (finding.value or 0.0) / change.edits[0].value
     text = remedy_text(change, finding, used, "pass", ())
+    stays = not before.tuned[one.point, one.band].all()
     yield (
-        (NUMBER_OF["pass"], 0, 0, change.weight),
+        (NUMBER_OF["pass"], False, 0, stays, 0, change.weight),
         (change, Remedy(_edits(result, change), text, used, True, ())),
     )

@@ -169,8 +169,8 @@ def _too_much(solved: Solved, one: Pressed) -> list[str]:
     alone = float(loaded_q(parts, np.array(-padding - stray))[0])
     if np.isnan(room) and alone > solved.description.limits.loaded_q[1]:
         return [
-            f"the {_farads(tube)} of the tube alone make a loaded Q of {alone:.0f}: what is too much is the tube's own, "
-            "which no part takes away"
+            f"the {_farads(tube)} of the tube alone make a loaded Q of {alone:.0f}: what is too much is the tube's "
+            "own, which no part takes away"
         ]
     if not room < min(MINIMA[0], minimum) + min(LEAST_STRAY, stray):
         return []

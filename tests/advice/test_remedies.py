@@ -267,10 +267,7 @@ def test_ratings_are_the_next_preferred_number_that_is_not_close_for_all_that_a_
 
 def test_more_than_four_times_a_rating_is_not_proposed(circuits):
     text = (circuits / "old-tubes.toml").read_text(encoding="utf-8")
-    slip = text.replace(
-        '[network.coil]\nq = 250\ncurrent_rating = "20 A"',
-        '[network.coil]\nq = 250\ncurrent_rating = "20 mA"',
-    )
+    slip = text.replace('current_rating = "20 A"\npower', 'current_rating = "20 mA"\npower')
     assert slip != text
     finding = found(remedied(interpret(slip, "slip.toml")), "part_current", "40 m", part="coil")
     assert finding.remedies == ()
@@ -296,7 +293,7 @@ def test_paddings_are_put_together_from_two_pieces_and_have_a_window(circuits):
     text = (circuits / "old-tubes.toml").read_text(encoding="utf-8")
     head = text[: text.index("[[bands]]")]
     band = (
-        '[[bands]]\nname = "160 m"\nfrequencies = ["1.85 MHz"]\ncoil = "15.2 uH"\ntune_padding = "270 pF"\n'
+        '[[bands]]\nname = "160 m"\nfrequencies = ["1.85 MHz"]\ncoil = "15.2 uH"\ntune_padding = "330 pF"\n'
     )
     low = head.replace('maximum = "1.3 nF"', 'maximum = "1 nF"') + band
     stock = low.replace(
@@ -313,6 +310,13 @@ def test_paddings_are_put_together_from_two_pieces_and_have_a_window(circuits):
             with_edits(result.amplifier, [replace(remedy.edits[0], value=value)]), engine="two-port"
         )
         assert after.verdict.bands[0].points[0].tuned is tuned
+    # Derived: no more than a step of the rounding is left at either end.
+    for value, factor in ((least, 0.985), (most, 1.015)):
+        other = f"{float(value.split()[0]) * factor:.5g} nF"
+        after = analyse(
+            with_edits(result.amplifier, [replace(remedy.edits[0], value=other)]), engine="two-port"
+        )
+        assert not after.verdict.bands[0].points[0].tuned
     assert not broken_promises(result)
 
 
