@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -35,7 +36,7 @@ def sweep(solved: Solved, tube: Tube) -> tuple[Meters, ...]:
     solved : Solved
         Gives networks and settings.
     tube : Tube
-        With bias and drive, which stay as they are.
+        With bias and drive of every network, which stay as they are.
 
     Returns
     -------
@@ -55,7 +56,7 @@ def sweep(solved: Solved, tube: Tube) -> tuple[Meters, ...]:
     """
     firsts = [(name, int(rows[0])) for _, name, rows in solved.bands()]
     rows = np.array([row for _, row in firsts])
-    parts = solved.assembly.parts.take(rows)
+    parts, tube = solved.assembly.parts.take(rows), tube.take(rows)
     tune, load = solved.settings.tune[rows], solved.settings.load[rows]
     plate_side = (
         parts.output_capacitance + parts.plate_choke_capacitance + parts.tune_stray + parts.tune_padding
@@ -124,7 +125,10 @@ class _Turned:
     peaks: Mapping[str, FloatArray]
 
     def of(self, band: int) -> "_Turned":
-        readings = Readings(**{name: value[band] for name, value in vars(self.readings).items()})
+        known: dict[str, Any] = {
+            name: None if v is None else v[band] for name, v in vars(self.readings).items()
+        }
+        readings = Readings(**known)
         return _Turned(readings, {name: value[band] for name, value in self.peaks.items()})
 
 
@@ -133,21 +137,24 @@ def _turned(
 ) -> _Turned:
     """Balance every band at each of its settings."""
     tune, load = settings
-    each = parts.take(np.repeat(np.arange(len(parts)), tune.shape[1]))
+    owner = np.repeat(np.arange(len(parts)), tune.shape[1])
+    each = parts.take(owner)
     ladder = build_ladder(each, tune.ravel(), load.ravel())
-    balance = harmonic_balance.solve(ladder, tube, supply)
+    impedance = batch.solve(ladder, np.arange(1.0, harmonic_balance.ORDERS + 1)).plate_impedance
+    balance = harmonic_balance.solve(impedance, tube.take(owner), supply).require_converged()
     solution = batch.solve(ladder, np.arange(1.0, ORDERS + 1))
     drive = -balance.plate_current[:, :ORDERS]
     delivery = each.antenna_delivery(np.ones(1))[:, 0]
     antenna = np.abs(solution.branch_current["antenna"][:, 0] * drive[:, 0])
+    grid = balance.grid_current_dc
     readings = Readings(
         tune=tune,
         load=load,
         plate_current_dc=balance.plate_current_dc.reshape(tune.shape),
-        grid_current_dc=balance.grid_current_dc.reshape(tune.shape),
+        grid_current_dc=None if grid is None else grid.reshape(tune.shape),
         output_power=(antenna**2 * np.where(np.isinf(delivery), 0.0, delivery) / 2).reshape(tune.shape),
         plate_dissipation=balance.plate_dissipation.reshape(tune.shape),
-        plate_voltage_minimum=balance.plate_wave.min(axis=1).reshape(tune.shape),
+        plate_voltage_minimum=balance.plate_voltage_minimum.reshape(tune.shape),
     )
     peaks = {
         name: peak(

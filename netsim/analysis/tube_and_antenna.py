@@ -78,11 +78,12 @@ def _with_tube(amplifier: Amplifier, solved: Solved, engine: "Engine") -> Solved
     # Imported here: a file without a tube does without all of it.
     from netsim.analysis.meter_sweep import sweep
     from netsim.analysis.tube_assembly import assemble_tube
-    from netsim.solvers import harmonic_balance
+    from netsim.solvers import batch, harmonic_balance
 
-    ladder, parts = solved.ladder, solved.assembly.parts
-    tube, fit = assemble_tube(amplifier, solved.assembly.stage)
-    balance = harmonic_balance.solve(ladder, tube, float(solved.assembly.stage.plate_voltage[0]))
+    ladder, parts, supply = solved.ladder, solved.assembly.parts, solved.assembly.stage.plate_voltage
+    tube, fit = assemble_tube(amplifier, solved.assembly)
+    impedance = batch.solve(ladder, np.arange(1.0, harmonic_balance.ORDERS + 1)).plate_impedance
+    balance = harmonic_balance.solve(impedance, tube, supply).require_converged()
     found = large_signal(ladder, balance, parts.antenna_delivery(np.arange(1.0, ORDERS + 1)), fit)
     if engine == "both" and parts.termination is None:
         found = replace(found, difference=_against_transient(found, ladder))
@@ -108,7 +109,7 @@ def _against_transient(found: LargeSignal, ladder: Ladder) -> FloatArray:
     for row in range(len(ladder)):
         supply = float(found.balance.supply[row])
         start = state_at_crest(ladder, found.balance, row)
-        spectrum = transient.solve(ladder.single(row), found.tube, supply, start)
+        spectrum = transient.solve(ladder.single(row), found.tube.single(row), supply, start)
         loud = found.level[row] >= GATES[0][0]
         apart = np.abs(20 * np.log10(spectrum.antenna_voltage / np.abs(terminal[row])))
         worst[row] = apart[loud].max()

@@ -164,7 +164,7 @@ def _stage(amplifier: Amplifier, stages: Sequence[DescribedStage]) -> Stage:
             dtype=np.float64,
         )
 
-    spectrum = pulse_spectrum(column("conduction_angle"))
+    spectrum = np.stack([pulse_spectrum(s.conduction_angle, pulse=s.pulse) for s in stages])
     voltage, drive = column("plate_voltage"), column("drive_voltage_peak")
     current_peak = column("plate_current") * spectrum[:, 0]
     given, largest = column("plate_load"), largest_plate_load(voltage, drive, current_peak)

@@ -109,7 +109,9 @@ def _sample(annotation: Any) -> str:
         return "true"
     if get_origin(annotation) is Literal:
         return f'"{get_args(annotation)[0]}"'
-    items = [item for item in get_args(annotation) if item is not Ellipsis]
+    items = [
+        item for item in get_args(annotation) if item is not Ellipsis and type(None) not in get_args(item)
+    ]
     return f"[{', '.join(_sample(item) for item in items)}]"
 
 

@@ -8,7 +8,7 @@ import numpy as np
 from netsim.circuit.elements import Capacitor, DampedInductor, FloatArray, Inductor
 from netsim.circuit.ladder import Ladder
 from netsim.solvers import batch
-from netsim.solvers.harmonic_balance import Balance
+from netsim.solvers.steady_state import Balance
 
 
 @dataclass(frozen=True)

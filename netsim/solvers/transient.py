@@ -6,7 +6,7 @@ import numpy as np
 
 from netsim.circuit.elements import Branch, Capacitor, DampedInductor, FloatArray, Inductor, Resistor
 from netsim.circuit.ladder import Ladder
-from netsim.circuit.tube.triode import Tube
+from netsim.circuit.tube.triode import LEAST_PLATE, Tube
 from netsim.errors import EngineFailedError, Problem
 from netsim.solvers.netlist import checked_name, number, text
 from netsim.solvers.start_state import StartState
@@ -23,6 +23,7 @@ COLD_CYCLES = 400
 
 _FITTED_CYCLES = 4
 _FITTED_ORDERS = 24
+_LEAST_GRID = 1e-9  # grid voltage [V] below which the grid takes nothing
 _IDEAL_CHOKE = 1e7  # reactance of a choke that is absent [ohm]
 
 
@@ -100,15 +101,12 @@ def render(ladder: Ladder, tube: Tube, plate_voltage: float, start: StartState |
     frequency = float(ladder.frequency[0])
     plate = f"({number(plate_voltage)}+v(plate_node))"
     if tube.series_drive:
-        plate = f"({number(plate_voltage - tube.bias_voltage)}+v(plate_node)+v(grid))"
-    factor, knee = number(tube.amplification_factor), number(tube.knee_voltage)
-    law = (
-        f"{number(tube.count * tube.perveance)}*pow(max(v(grid)+{plate}/{factor},0),1.5)"
-        f"*tanh(max({plate},0)/{knee})"
-    )
+        plate = f"({number(plate_voltage - float(tube.bias_voltage))}+v(plate_node)+v(grid))"
+    law = tube_current(tube, plate)
+    bias, drive = number(float(tube.bias_voltage)), number(float(tube.drive_voltage_peak))
     lines = [
         TITLE,
-        f"vgrid grid 0 sin({number(tube.bias_voltage)} {number(tube.drive_voltage_peak)} {number(frequency)} 0 0 90)",
+        f"vgrid grid 0 sin({bias} {drive} {number(frequency)} 0 0 90)",
         "vtube plate_node tube_node 0",
         f"btube tube_node 0 i={law}",
     ]
@@ -126,6 +124,35 @@ def render(ladder: Ladder, tube: Tube, plate_voltage: float, start: StartState |
         ".end",
     ]
     return text(lines)
+
+
+def tube_current(tube: Tube, plate: str) -> str:
+    """Write the plate current of all tubes as an expression of ngspice.
+
+    Parameters
+    ----------
+    tube : Tube
+        Of one network, its constants numbers.
+    plate : str
+        Expression of the plate to cathode voltage; the grid's is that of node ``grid``.
+
+    Returns
+    -------
+    str
+        The same law as the tube's, see there. Square roots start just above zero, because the engine
+        divides by them.
+    """
+    factor, knee = number(float(tube.amplification_factor)), number(float(tube.knee_voltage))
+    offset = number(float(tube.screen_lift))
+    space = f"{number(tube.count * float(tube.perveance))}*pow(max(v(grid)+{offset}+{plate}/{factor},0),1.5)"
+    taken = f"tanh(max({plate},0)/{knee})"
+    if tube.grid_perveance is None:
+        return f"{space}*{taken}"
+    past = f"max({plate},{number(LEAST_PLATE)})"
+    if tube.screen_voltage is not None:
+        past = number(float(tube.screen_voltage))
+    beside = f"{number(float(tube.grid_share))}*sqrt(max(v(grid),{number(_LEAST_GRID)})/{past})"
+    return f"{space}*{taken}/(1+{beside})"
 
 
 def _node(name: str) -> str:

@@ -7,10 +7,11 @@ import numpy as np
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.ladder import Ladder
 from netsim.circuit.stage import ORDERS
-from netsim.circuit.tube.triode import Fit, Tube
+from netsim.circuit.tube.curve_fit import Fit
+from netsim.circuit.tube.triode import Tube
 from netsim.solvers import batch
-from netsim.solvers.harmonic_balance import Balance
 from netsim.solvers.solution import Solution
+from netsim.solvers.steady_state import Balance
 
 _FINE = 2048  # samples of a period in which the conduction angle is counted
 
@@ -62,11 +63,13 @@ class LargeSignal:
     @property
     def feed_through_power(self) -> FloatArray:
         """Power of the drive that passes into the plate circuit, none in grounded cathode [W]."""
-        return np.asarray(self.tube.series_drive * self.balance.plate_current[:, 0].real / 2)
+        return self.balance.feed_through_power
 
     @property
-    def input_resistance(self) -> FloatArray:
-        """Of the cathode or grid to the drive, at the fundamental [ohm]; infinite without grid current."""
+    def input_resistance(self) -> FloatArray | None:
+        """Of the cathode or grid to the drive, in parallel [ohm]; None where the drive's power is not known."""
+        if self.balance.drive_power is None:
+            return None
         with np.errstate(divide="ignore"):
             return np.asarray(self.tube.drive_voltage_peak**2 / (2 * self.balance.drive_power))
 
@@ -108,11 +111,4 @@ def large_signal(
 
 def _conduction_angle(balance: Balance) -> FloatArray:
     """Angle in which the grid and the plate together are above cutoff and the plate above the cathode."""
-    angle = np.linspace(0, 2 * np.pi, _FINE, endpoint=False)
-    count = balance.plate_voltage.shape[1]
-    spectrum = np.zeros((len(balance.supply), _FINE // 2 + 1), dtype=np.complex128)
-    spectrum[:, 1 : count + 1] = balance.plate_voltage * (_FINE / 2)
-    wave = np.fft.irfft(spectrum, _FINE, axis=1)
-    plate = balance.supply[:, np.newaxis] + wave + balance.tube.series_drive * np.cos(angle)
-    flowing = balance.tube.plate_current(plate, np.broadcast_to(balance.tube.drive(angle), plate.shape)) > 0
-    return np.asarray(2 * np.pi * flowing.mean(axis=1))
+    return np.asarray(2 * np.pi * (balance.waves(_FINE).current > 0).mean(axis=1))

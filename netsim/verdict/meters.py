@@ -18,7 +18,7 @@ class Readings:
     tune, load : ndarray
         Settings [F].
     plate_current_dc, grid_current_dc : ndarray
-        [A].
+        [A]; the grid's is None where it is not known.
     output_power, plate_dissipation : ndarray
         [W].
     plate_voltage_minimum : ndarray
@@ -28,7 +28,7 @@ class Readings:
     tune: FloatArray
     load: FloatArray
     plate_current_dc: FloatArray
-    grid_current_dc: FloatArray
+    grid_current_dc: FloatArray | None
     output_power: FloatArray
     plate_dissipation: FloatArray
     plate_voltage_minimum: FloatArray

@@ -79,22 +79,26 @@ def _large_signal(solved: Solved, row: int) -> LargeSignalResult | None:
     balance = found.balance
     return LargeSignalResult(
         plate_current_dc_ampere=float(balance.plate_current_dc[row]),
-        grid_current_dc_ampere=float(balance.grid_current_dc[row]),
+        grid_current_dc_ampere=_known(balance.grid_current_dc, row),
         output_watt=float(found.output_power[row]),
-        drive_watt=float(balance.drive_power[row]),
+        drive_watt=_known(balance.drive_power, row),
         feed_through_watt=float(found.feed_through_power[row]),
         plate_dissipation_watt=float(balance.plate_dissipation[row]),
-        grid_dissipation_watt=float(balance.grid_dissipation[row]),
+        grid_dissipation_watt=_known(balance.grid_dissipation, row),
         efficiency=float(found.efficiency[row]),
         conduction_angle_degree=math.degrees(found.conduction_angle[row]),
-        plate_voltage_minimum_volt=float(balance.plate_wave[row].min()),
-        input_resistance_ohm=number(found.input_resistance[row]),
+        plate_voltage_minimum_volt=float(balance.plate_voltage_minimum[row]),
+        input_resistance_ohm=_known(found.input_resistance, row),
         harmonics=tuple(
             Harmonic(n + 1, float(found.attenuation[row, n]), number(found.level[row, n]))
             for n in range(1, found.level.shape[1])
         ),
         worst_difference_to_spice_db=None if found.difference is None else number(found.difference[row]),
     )
+
+
+def _known(values: FloatArray | None, row: int) -> float | None:
+    return None if values is None else number(values[row])
 
 
 def _wound(solved: Solved, name: str, row: int) -> dict[str, Any]:

@@ -82,16 +82,18 @@ class LargeSignalResult:
 
     ``efficiency`` is output over the DC power of the plate supply. Harmonic levels are those of power in the
     antenna. ``worst_difference_to_spice_db`` is of antenna voltages, orders down to -70 dBc, against ngspice
-    over time; None where that did not run. ``input_resistance_ohm`` is None where the drive gives no power.
+    over time; None where that did not run. The grid's current and heat are None where its law is not known, and
+    with them the drive in grounded cathode; in grounded grid the drive is then what passes through alone.
+    ``input_resistance_ohm`` is None where the drive gives no power.
     """
 
     plate_current_dc_ampere: float
-    grid_current_dc_ampere: float
+    grid_current_dc_ampere: float | None
     output_watt: float
-    drive_watt: float
+    drive_watt: float | None
     feed_through_watt: float
     plate_dissipation_watt: float
-    grid_dissipation_watt: float
+    grid_dissipation_watt: float | None
     efficiency: float
     conduction_angle_degree: float
     plate_voltage_minimum_volt: float

@@ -94,7 +94,7 @@ def _prepared(amplifier: Amplifier, plate_load: float | None) -> Amplifier:
                 )
             )
         stage = amplifier.description.stage
-        peak = stage.plate_current * float(pulse_spectrum(stage.conduction_angle)[0])
+        peak = stage.plate_current * float(pulse_spectrum(stage.conduction_angle, pulse=stage.pulse)[0])
         share = min(1.0, (stage.plate_voltage + stage.drive_voltage_peak) / peak / plate_load)
         changes["stage"] = stage.model_copy(
             update={

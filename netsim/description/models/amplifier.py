@@ -28,6 +28,10 @@ class Stage(Table):
     conduction_angle: m.Angle = Field(
         description="Total conduction angle of the plate current; 360 deg is class A"
     )
+    pulse: m.Pulse = Field(
+        default="cosine",
+        description="Shape of the plate current: a clipped cosine, or its 3/2 power as space charge makes it",
+    )
     minimum_plate_voltage: m.MinimumVolts | None = Field(
         default=None, description="Lowest plate to cathode voltage of the swing; this or plate_load, not both"
     )

@@ -4,12 +4,13 @@ The ranges catch slips that a dimension check cannot, such as m for M. They are 
 is not thereby sensible. A key that needs another range gets another name here.
 """
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from netsim.description.file_name import FileNameRule
 from netsim.description.quantity import Measure
 from netsim.description.text import TextRule
 
+Pulse = Literal["cosine", "three-halves"]
 Text = Annotated[str, TextRule()]
 OnePortFile = Annotated[str, FileNameRule(".s1p")]
 TwoPortFile = Annotated[str, FileNameRule(".s2p")]

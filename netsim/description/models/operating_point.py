@@ -30,6 +30,7 @@ class OperatingPoint(BaseModel):
     )
     plate_current: m.Amperes | None = Field(default=None, description="Instead of stage.plate_current")
     conduction_angle: m.Angle | None = Field(default=None, description="Instead of stage.conduction_angle")
+    pulse: m.Pulse | None = Field(default=None, description="Instead of stage.pulse")
     minimum_plate_voltage: m.MinimumVolts | None = Field(
         default=None, description="Instead of stage.minimum_plate_voltage or stage.plate_load"
     )

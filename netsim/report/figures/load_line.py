@@ -58,9 +58,8 @@ def tube_figure(found: LargeSignal, row: int, prefix: str, band: str, at: str) -
         The user's name of the band and the frequency, for titles only.
     """
     balance = found.balance
-    plate, grid, current = (
-        _centred(wave[row]) for wave in (balance.plate_wave, balance.grid_wave, balance.current_wave)
-    )
+    waves = balance.take(np.array([row])).waves()
+    plate, grid, current = (_centred(wave[0]) for wave in (waves.plate, waves.grid, waves.current))
     degrees = np.linspace(-180, 180, len(plate))
     supply = float(balance.supply[row])
     lowest, highest = (format_quantity(float(edge), "V") for edge in (plate.min(), plate.max()))
@@ -115,7 +114,7 @@ def _draw_line(
     supply, direct = float(found.balance.supply[row]), float(found.balance.plate_current_dc[row])
     rest = float(frame.across(np.array(supply))), float(frame.up(np.array(direct)))
     shapes = [
-        *_curves(found, frame, (low, high)),
+        *_curves(found, row, frame, (low, high)),
         frame.frame(),
         f'<path class="run" {{clip}} d="{line(frame.across(plate), frame.up(current))}"/>',
         f'<circle class="here" cx="{rest[0]:.1f}" cy="{rest[1]:.1f}" r="4.5"/>',
@@ -132,8 +131,9 @@ def _draw_line(
     )
 
 
-def _curves(found: LargeSignal, frame: Chart, ends: tuple[float, float]) -> list[str]:
-    tube, crest = found.tube, float(found.tube.bias_voltage + found.tube.drive_voltage_peak)
+def _curves(found: LargeSignal, row: int, frame: Chart, ends: tuple[float, float]) -> list[str]:
+    tube = found.tube.single(row)
+    crest = float(tube.bias_voltage + tube.drive_voltage_peak)
     # Close together near the knee, where the curves bend.
     plate = np.unique(np.append(np.linspace(0.0, 1.0, _CURVE) ** 2 * ends[1], 0.0))
     shapes = []
