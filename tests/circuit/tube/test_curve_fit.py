@@ -34,7 +34,7 @@ def misread(points, seed, share=0.05):
     return replace(points, current=points.current * off[0], grid_current=points.grid_current * off[1])
 
 
-@settings(max_examples=25)
+@settings(max_examples=12)
 @given(
     factor=st.floats(8, 200),
     perveance=st.floats(2e-4, 5e-3),
@@ -54,7 +54,7 @@ def test_constants_come_back_out_of_their_own_curves(factor, perveance, knee, sh
     assert not found.undetermined
 
 
-@settings(max_examples=15)
+@settings(max_examples=8)
 @given(seed=st.integers(0, 2**31))
 def test_readings_five_per_cent_off_are_honest(seed):
     """Derived: the residual is no more than the readings' own, the constants near, nothing is called wrong."""
@@ -138,7 +138,7 @@ def test_a_knee_that_no_point_tells_is_said_to_be_a_guess():
     high = PLATE > 900
     found = fit(curves(tube(knee=20.0), PLATE[high], GRID[high]))
     assert found.undetermined == ("knee_voltage",)
-    assert found.knee_voltage == pytest.approx(100, rel=0.5)
+    assert found.knee_voltage == pytest.approx(0.04 * 2500, rel=0.05)
     assert found.amplification_factor == pytest.approx(110, rel=0.01)
 
 

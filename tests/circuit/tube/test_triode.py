@@ -102,6 +102,12 @@ def test_plate_and_grid_sum_to_the_cathodes(plate, grid, count):
         assert plate_current == pytest.approx(cathode * np.tanh(max(plate, 0) / 90), rel=1e-12)
 
 
+def test_a_negative_grid_takes_nothing_even_near_the_knee():
+    """Derived: 60 V at the plate and -0.3 V at the grid stand 0.245 V above cutoff; the plate takes part of it."""
+    assert 0 < TUBE.plate_current(at(60), at(-0.3)) < 2 * 1.1e-3 * 0.2455**1.5
+    assert TUBE.grid_current(at(60), at(-0.3)) == 0
+
+
 def test_a_plate_that_swings_low_leaves_its_current_to_the_grid():
     """Derived: below the cathode the plate takes nothing and the grid everything; far above, a few per cent."""
     plate = np.array([3000.0, 300.0, 90.0, 20.0, -300.0])
