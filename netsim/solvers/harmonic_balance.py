@@ -82,14 +82,15 @@ def solve(
     usable = np.isfinite(impedance).all(axis=1, keepdims=True)
     known = np.where(usable, impedance, np.nan)
     volts = np.array(np.broadcast_to(supply, count), dtype=np.float64)
-    found = [
-        _solve_chunk(
-            _Problem(known[rows], tube.take(rows), volts[rows], samples),
-            None if start is None else start[rows],
-            neglect,
-        )
-        for rows in (slice(first, first + _CHUNK) for first in range(0, max(count, 1), _CHUNK))
-    ]
+    with np.errstate(over="ignore", invalid="ignore"):  # what overflows is marked as not converged
+        found = [
+            _solve_chunk(
+                _Problem(known[rows], tube.take(rows), volts[rows], samples),
+                None if start is None else start[rows],
+                neglect,
+            )
+            for rows in (slice(first, first + _CHUNK) for first in range(0, max(count, 1), _CHUNK))
+        ]
     return Balance.join(found, tube)
 
 
@@ -197,7 +198,7 @@ class _Problem:
         error, slope = self._evaluate(voltage, active)
         for step in range(_STEPS):
             residual[active] = self._size(error, active)
-            going = residual[active] > TOLERANCE / 10
+            going = np.isfinite(residual[active]) & (residual[active] > TOLERANCE / 10)
             active, error, slope = active[going], error[going], slope[going]
             if not active.size:
                 return voltage, residual, step

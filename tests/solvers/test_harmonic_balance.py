@@ -194,19 +194,19 @@ def test_samples_suffice():
     assert np.abs(20 * np.log10(np.abs(coarse / fine))).max() < 0.01
 
 
-def test_one_network_without_a_solution_costs_no_other(monkeypatch):
+def test_one_network_without_a_solution_costs_no_other():
     impedance = like_a_network(np.random.default_rng(6), 8)
     whole = solve(impedance, TUBE, 2600.0)
-    impedance[3, 0], impedance[5, 20] = np.nan, np.inf
+    impedance[3, 0], impedance[5, 20], impedance[6, 0] = np.nan, np.inf, 1e300
     found = solve(impedance, TUBE, 2600.0)
-    np.testing.assert_array_equal(np.flatnonzero(~found.converged), [3, 5])
+    np.testing.assert_array_equal(np.flatnonzero(~found.converged), [3, 5, 6])
     good = found.converged
     np.testing.assert_allclose(found.plate_voltage[good], whole.plate_voltage[good])
     for name in NAMES:
-        assert np.isnan(getattr(found, name)[[3, 5]]).all(), name
+        assert np.isnan(getattr(found, name)[[3, 5, 6]]).all(), name
         assert np.isfinite(getattr(found, name)[good]).all(), name
-    assert np.isnan(found.plate_voltage[[3, 5]]).all()
-    with pytest.raises(BalanceError, match=r"network [46] of 8"):
+    assert np.isnan(found.plate_voltage[[3, 5, 6]]).all()
+    with pytest.raises(BalanceError, match=r"network [467] of 8"):
         found.require_converged()
 
 
@@ -297,35 +297,3 @@ def test_light_loading_drives_the_grid():
     open_ = waves.grid > 0
     lift = np.maximum(waves.grid + waves.plate / 110, 0)
     np.testing.assert_allclose(cathode[open_], 2 * 1.1e-3 * lift[open_] ** 1.5, rtol=1e-9)
-
-
-def test_input_impedance_by_its_definition():
-    """Derived: drive over the fundamental of what it supplies, taken out of the waves afresh."""
-    impedance = like_a_network(np.random.default_rng(10), 4)
-    turn = np.exp(-2j * np.pi * np.arange(256) / 256)
-    for connection in ("grounded grid", "grounded cathode"):
-        found = solve(impedance, replace(TUBE, connection=connection), 2600.0, neglect=0.0)
-        waves = found.waves()
-        supplied = waves.grid_current + (waves.current if connection == "grounded grid" else 0)
-        np.testing.assert_allclose(found.input_impedance, 95.0 / (2 * (supplied @ turn) / 256), rtol=1e-9)
-        power = 95.0**2 / 2 * (1 / found.input_impedance).real
-        np.testing.assert_allclose(found.drive_power, power, rtol=1e-9)
-        np.testing.assert_allclose(
-            found.cathode_current_dc, (waves.grid_current + waves.current).mean(axis=1)
-        )
-
-
-def test_an_unknown_grid_stays_unknown():
-    found = solve(resonant(3000.0), replace(TUBE, grid_perveance=None), 2600.0)
-    assert found.grid_current is None
-    assert found.grid_current_dc is None
-    assert found.grid_dissipation is None
-    assert found.bias_power is None
-    np.testing.assert_allclose(found.drive_power, found.feed_through_power)
-    np.testing.assert_allclose(found.cathode_current_dc, found.plate_current_dc)
-    driven = solve(
-        resonant(3000.0), replace(TUBE, grid_perveance=None, connection="grounded cathode"), 2600.0
-    )
-    assert driven.drive_power is None
-    assert driven.input_impedance is None
-    assert driven.waves().grid_current is None
