@@ -156,38 +156,45 @@ def _biased(
         bias_voltage=np.full(len(points), tube.bias_voltage),
         drive_voltage_peak=np.full(len(points), tube.drive_voltage_peak),
     )
-    found, code, key = tube, "no_bias_solution", "drive_voltage_peak"
+    found = tube
     if described.drive_voltage_peak is None:
         stages = [description.stage, *(p.of(description.stage) for p in description.operating_points)]
         angle = np.array([stages[point].conduction_angle for point in points])
-        found, key = bias_and_drive_for(tube, *wanted, angle), "connection"
+        found = bias_and_drive_for(tube, *wanted, angle)
     elif described.bias_voltage is None:
         found = bias_for(tube, *wanted)
     bias, drive = np.asarray(found.bias_voltage), np.asarray(found.drive_voltage_peak)
     lift = found.opens_at(stage.plate_voltage)
     for row in np.flatnonzero(~(lift > 0)):  # NaN where there is no solution
-        if np.isnan(drive[row]):
-            message = (
-                f"the stage's plate current and conduction angle would take a drive of more than {MOST_DRIVE:g} V peak "
-                "from this tube; check perveance and count, knee_voltage and the stage's plate swing"
-            )
-        elif np.isnan(bias[row]):
-            full = at_swing(tube, stage.plate_voltage, wanted[0] - wanted[1] + tube.series_drive)
-            message = (
-                f"no bias gives a plate current of {stage.direct_current[row]:.4g} A with a drive of "
-                f"{drive[row]:.4g} V peak: even without bias it is {full.plate_current_dc[row]:.4g} A; give more "
-                "drive, or check perveance and count"
-            )
-        else:
-            code, message = (
-                "tube_never_opens",
-                f"at the crest of the drive the grid is still {-lift[row]:.4g} V below cutoff, so no plate current "
-                "ever flows; raise drive_voltage_peak or make bias_voltage less negative by more than that",
-            )
+        where = ""
         if points[row]:
-            name = description.operating_points[points[row] - 1].name
-            message = f"operating point {name!r}: {message}"
-        _fail(code, message, amplifier, ("tube", key))
+            where = f"operating point {description.operating_points[points[row] - 1].name!r}: "
+        if np.isnan(drive[row]):
+            _fail(
+                "no_bias_solution",
+                f"{where}the stage's plate current and conduction angle would take a drive of more than "
+                f"{MOST_DRIVE:g} V peak from this tube; check perveance and count, knee_voltage and the stage's "
+                "plate swing",
+                amplifier,
+                ("tube", "connection"),
+            )
+        if np.isnan(bias[row]):
+            full = at_swing(tube, stage.plate_voltage, wanted[0] - wanted[1] + tube.series_drive)
+            _fail(
+                "no_bias_solution",
+                f"{where}no bias gives a plate current of {stage.direct_current[row]:.4g} A with a drive of "
+                f"{drive[row]:.4g} V peak: even without bias it is {full.plate_current_dc[row]:.4g} A; give more "
+                "drive, or check perveance and count",
+                amplifier,
+                ("tube", "drive_voltage_peak"),
+            )
+        _fail(
+            "tube_never_opens",
+            f"{where}at the crest of the drive the grid is still {-lift[row]:.4g} V below cutoff, so no plate current "
+            "ever flows; raise drive_voltage_peak or make bias_voltage less negative by more than that",
+            amplifier,
+            ("tube", "drive_voltage_peak"),
+        )
     return found
 
 

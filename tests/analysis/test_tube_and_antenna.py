@@ -125,7 +125,7 @@ def test_curves_give_what_their_constants_give(matched, tmp_path):
 def test_a_grid_that_is_not_known_is_never_nought(matched, tmp_path):
     """Without its law the result has no grid current, no heat of it, and the drive that passes through."""
     walked = run(matched + TUBE.replace("grid_perveance = 3e-4\n", ""), tmp_path)
-    for band in walked.result.bands:
+    for band in walked.verdict.bands:
         for point in band.points:
             found = point.large_signal
             assert found.grid_current_dc_ampere is None

@@ -19,6 +19,7 @@ _TABLE_STEP = 30
 """Degrees of the drive between rows of the table."""
 _CURVE = 60
 _ROOM = 1.08
+_LINE = 10.0  # height of a line of text
 
 
 @dataclass(frozen=True)
@@ -145,8 +146,9 @@ def _curves(found: LargeSignal, row: int, frame: Chart, ends: tuple[float, float
         if not inside.size or current.max() <= 0:
             continue
         at = int(inside[-1])
+        high = max(float(y[at]) - 4, chart.TOP + _LINE)  # a curve may leave through the top
         shapes.append(
-            f'<text class="end" x="{x[at] - 3:.1f}" y="{y[at] - 4:.1f}">{f"{grid:+g}" if grid else "0"} V</text>'
+            f'<text class="end" x="{x[at] - 3:.1f}" y="{high:.1f}">{f"{grid:+g}" if grid else "0"} V</text>'
         )
     return shapes
 
