@@ -6,9 +6,9 @@ from typing import NoReturn
 
 import numpy as np
 
-from netsim.circuit.coil.conductor_loss import resistivity
+from netsim.circuit.coil.conductor import resistivity
 from netsim.circuit.coil.winding import Section, Solenoid, Toroid, Winding
-from netsim.circuit.coil.wound_coils import Rows, WoundCoil, wound_coil
+from netsim.circuit.coil.wound_coils import Rows, WoundCoil, coupling, wound_coil
 from netsim.circuit.elements import FloatArray, IndexArray
 from netsim.circuit.parts import ABSENT_SERIES_CAPACITANCE, ABSENT_SHUNT_INDUCTANCE, LOSSLESS, Parts
 from netsim.circuit.reflection import behind_filter
@@ -41,6 +41,8 @@ class Assembly:
         Settings that the file prescribes [F], NaN where it leaves them to be found; ``(networks,)``.
     coil, output_coil : WoundCoil or None
         The windings, where any band counts in turns.
+    coupling : ndarray or None
+        Of the two, from their geometry, shape ``(networks,)``; None where it is not known.
     """
 
     stage: Stage
@@ -51,6 +53,7 @@ class Assembly:
     load_given: FloatArray
     coil: WoundCoil | None = None
     output_coil: WoundCoil | None = None
+    coupling: FloatArray | None = None
 
     def __len__(self) -> int:
         return len(self.band_index)
@@ -143,6 +146,7 @@ def assemble(
         given("load"),
         coil,
         output_coil,
+        _coupling(described, coil, output_coil),
     )
 
 
@@ -221,20 +225,38 @@ def _wound(
     )
     if coil is None or np.isnan(places[index]).all():
         return None
+    shorting = coil.shorting
+    contacts = np.unique([*coil.taps, *on_switch[~np.isnan(on_switch)]])
     winding = Winding(
         tuple(_section(section, coil.temperature) for section in coil.winding),
-        coil.unused_turns,
-        coil.taps,
+        shorting,
+        coil.taps or (tuple(contacts.tolist()) if shorting == "progressive" else ()),
         coil.lead_inductance,
+        coil.strap_inductance,
     )
-    contacts = np.array([*coil.taps, *on_switch[~np.isnan(on_switch)]])
     return wound_coil(winding, places[index], frequency, contacts, coil.q_allowance, coil.unloaded_q)
+
+
+def _coupling(
+    description: Description, coil: WoundCoil | None, output_coil: WoundCoil | None
+) -> FloatArray | None:
+    """Work out the coupling of the two coils where the file tells how they stand to each other."""
+    if coil is None or output_coil is None:
+        return None
+    assert description.network.output_coil is not None  # it is wound
+    first = description.network.output_coil.winding[0]
+    return coupling(coil, output_coil) if first.perpendicular or first.gap is not None else None
 
 
 def _section(section: WindingSection, temperature: float) -> Section:
     # What is None here cannot be, by the rules of the file; `or` only tells so.
     if section.kind == "toroid":
-        return Toroid(section.turns, section.inductance_per_turn_squared or 0.0, section.unloaded_q or 0.0)
+        return Toroid(
+            section.turns,
+            section.inductance_per_turn_squared or 0.0,
+            section.unloaded_q or 0.0,
+            section.core_loss_share,
+        )
     return Solenoid(
         section.turns,
         section.mean_diameter or 0.0,

@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from netsim.circuit.assembly import Assembly
-from netsim.circuit.coil.winding import Toroid, Winding
+from netsim.circuit.coil.winding import Winding
 from netsim.circuit.coil.wound_coils import WoundCoil
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.parts import Parts
@@ -72,17 +72,16 @@ def places(winding: Winding, step: float, present: FloatArray) -> FloatArray:
     Returns
     -------
     ndarray
-        Rising: multiples of the step, on a toroid whole turns of its own, the far end, and the present ones.
+        Rising: multiples of the step, on a toroid whole turns of its own, or none where shorted turns would take
+        its inductance away, the far end, and the present ones.
     """
     count = int(np.floor(winding.turns / step * (1 + 1e-12)))
     grid = np.arange(1, count + 1) * step
-    start = 0.0
-    for section in winding.sections:
-        if isinstance(section, Toroid):
-            end = start + section.turns
-            grid = grid[(grid <= start) | (grid >= end)]
-            grid = np.concatenate([grid, start + np.arange(1, round(section.turns))])
-        start += section.turns
+    for start, toroid in winding.toroids:
+        grid = grid[(grid <= start) | (grid >= start + toroid.turns)]
+        within = np.array([]) if winding.has_loops else np.arange(1, round(toroid.turns))
+        ends = [place for place in (start, start + toroid.turns) if place > 0.0]
+        grid = np.concatenate([grid, ends, start + within])
     every = np.sort(np.concatenate([grid, [winding.turns], present]))
     apart = np.diff(every, prepend=-1.0) > _WHOLE
     return np.asarray(every[apart])

@@ -159,7 +159,7 @@ class Network(Table):
 
     @model_validator(mode="after")
     def _check_rules(self) -> Self:
-        rules.enforce(rules.network(self))
+        rules.enforce([*rules.network(self), *winding_rules.coils(self)])
         return self
 
 

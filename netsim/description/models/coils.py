@@ -33,7 +33,9 @@ class WindingSection(Table):
         default=None, description="Solenoid: copper if absent; silver plate counts as copper"
     )
     gap: m.GapMetres | None = Field(
-        default=None, description="Solenoid: from the end of the solenoid before, along the same axis"
+        default=None,
+        description="Solenoid: from the end of the solenoid before, along the same axis; of the output coil's "
+        "first one: from the end of the tank coil",
     )
     perpendicular: StrictBool = Field(
         default=False, description="Solenoid: on an axis of its own, at a right angle: no coupling"
@@ -43,6 +45,9 @@ class WindingSection(Table):
     )
     unloaded_q: m.UnloadedQ | None = Field(
         default=None, description="Toroid: unloaded Q at the working frequency"
+    )
+    core_loss_share: m.Share = Field(
+        default=0.5, description="Toroid: share of its loss that is the core's, the rest the wire's"
     )
 
     @model_validator(mode="after")
@@ -73,15 +78,20 @@ class Coil(Part):
     winding: tuple[WindingSection, ...] = Field(
         default=(), description="Sections in series from the plate end, coaxial unless perpendicular"
     )
-    unused_turns: Literal["strap", "progressive", "open"] = Field(
-        default="strap",
-        description="strap: one loop from the tap to the far end; progressive: every switch segment a loop",
+    unused_turns: Literal["strap", "progressive", "open"] | None = Field(
+        default=None,
+        description="strap: one loop from the tap to the far end; progressive: every switch segment a loop; "
+        "strap if absent, open if a section is a toroid",
     )
     taps: tuple[m.Turns, ...] = Field(
-        default=(), description="Turns of the switch segments, rising from the plate end"
+        default=(),
+        description="Turns of the switch segments, rising from the plate end; those of the bands if absent",
     )
     tap_step: m.Turns = Field(default=0.25, description="Finest move of a tap worth naming, in turns")
     lead_inductance: m.LeadHenries = Field(default=0.0, description="Of the leads and the switch")
+    strap_inductance: m.LeadHenries = Field(
+        default=20e-9, description="Of each strap that shorts turns, with its contacts"
+    )
     temperature: m.Celsius = Field(default=60.0, description="Of the coil's metal at work")
     q_allowance: m.Allowance = Field(
         default=0.7, description="Share of the computed Q that leads, switch and cabinet leave"
@@ -99,3 +109,9 @@ class Coil(Part):
     def turns(self) -> float:
         """Turns of the whole winding."""
         return sum(section.turns for section in self.winding)
+
+    @property
+    def shorting(self) -> Literal["strap", "progressive", "open"]:
+        """What becomes of the unused turns, as written or by default."""
+        wound_on_core = any(section.kind == "toroid" for section in self.winding)
+        return self.unused_turns or ("open" if wound_on_core else "strap")

@@ -14,13 +14,15 @@ if TYPE_CHECKING:
 _ROUNDING = 1e-9
 _WHOLE = 1e-6
 _SAME_SPACING = 0.01
+_MOST_TURNS = 300
 _SOLENOID_KEYS = ("mean_diameter", "pitch", "length", "conductor_diameter", "wall", "metal", "gap")
-_TOROID_KEYS = ("inductance_per_turn_squared", "unloaded_q")
+_TOROID_KEYS = ("inductance_per_turn_squared", "unloaded_q", "core_loss_share")
 _WINDING_KEYS = (
     "unused_turns",
     "taps",
     "tap_step",
     "lead_inductance",
+    "strap_inductance",
     "temperature",
     "temperature_rating",
     "q_allowance",
@@ -119,14 +121,17 @@ def coil(coil: "coil_models.Coil") -> Iterator[Breach]:
                 )
         return
     for index, part in enumerate(coil.winding):
-        before = coil.winding[index - 1].kind if index else None
-        if part.gap is not None and (before != "solenoid" or part.perpendicular):
-            reason = "is perpendicular" if part.perpendicular else "has no solenoid before it"
-            yield Breach(
-                ("winding", index, "gap"),
-                "conflict",
-                f"a gap is counted from the solenoid before, along one axis; this section {reason}: remove it",
-            )
+        before = coil.winding[index - 1] if index else None
+        if part.gap is not None and (index or part.perpendicular):
+            yield from _gap(part, before, ("winding", index, "gap"))
+    solved = sum(section.turns for section in coil.winding if section.kind == "solenoid")
+    if solved > _MOST_TURNS:
+        yield Breach(
+            ("winding",),
+            "too_many_turns",
+            f"solenoids of one coil can have {_MOST_TURNS} turns in all, since every turn is solved with every "
+            f"other; found {solved:g}: leave the winding out and give inductances and q instead",
+        )
     for index, (lower, upper) in enumerate(pairwise(coil.taps), start=1):
         if upper <= lower:
             yield Breach(
@@ -136,6 +141,32 @@ def coil(coil: "coil_models.Coil") -> Iterator[Breach]:
             )
     for index, turns in enumerate(coil.taps):
         yield from _place(coil, turns, ("taps", index))
+
+
+def _gap(
+    part: "coil_models.WindingSection",
+    before: "coil_models.WindingSection | None",
+    key: tuple[str | int, ...],
+) -> Iterator[Breach]:
+    if before is None or before.kind != "solenoid" or part.perpendicular:
+        reason = "is perpendicular" if part.perpendicular else "has no solenoid before it"
+        yield Breach(
+            key,
+            "conflict",
+            f"a gap is counted from the solenoid before, along one axis; this section {reason}: remove it",
+        )
+
+
+def coils(network: "models.Network") -> Iterator[Breach]:
+    """Want a solenoid before the first gap: none is before the tank coil, the tank coil is before the output coil."""
+    before = None
+    for name in ("coil", "output_coil"):
+        part: coil_models.Coil | None = getattr(network, name)
+        if part is not None and part.winding:
+            first = part.winding[0]
+            if first.gap is not None and not first.perpendicular:
+                yield from _gap(first, before, (name, "winding", 0, "gap"))
+            before = part.winding[-1]
 
 
 def band(band: "models.Band") -> Iterator[Breach]:
@@ -186,6 +217,7 @@ def _on_winding(
 ) -> Iterator[Breach]:
     if part.winding:
         yield from _place(part, turns, key)
+        yield from _shorted_core(part, name, turns, key)
     else:
         yield Breach(
             key,
@@ -193,6 +225,25 @@ def _on_winding(
             f"there is no winding to count turns on; add [[network.{name}.winding]] tables, or write "
             f'{name} = "4.2 uH" instead',
         )
+
+
+def _shorted_core(
+    part: "coil_models.Coil", name: str, turns: float, key: tuple[str | int, ...]
+) -> Iterator[Breach]:
+    """Want no ring core of which some turns are in use and others shorted."""
+    if part.shorting == "open":
+        return
+    for begin, section in _starts(part.winding):
+        end = begin + section.turns
+        if section.kind == "toroid" and begin + _WHOLE < turns < end - _WHOLE:
+            places = f", or tap at {begin:g} or {end:g}" if begin else f", or tap at {end:g}"
+            yield Breach(
+                key,
+                "toroid_shorted",
+                f'unused_turns = "{part.shorting}" would short {end - turns:g} turns on a ring core of which '
+                f"{turns - begin:g} are in use, and on one core a short of some turns is a short of all; found "
+                f'{turns:g}: write unused_turns = "open" under [network.{name}]{places}',
+            )
 
 
 def _place(part: "coil_models.Coil", turns: float, key: tuple[str | int, ...]) -> Iterator[Breach]:

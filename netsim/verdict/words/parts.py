@@ -74,7 +74,8 @@ def _why(solved: Solved, name: str, rating: Rating, row: int) -> str:
     direct = stress.voltage_peak[row] > stress.rf_voltage_peak[row]
     if name == "band_switch" and solved.is_wound(row):
         what = (
-            "the larger of the current through the closed contact (the coil's) and through the largest shorted loop"
+            "the hardest worked contact: at the tap the coil's current less that of the shorted turns, between two "
+            "loops their difference, at a padding the padding's"
             if rating.code == "part_current"
             else "from the tap in use to the contact, or free end, with the highest voltage against it"
         )

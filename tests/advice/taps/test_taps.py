@@ -121,7 +121,7 @@ def test_bands_on_one_tap_get_one_place_and_hear_what_it_costs(wound):
     ("change", "part", "end", "words"),
     [
         (('minimum = "5 pF"', 'minimum = "240 pF"'), "tune_capacitor", "minimum", "minimum of 240 pF"),
-        (('stray = "4 pF"', 'stray = "400 pF"'), "tune_capacitor", "stray", "stray of 400 pF"),
+        (('stray = "4 pF"', 'stray = "450 pF"'), "tune_capacitor", "stray", "stray of 450 pF"),
         (
             ('tune_padding = "10 pF"', 'tune_padding = "900 pF"'),
             "tune_padding",
