@@ -114,9 +114,9 @@ class TurnMatrices:
         -----
         An arc that is a fraction f of a ring couples to other rings f times as much, by symmetry. Its own
         inductance and resistance go with f too, not with its square: they are the near field of the wire.
-        For the inductance that is exact but for ``(mu0 a / 2 pi) 4 sum sin(n pi f) / n^2`` over odd n from 3
-        on, at most 1.5 % of a ring's own (derived: Neumann's integral along an arc of thin wire). Two arcs
-        that do not overlap then take from each other what makes the whole ring right.
+        For the inductance that leaves out ``(2 mu0 R / pi) sum sin(n pi f) / n^2`` over odd n from 3 on, 1 to 3 %
+        of a ring's own at its middle (derived: Neumann's integral along an arc of thin wire). Two arcs that do
+        not overlap then take from each other what makes the whole ring right.
         """
         own = np.diagonal(matrices, axis1=-2, axis2=-1)
         rings = matrices - own[..., np.newaxis] * np.eye(own.shape[-1])

@@ -153,7 +153,7 @@ class Winding:
         _refuse(
             turns,
             ~((turns > 0.0) & (turns <= self.turns * (1.0 + 1e-12))),
-            "winding_turns_beyond",
+            "turns_beyond_winding",
             f"a tap must be above 0 and at most the {self.turns:g} turns of the winding; found",
             "choose a place on the winding or add turns to a section",
         )

@@ -44,7 +44,7 @@ def test_part_of_a_core_is_not_shorted():
 def test_off_the_winding(turns):
     with pytest.raises(DescriptionError, match="19 turns") as refused:
         Winding((TUBING, WIRE)).snapped([3.0, turns])
-    assert code_of(refused) == "winding_turns_beyond"
+    assert code_of(refused) == "turns_beyond_winding"
 
 
 def test_loop_edges():
