@@ -137,7 +137,7 @@ class TurnMatrices:
         return np.clip(places[..., np.newaxis] - self.starts, 0.0, self.spans)
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=64)
 def turn_matrices(sections: tuple[Section, ...]) -> TurnMatrices:
     """Solve the turns of a winding.
 
