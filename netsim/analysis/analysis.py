@@ -98,6 +98,10 @@ def analyse(
     SolveError
         If an engine is missing or fails, or the two differ by more than 1e-6.
     """
+    if engine == "both":
+        from netsim.solvers import spice
+
+        spice.start()
     chosen = _chosen(amplifier, band)
     if swr is not None and not 1 <= swr <= MOST_SWR:
         raise UsageError(
@@ -110,8 +114,6 @@ def analyse(
         solved = with_tube_and_antennas(amplifier, solved, engine, swr)
     pyspice = ngspice = None
     if engine == "both":
-        from netsim.solvers import spice
-
         pyspice, ngspice = version("PySpice"), spice.version()
     provenance = Provenance(
         netsim=__version__,

@@ -76,7 +76,9 @@ def solve(
     count = cycles or (COLD_CYCLES if start is None else WARM_CYCLES)
     frequency = float(ladder.frequency[0])
     stop = count / frequency
-    vectors = spice.transient(render(ladder, tube, plate_voltage, start, count), stop)
+    names = [_node(ladder.nodes[-1]), "vtube#branch"]
+    netlist = render(ladder, tube, plate_voltage, start, count)
+    vectors = spice.transient(netlist, stop / count / STEPS, stop, names)
     time = vectors["time"]
     last = time >= stop - _FITTED_CYCLES / frequency
     phase = 2 * np.pi * frequency * time[last, np.newaxis] * np.arange(1, _FITTED_ORDERS + 1)
