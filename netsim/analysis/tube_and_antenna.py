@@ -17,19 +17,12 @@ from netsim.circuit.reflection import (
 from netsim.circuit.stage import ORDERS, PlateCurrent
 from netsim.description.reader import Amplifier
 from netsim.description.touchstone import load
-from netsim.errors import DisagreementError, Problem
 from netsim.verdict.any_antenna import HARMONIC_SWR, AnyAntenna, PlateCurrentOf, on_all_loads
 from netsim.verdict.large_signal import LargeSignal, large_signal
 from netsim.verdict.solved import Solved
 
 if TYPE_CHECKING:
     from netsim.analysis.networks import Engine
-
-GATES = ((-70.0, 0.1), (-80.0, 0.3))
-"""Down to which level [dBc] ngspice over time may differ by how much [dB]."""
-
-REFUSED = 1.0
-"""Difference [dB] of an order above -70 dBc at which neither is to be believed."""
 
 
 def with_tube_and_antennas(
@@ -102,28 +95,8 @@ def _pulse_at(solved: Solved) -> PlateCurrentOf:
 def _against_transient(found: LargeSignal, ladder: Ladder) -> FloatArray:
     """Run every network in ngspice over time, from the balance's own state, and compare."""
     from netsim.solvers import transient
-    from netsim.solvers.start_state import state_at_crest
 
-    terminal = found.solution.node_voltage[ladder.nodes[-1]] * found.balance.plate_current[:, :ORDERS]
-    worst = np.full(len(ladder), np.nan)
-    for row in range(len(ladder)):
-        supply = float(found.balance.supply[row])
-        start = state_at_crest(ladder, found.balance, row)
-        spectrum = transient.solve(ladder.single(row), found.tube.single(row), supply, start)
-        loud = found.level[row] >= GATES[0][0]
-        apart = np.abs(20 * np.log10(spectrum.antenna_voltage / np.abs(terminal[row])))
-        worst[row] = apart[loud].max()
-    if not (worst <= REFUSED).all():
-        row = int(np.argmax(np.where(np.isnan(worst), np.inf, worst)))
-        raise DisagreementError(
-            Problem(
-                "disagreement",
-                f"harmonic balance and ngspice over time differ by {worst[row]:.2g} dB at "
-                f"{ladder.frequency[row] / 1e6:g} MHz, more than {REFUSED:g} dB: neither is to be believed; "
-                "please report this with the file",
-            )
-        )
-    return worst
+    return np.array([transient.check(ladder, found.balance, row) for row in range(len(ladder))])
 
 
 def _circle(amplifier: Amplifier, solved: Solved, swr: float) -> AnyAntenna:
