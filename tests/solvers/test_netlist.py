@@ -10,6 +10,7 @@ from netsim.circuit.topology import build_ladder
 from netsim.errors import EngineFailedError
 from netsim.solvers import spice
 from netsim.solvers.netlist import SubNetwork, render
+from netsim.solvers.netlist import text as joined
 
 ONE = np.ones(1)
 
@@ -55,6 +56,14 @@ def test_control_characters_in_names_are_refused(ending, where):
         text(ladder(**{where: f"a{ending}shell"}))
     with pytest.raises(EngineFailedError, match="is not lower-case letters"):
         text(ladder(**{where: f"a{ending}"}))
+
+
+@pytest.mark.parametrize("ending", ENDINGS)
+def test_control_characters_in_a_line_are_refused_whoever_put_them_there(ending):
+    for line in (f"r1 a 0 50{ending}", f"r1 a 0 50{ending}.control", ending):
+        with pytest.raises(EngineFailedError, match="not printable ASCII"):
+            joined(["title", line])
+    assert joined(["title", "r1 a 0 50"]) == "title\nr1 a 0 50\n"
 
 
 @pytest.mark.parametrize("name", ["", "A", "Rl", "1a", "_a", "a b", "a;b", "a" * 32, "µ", "a.b", "a-b"])
