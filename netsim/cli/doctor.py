@@ -32,7 +32,9 @@ def _engine() -> NetsimError | None:
     from netsim.solvers import spice
 
     try:
-        click.echo(f"ngspice {spice.version()} from {spice.library()}, in a process of its own")
+        click.echo(
+            f"ngspice {spice.version()} from {spice.library()}, in a process of its own without start-up files"
+        )
     except NetsimError as error:
         click.echo("ngspice: not usable")
         return error

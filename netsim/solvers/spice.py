@@ -16,9 +16,6 @@ from netsim.solvers.engine_process import EngineProcess, Job, Vectors
 from netsim.solvers.netlist import SubNetwork, render
 from netsim.solvers.solution import Solution
 
-SUB_NETWORKS = 40
-"""In one netlist at most. Two orders of magnitude of networks cost the same each from here on."""
-
 SECONDS = 60.0
 SECONDS_PER_STEP = 1e-3
 """What the engine may take for a netlist, and for each step over time [s]: a hundred times what it takes."""
@@ -73,8 +70,8 @@ def solve(ladder: Ladder, orders: FloatArray, drive: Sequence[complex] | None = 
     Notes
     -----
     All orders of a network stand side by side in one circuit, each with the resistances of its order,
-    and are read at that order alone; so do networks of the same frequency. Shunt currents come from 0 V
-    sources in series.
+    and are read at that order alone. Shunt currents come from 0 V sources in series. Several networks in
+    one circuit would not be faster: the engine's time goes with the lines.
     """
     count = len(orders)
     if not np.array_equal(orders, np.arange(1, count + 1)) or count == 2:
@@ -83,26 +80,20 @@ def solve(ladder: Ladder, orders: FloatArray, drive: Sequence[complex] | None = 
     shape = (len(ladder), count)
     voltages = {node: np.zeros(shape, dtype=np.complex128) for node in ladder.nodes}
     currents = {branch.name: np.zeros(shape, dtype=np.complex128) for branch in ladder.branches}
-    asked: deque[tuple[list[int], list[SubNetwork]]] = deque()
+    asked: deque[list[SubNetwork]] = deque()
 
     def jobs() -> Iterator[Job]:
-        for rows in _of_one_frequency(ladder.frequency, max(1, SUB_NETWORKS // count)):
-            singles = [ladder.single(row) for row in rows]
-            subs = [
-                SubNetwork(f"n{k + 1}", singles[k // count], float(orders[k % count]), drives[k % count])
-                for k in range(len(rows) * count)
-            ]
+        for single in ladder.singles():
+            subs = [SubNetwork(f"n{k + 1}", single, float(orders[k]), drives[k]) for k in range(count)]
             names = [name for sub in subs for name in (*_voltages(sub).values(), *_currents(sub).values())]
-            asked.append((rows, subs))
-            netlist = render(subs, float(ladder.frequency[rows[0]]), count)
+            asked.append(subs)
+            netlist = render(subs, float(single.frequency[0]), count)
             yield Job(netlist, ["frequency", *names], SECONDS)
 
     with _engine() as engine:
-        for vectors in engine.answers(jobs()):
-            rows, subs = asked.popleft()
-            _demand_frequencies(vectors, ladder.frequency[rows[0]] * orders)
-            for k, sub in enumerate(subs):
-                row, column = rows[k // count], k % count
+        for row, vectors in enumerate(engine.answers(jobs())):
+            _demand_frequencies(vectors, ladder.frequency[row] * orders)
+            for column, sub in enumerate(asked.popleft()):
                 for node, name in _voltages(sub).items():
                     voltages[node][row, column] = _vector(vectors, name, count)[column]
                 for branch, name in _currents(sub).items():
@@ -182,15 +173,6 @@ def _forget() -> None:
 atexit.register(_end)
 if hasattr(os, "register_at_fork"):
     os.register_at_fork(after_in_child=_forget)
-
-
-def _of_one_frequency(frequency: FloatArray, most: int) -> Iterator[list[int]]:
-    """Sort networks into groups of one frequency and at most so many."""
-    groups: dict[float, list[int]] = {}
-    for row, value in enumerate(frequency.tolist()):
-        groups.setdefault(value, []).append(row)
-    for rows in groups.values():
-        yield from (rows[k : k + most] for k in range(0, len(rows), most))
 
 
 def _voltages(sub: SubNetwork) -> dict[str, str]:

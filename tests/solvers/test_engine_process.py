@@ -174,6 +174,7 @@ def look(engine, netlist, names):
         "variables": dict(os.environ), "folder": folder, "session": os.getsid(0) == os.getpid(),
         "files": sorted(os.readlink(f"/proc/self/fd/{n}") for n in range(3)),
         "locale": __import__("locale").setlocale(__import__("locale").LC_ALL),
+        "core": __import__("resource").getrlimit(__import__("resource").RLIMIT_CORE)[0],
         "path": sys.path, "site": "site" in sys.modules, "isolated": sys.flags.isolated,
     }))
 ngspice.Ngspice.run_alone = look
@@ -211,6 +212,7 @@ def test_what_it_sees_of_its_surroundings(tmp_path, monkeypatch):
     assert sum(name.startswith("pipe:") for name in seen["files"]) == 2
     assert "/dev/null" in seen["files"]
     assert seen["locale"] == "C"
+    assert seen["core"] == 0
     assert str(tmp_path) not in seen["path"]
     assert not seen["site"]
     assert seen["isolated"] == 1

@@ -72,9 +72,9 @@ def test_zero_resistance_that_cannot_be_left_out_is_refused():
 
 
 @pytest.mark.parametrize("orders", [1, 3, 10])
-@pytest.mark.parametrize("networks", [1, 7, 130])
-def test_networks_side_by_side(networks, orders):
-    """More of one frequency than one netlist takes, of several frequencies in any order, some parts left open."""
+def test_many_networks(orders):
+    """More than are sent ahead, of several frequencies, some parts left open."""
+    networks = 2 * engine_process.AHEAD + 3
     draw = np.random.default_rng(5)
     parts = network(
         coil=draw.uniform(3e-6, 8e-6, networks),
@@ -84,14 +84,6 @@ def test_networks_side_by_side(networks, orders):
     )
     ladder = build_ladder(parts, draw.uniform(3e-11, 3e-10, networks), draw.uniform(2e-10, 2e-9, networks))
     assert is_right(ladder, np.arange(1.0, orders + 1))
-
-
-def test_more_netlists_than_are_sent_ahead():
-    count = 2 * engine_process.AHEAD + 3
-    frequency = np.linspace(3e6, 9e6, count)
-    parts = network(coil=np.full(count, 5e-6), frequency=frequency)
-    ladder = build_ladder(parts, np.full(count, 1e-10), np.full(count, 5e-10))
-    assert is_right(ladder, np.ones(1))
 
 
 def test_one_engine_for_all():
