@@ -6,7 +6,6 @@ length of a JSON head, the head (what failed, or each vector's name, type and le
 
 import contextlib
 import json
-import locale
 import os
 import struct
 import threading
@@ -123,7 +122,6 @@ def _start(folder: str) -> tuple[str, "Ngspice"]:
     """Load the library where nothing can reach it, and see that it is what it should be."""
     from netsim.solvers.library import find_library
 
-    locale.setlocale(locale.LC_ALL, "C")
     library = find_library()
     from netsim.solvers.ngspice import Ngspice
 

@@ -16,7 +16,6 @@ TITLE = "a circuit over time"
 EDGE = 1e-7
 """A timed switch takes this long to close or open [s]; it does so in the middle of it."""
 
-_OPTIONS = ".options method=trap reltol=1e-5 abstol=1e-9 vntol=1e-6 itl4=200"
 _ARC_SATURATION, _ARC_EMISSION = 1e-9, 0.02  # a diode whose own drop is a few millivolts
 
 
@@ -252,7 +251,7 @@ class Circuit:
         times = " ".join(map(number, (step, stop, begin, step)))
         lines += self._lines
         lines += [f".save {entry}" for entry in saved]
-        lines += [_OPTIONS, f".tran {times}{' uic' if uic else ''}", ".end"]
+        lines += [f".tran {times}{' uic' if uic else ''}", ".end"]
         return text(lines)
 
     def _add(self, letter: str, a: Node, b: Node, value: str) -> Branch:
