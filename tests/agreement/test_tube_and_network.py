@@ -124,7 +124,7 @@ def test_the_expression_of_the_current(tube):
             ".end",
         ]
     )
-    found = spice.transient(text, stop)
+    found = spice.transient(text, 0.2e-6, stop, ["plate", "grid", "vtube#branch"])
     expected = tube.plate_current(found["plate"], found["grid"])
     assert expected.max() > 1
     np.testing.assert_allclose(found["vtube#branch"], expected, rtol=1e-5, atol=2e-6)
