@@ -305,6 +305,9 @@ def _branch(ladder: Ladder, branch: Branch, start: StartState | None) -> list[st
             entry, value, series = "c", capacitance.item(), resistance.item()
         case Inductor(inductance=inductance, resistance=resistance) if name == "plate_choke":
             return _parallel(ladder, (name, a, b), inductance.item(), resistance.item(), initial)
+        case Inductor(inductance=inductance, resistance=resistance) if inductance.item() == 0:
+            wire = resistance.item() == 0  # ngspice would make either 1 milliohm or a singular matrix of it
+            return [f"v{name} {a} {b} 0" if wire else f"r{name} {a} {b} {number(resistance.item())}"]
         case Inductor(inductance=inductance, resistance=resistance):
             entry, value, series = "l", inductance.item(), resistance.item()
         case DampedInductor(inductance=inductance, resistance=resistance):

@@ -5,12 +5,31 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from netsim.solvers.transient import GATES, Spectrum, difference
+from netsim.circuit.elements import Branch, Capacitor, Inductor, Resistor
+from netsim.circuit.ladder import Ladder
+from netsim.circuit.tube.triode import Tube
+from netsim.solvers.transient import GATES, Spectrum, difference, solve
 
 LEVELS = np.array([0.0, -35.0, -45.0, -69.0, -75.0])
 """Of five orders [dBc]."""
 
 BASE = Spectrum(300.0 * 10 ** (LEVELS / 20), 2500.0, 0.8, 0.5)
+
+
+@pytest.mark.parametrize("ohm", [0.0, 25.0])
+def test_a_coil_without_inductance_is_a_wire_or_a_resistor(ohm):
+    """Derived: the plate current's fundamental through 50 ohm, with and without more in series with it."""
+    none, frequency = np.zeros(1), np.array([7e6])
+    branches = (
+        Branch("plate_choke", Inductor(np.array([1e-3]), none), "plate"),
+        Branch("blocking_capacitor", Capacitor(np.array([1e-6]), none), "plate", "tank"),
+        Branch("coil", Inductor(none, np.array([ohm])), "tank", "output"),
+        Branch("antenna", Resistor(np.array([50.0])), "output"),
+    )
+    tube = Tube("grounded cathode", 1, 110.0, 1.1e-3, 90.0, None, -6.0, 60.0)
+    found = solve(Ladder(frequency, branches), tube, 2600.0, None, cycles=60)
+    assert found.antenna_voltage[0] == pytest.approx(50.0 * found.plate_current, rel=2e-3)
+    assert found.plate_voltage == pytest.approx((50.0 + ohm) * found.plate_current, rel=2e-3)
 
 
 def test_the_gates_of_the_contract():
