@@ -1,5 +1,6 @@
 """All networks of an amplifier: tuned, solved by both engines or in numpy alone, compared."""
 
+from concurrent.futures import ThreadPoolExecutor
 from typing import Literal
 
 import numpy as np
@@ -16,6 +17,7 @@ from netsim.description.reader import Amplifier
 from netsim.errors import DisagreementError, Problem
 from netsim.solvers import batch, two_port
 from netsim.solvers.agreement import TOLERANCE, worst_relative, worst_voltage
+from netsim.solvers.solution import Solution
 from netsim.verdict.solved import Settings, Solved, gather
 
 Engine = Literal["both", "two-port"]
@@ -51,19 +53,28 @@ def solve(amplifier: Amplifier, assembly: Assembly, engine: Engine) -> tuple[Sol
         If an engine is missing or fails, or the two differ by more than 1e-6.
     """
     stand, ladder, open_ladder = _tuned(assembly)
-    loaded, unloaded = two_port.solve(ladder, _ORDERS), two_port.solve(open_ladder, _FUNDAMENTAL)
     apart: FloatArray | None = None
     if engine == "both":
-        # Imported here so that a run without ngspice does not need PySpice to load.
-        from netsim.solvers import spice
-
-        by_spice = spice.solve(ladder, _ORDERS), spice.solve(open_ladder, _FUNDAMENTAL)
-        apart = worst_relative(by_spice[0], loaded)
-        _demand_agreement(np.maximum(apart, worst_voltage(by_spice[1], unloaded)), ladder.frequency)
-        loaded, unloaded = by_spice
+        loaded, unloaded, apart = _solve_twice(ladder, open_ladder)
+    else:
+        loaded, unloaded = two_port.solve(ladder, _ORDERS), two_port.solve(open_ladder, _FUNDAMENTAL)
     current = assembly.stage.plate_current(loaded.plate_impedance[:, 0])
     description = amplifier.description
     return gather(amplifier, description, assembly, stand, ladder, loaded, unloaded, current), apart
+
+
+def _solve_twice(ladder: Ladder, open_ladder: Ladder) -> tuple[Solution, Solution, FloatArray]:
+    """Solve with and without the antenna by both engines, compare, and return what ngspice gives."""
+    # Imported here so that a run without ngspice does not need it.
+    from netsim.solvers import spice
+
+    with ThreadPoolExecutor(1) as beside:  # ngspice works in its own process while scikit-rf does in this one
+        asked = [beside.submit(spice.solve, *job) for job in ((ladder, _ORDERS), (open_ladder, _FUNDAMENTAL))]
+        loaded, unloaded = two_port.solve(ladder, _ORDERS), two_port.solve(open_ladder, _FUNDAMENTAL)
+        by_spice = [job.result() for job in asked]
+    apart = worst_relative(by_spice[0], loaded)
+    _demand_agreement(np.maximum(apart, worst_voltage(by_spice[1], unloaded)), ladder.frequency)
+    return by_spice[0], by_spice[1], apart
 
 
 def solve_in_numpy(amplifier: Amplifier, description: Description, assembly: Assembly) -> Solved:
