@@ -97,6 +97,7 @@ def one_stage(
         np.asarray(spectrum, dtype=float)[np.newaxis],
         np.ones(1),
         np.full(1, np.nan),
+        np.full(1, np.pi),
     )
 
 

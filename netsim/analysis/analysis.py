@@ -12,7 +12,7 @@ from netsim.circuit.assembly import assemble
 from netsim.description.reader import Amplifier
 from netsim.errors import Problem, UsageError
 from netsim.verdict.findings import verdict
-from netsim.verdict.result import Provenance, Verdict
+from netsim.verdict.result import Note, Provenance, Verdict
 from netsim.verdict.solved import Solved
 
 MOST_SWR = 100.0
@@ -124,7 +124,17 @@ def analyse(
         scikit_rf=version("scikit-rf"),
         input_sha256=amplifier.sha256,
     )
-    return Result(amplifier, verdict(solved, apart, provenance), solved, swr)
+    return Result(amplifier, verdict(solved, apart, provenance, _remarks(amplifier, solved)), solved, swr)
+
+
+def _remarks(amplifier: Amplifier, solved: Solved) -> list[Note]:
+    """List what reading the tube brought up."""
+    state = solved.tube_state
+    if state is None:
+        return []
+    from netsim.analysis.tube_assembly import remarks
+
+    return [Note(p.code, p.message, p.line, p.key) for p in remarks(amplifier, state.tube, state.fit)]
 
 
 def asks_for_more(amplifier: Amplifier, swr: float | None) -> bool:

@@ -158,9 +158,7 @@ def _biased(
     )
     found = tube
     if described.drive_voltage_peak is None:
-        stages = [description.stage, *(p.of(description.stage) for p in description.operating_points)]
-        angle = np.array([stages[point].conduction_angle for point in points])
-        found = bias_and_drive_for(tube, *wanted, angle)
+        found = bias_and_drive_for(tube, *wanted, stage.conduction_angle)
     elif described.bias_voltage is None:
         found = bias_for(tube, *wanted)
     bias, drive = np.asarray(found.bias_voltage), np.asarray(found.drive_voltage_peak)

@@ -186,6 +186,7 @@ def _stage(amplifier: Amplifier, stages: Sequence[DescribedStage]) -> Stage:
         spectrum=spectrum,
         duty=column("duty"),
         dissipation_rating=column("dissipation_rating"),
+        conduction_angle=column("conduction_angle"),
     )
 
 

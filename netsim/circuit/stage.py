@@ -120,6 +120,8 @@ class Stage:
         Mean over peak power, for heat alone.
     dissipation_rating : ndarray
         [W]; NaN where the file gives none.
+    conduction_angle : ndarray
+        [rad].
     """
 
     plate_voltage: FloatArray
@@ -130,6 +132,7 @@ class Stage:
     spectrum: FloatArray
     duty: FloatArray
     dissipation_rating: FloatArray
+    conduction_angle: FloatArray
 
     def take(self, index: Index) -> "Stage":
         """Choose some of the networks by index, repeated or not."""

@@ -55,13 +55,13 @@ class Unloaded:
     Attributes
     ----------
     solution : Solution
-        For 1 A into the plate, order 1.
-    current : ndarray
-        What then flows into the plate, magnitude [A peak], shape ``(networks,)``.
+        For 1 A into the plate, orders 1 to k.
+    drive : ndarray
+        Complex current that is sent into the plate [A peak], shape ``(networks, k)``.
     """
 
     solution: Solution
-    current: FloatArray
+    drive: ComplexArray
 
 
 def stresses(
@@ -121,7 +121,7 @@ def stresses(
         if unloaded is None:
             off = np.full(len(parts), np.nan)
         else:
-            off = direct + np.abs(across(branch, unloaded.solution)[:, 0] * unloaded.current)
+            off = _highest(across(branch, unloaded.solution) * unloaded.drive, direct, samples)
         found[name] = Stress(
             present=presence(branch, len(parts)),
             voltage_peak=_peaks(voltage, direct, samples, possible) if place.holds_supply else rf_peak,
@@ -132,6 +132,11 @@ def stresses(
             reactive_power=reactive_power_of(branch, phasors, ladder.frequency, loaded.orders),
         )
     return found
+
+
+def _highest(voltage: ComplexArray, direct: FloatArray, samples: int) -> FloatArray:
+    """Return the peak of a wave on a DC; of a fundamental alone its amplitude and the DC."""
+    return direct + np.abs(voltage[:, 0]) if voltage.shape[1] == 1 else peak(voltage, direct, samples)
 
 
 def _can_be_highest(voltage: ComplexArray, loads: int) -> BoolArray:

@@ -10,7 +10,7 @@ from netsim.description.formatting import format_quantity
 from netsim.report.figures import chart
 from netsim.report.figures.chart import Axis, Chart, line
 from netsim.report.figures.waveform import draw_waves
-from netsim.verdict.large_signal import LargeSignal
+from netsim.verdict.tube_state import TubeState
 
 _GRIDS = 6
 """Grid voltages at which the tube's own curves are drawn."""
@@ -44,12 +44,12 @@ class TubeFigure:
     rows: tuple[WaveRow, ...]
 
 
-def tube_figure(found: LargeSignal, row: int, prefix: str, band: str, at: str) -> TubeFigure:
+def tube_figure(found: TubeState, row: int, prefix: str, band: str, at: str) -> TubeFigure:
     """Draw one network's waves and load line by the tube's own law.
 
     Parameters
     ----------
-    found : LargeSignal
+    found : TubeState
         Of all networks.
     row : int
         Which.
@@ -103,7 +103,7 @@ def _ampere(value: float) -> str:
 
 
 def _draw_line(
-    found: LargeSignal, row: int, waves: tuple[FloatArray, FloatArray], prefix: str, place: str
+    found: TubeState, row: int, waves: tuple[FloatArray, FloatArray], prefix: str, place: str
 ) -> Markup:
     """Draw the tube's curves at some grid voltages and what the network makes of them."""
     plate, current = waves
@@ -132,7 +132,7 @@ def _draw_line(
     )
 
 
-def _curves(found: LargeSignal, row: int, frame: Chart, ends: tuple[float, float]) -> list[str]:
+def _curves(found: TubeState, row: int, frame: Chart, ends: tuple[float, float]) -> list[str]:
     tube = found.tube.single(row)
     crest = float(tube.bias_voltage + tube.drive_voltage_peak)
     # Close together near the knee, where the curves bend.

@@ -8,11 +8,10 @@ from netsim.verdict.judged import Judged, NotRated
 from netsim.verdict.solved import Solved
 from netsim.verdict.words.text import Text, at, written
 
-_SITUATIONS = {
+SITUATIONS = {
     "tune": "tune capacitor off the dip",
     "load": "load capacitor turned, tune capacitor dipped again",
     "antenna_gone": "antenna gone, settings as they were",
-    "antenna_gone_redipped": "antenna gone, tune capacitor dipped again",
 }
 
 
@@ -114,7 +113,7 @@ def tuning_voltage(solved: Solved, judged: Judged, row: int) -> Text:
     asked = written(value / solved.description.limits.close_to_rating, "V")
     return Text(
         f"{label(name)}: {written(value, 'V')} pk at {at(solved, row)} while tuning "
-        f"({_SITUATIONS[worst.situation]}), rated {written(limit, 'V')} pk ({value / limit:.0%})",
+        f"({SITUATIONS[worst.situation]}), rated {written(limit, 'V')} pk ({value / limit:.0%})",
         f"highest of the tube's steady states over both settings and with the antenna gone, drive unchanged: "
         f"tune {written(worst.tune, 'F')}, load {written(worst.load, 'F')}; "
         f"DC counted as {written(solved.assembly.stage.supply_voltage[row], 'V')} where it stands across the part",
