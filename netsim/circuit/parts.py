@@ -26,7 +26,7 @@ class Parts:
 
     Quality factors hold at the working frequency and are infinite where lossless. What is absent has
     the value that makes it vanish: an infinite choke or blocking capacitor, a zero padding, stray,
-    suppressor or output coil.
+    suppressor, lead, self-capacitance, coupling or output coil.
 
     Attributes
     ----------
@@ -38,6 +38,12 @@ class Parts:
         Nominal plate load [ohm].
     coil, tune_minimum, tune_maximum, load_minimum, load_maximum : ndarray
         [H] and [F].
+    plate_lead, blocking_lead, tune_lead, load_lead : ndarray
+        Inductance in series with the plate, and with the capacitors' own leads [H].
+    coil_capacitance, output_coil_capacitance : ndarray
+        Self-capacitance across each winding [F].
+    coupling : ndarray
+        Coefficient between coil and output coil, above -1 and below 1, positive where they aid.
     termination : Termination or None
         What hangs on the antenna terminal; None for ``antenna_resistance`` at all orders.
     """
@@ -52,6 +58,7 @@ class Parts:
     load_maximum: FloatArray
     antenna_resistance: FloatArray = field(default_factory=_fifty)
     output_capacitance: FloatArray = field(default_factory=_zero)
+    plate_lead: FloatArray = field(default_factory=_zero)
     suppressor_inductance: FloatArray = field(default_factory=_zero)
     suppressor_resistance: FloatArray = field(default_factory=_infinite)
     plate_choke: FloatArray = field(default_factory=_infinite)
@@ -59,23 +66,34 @@ class Parts:
     plate_choke_capacitance: FloatArray = field(default_factory=_zero)
     blocking_capacitance: FloatArray = field(default_factory=_infinite)
     blocking_q: FloatArray = field(default_factory=_infinite)
+    blocking_lead: FloatArray = field(default_factory=_zero)
     tune_q: FloatArray = field(default_factory=_infinite)
+    tune_lead: FloatArray = field(default_factory=_zero)
     tune_stray: FloatArray = field(default_factory=_zero)
     tune_padding: FloatArray = field(default_factory=_zero)
     tune_padding_q: FloatArray = field(default_factory=_infinite)
     load_q: FloatArray = field(default_factory=_infinite)
+    load_lead: FloatArray = field(default_factory=_zero)
     load_stray: FloatArray = field(default_factory=_zero)
     load_padding: FloatArray = field(default_factory=_zero)
     load_padding_q: FloatArray = field(default_factory=_infinite)
     coil_q: FloatArray = field(default_factory=_infinite)
+    coil_capacitance: FloatArray = field(default_factory=_zero)
     output_coil: FloatArray = field(default_factory=_zero)
     output_coil_q: FloatArray = field(default_factory=_infinite)
+    output_coil_capacitance: FloatArray = field(default_factory=_zero)
+    coupling: FloatArray = field(default_factory=_zero)
     output_choke: FloatArray = field(default_factory=_infinite)
     output_choke_q: FloatArray = field(default_factory=_infinite)
     termination: Termination | None = None
 
     def __len__(self) -> int:
         return len(self.frequency)
+
+    @property
+    def has_plate_lead(self) -> bool:
+        """Whether the lead from the plate has an inductance."""
+        return bool(np.any(self.plate_lead > 0))
 
     @property
     def has_suppressor(self) -> bool:

@@ -62,33 +62,29 @@ def match(parts: Parts, sections: Sections | None = None) -> Match:
 
     Notes
     -----
-    The admittance wanted at the tank input follows from the plate load by undoing what lies between.
-    What the tune capacitor must supply is that less the coil's input admittance, and must be a real
-    multiple of the capacitor's own admittance per farad: one real equation, quadratic in the load
-    setting. Exact for lossy coils and capacitors as well; no iteration. A candidate counts if the load
-    capacitance in total (setting, padding, stray) is not negative. Derived.
+    ``V_P - R_L I_P`` is bilinear in the settings, ``(m00 + m01 C2) + (m10 + m11 C2) C1``, and has to vanish: the
+    tune setting ``C1 = -(m00 + m01 C2) / (m10 + m11 C2)`` must be real, which is one real equation, quadratic
+    in the load setting C2. Exact with losses, leads and coupled coils as well; no iteration. A candidate
+    counts if the load capacitance in total (setting, padding, stray) is not negative. Derived.
     """
     s = sections or cut_open(parts)
-    wanted = s.tank_admittance_wanted(parts.plate_load) - s.tank_admittance
-    ratio, ratio_slope = 1 + s.coil_impedance * s.output_admittance, s.coil_impedance * s.load_slope
-    rest, rest_slope = wanted * ratio - s.output_admittance, wanted * ratio_slope - s.load_slope
-    # Im[(rest + rest' x) conj(ratio + ratio' x) / tune_slope] = 0
+    (m00, m01), (m10, m11) = s.plate_voltage.coefficients - parts.plate_load * s.plate_current.coefficients
     load = real_roots(
-        np.imag(rest_slope * np.conj(ratio_slope) / s.tune_slope),
-        np.imag((rest * np.conj(ratio_slope) + rest_slope * np.conj(ratio)) / s.tune_slope),
-        np.imag(rest * np.conj(ratio) / s.tune_slope),
+        np.imag(m01 * np.conj(m11)),
+        np.imag(m00 * np.conj(m11) + m01 * np.conj(m10)),
+        np.imag(m00 * np.conj(m10)),
     )
     total = load + parts.load_padding + parts.load_stray
     with np.errstate(invalid="ignore"):
         load = np.where(total >= 0, load, np.nan)
-        tune = np.real((rest + rest_slope * load) / (ratio + ratio_slope * load) / s.tune_slope)
+        tune = -np.real((m00 + m01 * load) / (m10 + m11 * load))
     # A missing candidate sorts behind an existing one.
     order = np.argsort(np.where(np.isnan(load), np.inf, -load), axis=0)
     return Match(np.take_along_axis(tune, order, axis=0), np.take_along_axis(load, order, axis=0))
 
 
 def dip(parts: Parts, load: FloatArray, *, antenna_connected: bool = True) -> FloatArray:
-    """Find the tune setting that makes the plate see a pure, high resistance.
+    """Find the tune setting within range that makes the plate see a pure, high resistance.
 
     Parameters
     ----------
@@ -102,7 +98,7 @@ def dip(parts: Parts, load: FloatArray, *, antenna_connected: bool = True) -> Fl
     Returns
     -------
     ndarray
-        Tune setting [F], shape ``(networks,)``, in the part's range or not.
+        Tune setting [F], shape ``(networks,)``; the stop nearest to the dip where that is out of range.
 
     Notes
     -----
@@ -121,7 +117,8 @@ def dip(parts: Parts, load: FloatArray, *, antenna_connected: bool = True) -> Fl
         roots = np.where(np.isnan(roots).all(axis=0), turning, roots)
         admittance = np.abs((current + current_slope * roots) / (voltage + voltage_slope * roots))
     chosen = np.argmin(np.where(np.isnan(admittance), np.inf, admittance), axis=0)
-    return np.asarray(np.take_along_axis(roots, chosen[np.newaxis], axis=0)[0])
+    found = np.take_along_axis(roots, chosen[np.newaxis], axis=0)[0]
+    return np.asarray(np.clip(found, parts.tune_minimum, parts.tune_maximum))
 
 
 def largest_coil(parts: Parts) -> FloatArray:
@@ -180,5 +177,4 @@ def real_roots(squared: FloatArray, linear: FloatArray, constant: FloatArray) ->
 
 def plate_impedance(parts: Parts, tune: FloatArray, load: FloatArray) -> ComplexArray:
     """Give the impedance [ohm] that the plate sees at given settings [F], shape ``(networks,)``."""
-    s = cut_open(parts)
-    return s.plate_voltage.at(tune, load) / s.plate_current.at(tune, load)
+    return cut_open(parts).plate_impedance(tune, load)
