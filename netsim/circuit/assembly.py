@@ -6,14 +6,16 @@ from typing import NoReturn
 
 import numpy as np
 
+from netsim.circuit.choke import short_coil_inductance
 from netsim.circuit.coil.conductor import resistivity
+from netsim.circuit.coil.self_capacitance import self_capacitance
 from netsim.circuit.coil.winding import Section, Solenoid, Toroid, Winding
 from netsim.circuit.coil.wound_coils import Rows, WoundCoil, coupling, wound_coil
 from netsim.circuit.elements import FloatArray, IndexArray
 from netsim.circuit.parts import ABSENT_SERIES_CAPACITANCE, ABSENT_SHUNT_INDUCTANCE, LOSSLESS, Parts
 from netsim.circuit.reflection import behind_filter
 from netsim.circuit.stage import ORDERS, Stage, largest_plate_load, plate_load, pulse_spectrum
-from netsim.description.models.amplifier import Band, Description
+from netsim.description.models.amplifier import Band, Description, PlateChoke, Suppressor
 from netsim.description.models.amplifier import Stage as DescribedStage
 from netsim.description.models.coils import Coil, WindingSection
 from netsim.description.reader import Amplifier
@@ -306,22 +308,26 @@ def _parts(
         frequency=frequency,
         plate_load=stage.plate_load,
         antenna_resistance=np.asarray(description.antenna.resistance),
-        suppressor_inductance=fixed(suppressor.inductance if suppressor else None, 0.0),
+        plate_lead=np.asarray(network.plate_lead_inductance),
+        suppressor_inductance=np.zeros(()) if suppressor is None else suppressor_inductance(suppressor),
         suppressor_resistance=fixed(suppressor.resistance if suppressor else None, np.inf),
         plate_choke=fixed(choke.inductance if choke else None, ABSENT_SHUNT_INDUCTANCE),
         plate_choke_q=fixed(choke.q if choke else None, LOSSLESS),
-        plate_choke_capacitance=fixed(choke.self_capacitance if choke else None, 0.0),
+        plate_choke_capacitance=_choke_capacitance(choke),
         blocking_capacitance=fixed(blocking.capacitance if blocking else None, ABSENT_SERIES_CAPACITANCE),
         blocking_q=fixed(blocking.q if blocking else None, LOSSLESS),
+        blocking_lead=fixed(blocking.lead_inductance if blocking else None, 0.0),
         tune_minimum=np.asarray(tune.minimum),
         tune_maximum=np.asarray(tune.maximum),
         tune_q=fixed(tune.q, LOSSLESS),
+        tune_lead=np.asarray(tune.lead_inductance),
         tune_stray=fixed(tune.stray, 0.0),
         tune_padding=by_band([band.tune_padding for band in rows]),
         tune_padding_q=fixed(tune_padding.q if tune_padding else None, LOSSLESS),
         load_minimum=np.asarray(load.minimum),
         load_maximum=np.asarray(load.maximum),
         load_q=fixed(load.q, LOSSLESS),
+        load_lead=np.asarray(load.lead_inductance),
         load_stray=fixed(load.stray, 0.0),
         load_padding=by_band([band.load_padding for band in rows]),
         load_padding_q=fixed(load_padding.q if load_padding else None, LOSSLESS),
@@ -329,6 +335,25 @@ def _parts(
         coil_q=tank[1],
         output_coil=output[0],
         output_coil_q=output[1],
+        coupling=fixed(network.output_coil.coupling if network.output_coil else None, 0.0),
         output_choke=fixed(output_choke.inductance if output_choke else None, ABSENT_SHUNT_INDUCTANCE),
         output_choke_q=fixed(output_choke.q if output_choke else None, LOSSLESS),
     )
+
+
+def suppressor_inductance(suppressor: Suppressor) -> FloatArray:
+    """Return the inductance of the suppressor's coil [H]: as given, or of its winding."""
+    if suppressor.winding is None:
+        return np.asarray(suppressor.inductance)
+    winding = suppressor.winding
+    return short_coil_inductance(winding.turns, winding.diameter, winding.length)
+
+
+def _choke_capacitance(choke: PlateChoke | None) -> FloatArray:
+    """Self-capacitance of the plate choke [F]: as given, or of its winding, or none."""
+    if choke is None or (choke.self_capacitance is None and choke.winding is None):
+        return np.zeros(())
+    if choke.self_capacitance is not None:
+        return np.asarray(choke.self_capacitance)
+    assert choke.winding is not None
+    return self_capacitance(choke.winding.diameter, choke.winding.length)

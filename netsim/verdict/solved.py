@@ -186,7 +186,9 @@ def gather(
     relative = np.full(size.shape, np.nan)
     flows = size >= NO_CURRENT * current.direct[:, np.newaxis]
     np.log10(size / size[:, :1], out=relative, where=flows)
-    swing = Unloaded(unloaded, stage.supply_voltage / np.abs(unloaded.plate_impedance[:, 0]))
+    swing = Unloaded.swinging(
+        unloaded, stage.supply_voltage, stage.fundamental_current_peak, parts.plate_load
+    )
     stress = stresses(parts, stage.supply_voltage, current, ladder, loaded, swing, samples=samples)
     return Solved(
         amplifier=amplifier,

@@ -28,7 +28,9 @@ def stress_of(name, spectrum, scale=1.0, **values):
     current = PlateCurrent(
         scale * one.direct_current, (scale * one.current_peak).astype(complex), np.zeros(1)
     )
-    swing = Unloaded(unloaded, one.supply_voltage / np.abs(unloaded.plate_impedance[:, 0]))
+    swing = Unloaded.swinging(
+        unloaded, one.supply_voltage, one.fundamental_current_peak, parts.plate_load
+    )
     found = stresses(parts, one.supply_voltage, current, ladder, loaded, swing)
     return found[name], loaded
 
