@@ -1,5 +1,6 @@
 """The values of every part of a pi or pi-L network, over many networks at once."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field, fields, replace
 from functools import partial
 from typing import Any, Literal
@@ -121,6 +122,10 @@ class Parts:
         if self.termination is not None:
             chosen["termination"] = self.termination.take(index, len(self))
         return replace(self, **chosen)
+
+    def blocks(self, size: int) -> Iterator[slice]:
+        """Walk over the networks in blocks of at most `size`, so that what is worked out for them fits in memory."""
+        return (slice(start, start + size) for start in range(0, max(len(self), 1), size))
 
     @property
     def antenna_impedance(self) -> FloatArray | ComplexArray:

@@ -11,8 +11,7 @@ PREFERENCE = 0.05
 """Share of output an operator gives up unnoticed; then the peak with more load capacitance is taken."""
 
 _GRID = 64
-_PEAKS = 3
-_STEPS = 40
+_STEPS = 34
 _GOLDEN = (np.sqrt(5) - 1) / 2
 _BLOCK = 512
 """Networks peaked at a time, which keeps a search of any number of them below some 60 MB."""
@@ -78,19 +77,21 @@ def peak(parts: Parts) -> tuple[FloatArray, FloatArray]:
     grid = search.grid()
     cost = search.profile(grid)
     padded = np.pad(cost, ((1, 1), (0, 0)), constant_values=np.inf)
-    is_peak = (cost <= padded[:-2]) & (cost < padded[2:])
-    best = np.argsort(np.where(is_peak, cost, np.inf), axis=0)[:_PEAKS]
-    last = len(grid) - 1
-    left, right = (np.take_along_axis(grid, np.clip(best + step, 0, last), axis=0) for step in (-1, 1))
-    load = search.narrowed(left, right)
+    place, network = np.nonzero((cost <= padded[:-2]) & (cost < padded[2:]))
+    # From here on one row for every peak, of which a network has one or few.
+    each = _Search(parts.take(network))
+    left, right = (grid[np.clip(place + step, 0, len(grid) - 1), network] for step in (-1, 1))
+    load = each.narrowed(left, right)
+    cost = each.profile(load)
     # A peak at the end of the range is at the end, not next to it.
     for end in (left, right):
-        load = np.where(search.profile(end) <= search.profile(load), end, load)
-    tune = search.best_tune(load)
-    cost = np.where(np.take_along_axis(is_peak, best, axis=0), search.cost(tune, load), np.inf)
-    near = cost <= cost.min(axis=0) / (1 - PREFERENCE)
-    chosen = np.argmax(np.where(near, load, -np.inf), axis=0)[np.newaxis]
-    return np.take_along_axis(tune, chosen, 0)[0], np.take_along_axis(load, chosen, 0)[0]
+        at_end = each.profile(end)
+        load, cost = np.where(at_end <= cost, end, load), np.minimum(at_end, cost)
+    least, most = np.full(len(parts), np.inf), np.full(len(parts), -np.inf)
+    np.minimum.at(least, network, cost)
+    near = cost <= least[network] / (1 - PREFERENCE)
+    np.maximum.at(most, network[near], load[near])
+    return search.best_tune(most), most
 
 
 class _Search:
@@ -176,6 +177,7 @@ def _best(line: ComplexArray, low: FloatArray, high: FloatArray) -> FloatArray:
         np.stack([low, high])[(slice(None), *[np.newaxis] * (d0.ndim - 1))], crossing.shape
     )
     places = np.clip(np.concatenate([*turning, crossing, ends]), low, high)
+    # Not by the parabolas: near a resonance without losses their terms cancel to nothing but rounding.
     cost = _cost(line[:, np.newaxis], places)
     chosen = np.argmin(np.where(np.isnan(cost), np.inf, cost), axis=0)[np.newaxis]
     return np.asarray(np.take_along_axis(places, chosen, axis=0)[0])

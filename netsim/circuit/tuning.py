@@ -1,5 +1,6 @@
 """Where the two capacitors must stand: the closed-form match and the dip."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,6 +13,8 @@ from netsim.circuit.sections import Sections, cut_open
 BoolArray = npt.NDArray[np.bool_]
 
 _SCAN = 200
+_BLOCK = 16384
+"""Networks at a time: some 30 MB."""
 
 
 @dataclass(frozen=True)
@@ -45,15 +48,13 @@ class Match:
             )
 
 
-def match(parts: Parts, sections: Sections | None = None) -> Match:
+def match(parts: Parts) -> Match:
     """Find every pair of settings that transforms the antenna to the plate load.
 
     Parameters
     ----------
     parts : Parts
         Of ``networks`` networks.
-    sections : Sections, optional
-        ``cut_open(parts)`` if the caller already has it.
 
     Returns
     -------
@@ -67,7 +68,13 @@ def match(parts: Parts, sections: Sections | None = None) -> Match:
     in the load setting C2. Exact with losses, leads and coupled coils as well; no iteration. A candidate
     counts if the load capacitance in total (setting, padding, stray) is not negative. Derived.
     """
-    s = sections or cut_open(parts)
+    found = [_candidates(parts.take(rows)) for rows in parts.blocks(_BLOCK)]
+    return Match(*np.concatenate(found, axis=-1))
+
+
+def _candidates(parts: Parts) -> FloatArray:
+    """Find tune and load of both candidates, the one with more load capacitance first, ``(2, 2, networks)``."""
+    s = cut_open(parts)
     (m00, m01), (m10, m11) = s.plate_voltage.coefficients - parts.plate_load * s.plate_current.coefficients
     load = real_roots(
         np.imag(m01 * np.conj(m11)),
@@ -80,7 +87,7 @@ def match(parts: Parts, sections: Sections | None = None) -> Match:
         tune = -np.real((m00 + m01 * load) / (m10 + m11 * load))
     # A missing candidate sorts behind an existing one.
     order = np.argsort(np.where(np.isnan(load), np.inf, -load), axis=0)
-    return Match(np.take_along_axis(tune, order, axis=0), np.take_along_axis(load, order, axis=0))
+    return np.take_along_axis(np.stack([tune, load]), order[np.newaxis], axis=1)
 
 
 def dip(parts: Parts, load: FloatArray, *, antenna_connected: bool = True) -> FloatArray:
@@ -106,7 +113,16 @@ def dip(parts: Parts, load: FloatArray, *, antenna_connected: bool = True) -> Fl
     admittance is the dip; the other one, where the parts in the plate lead are in series resonance, is
     nearly a short circuit. Where losses leave no exact resonance, the nearest approach is given.
     """
-    s = cut_open(parts, antenna_connected=antenna_connected)
+    load = np.broadcast_to(load, (len(parts),))
+    found = [
+        _resonance(cut_open(parts.take(rows), antenna_connected=antenna_connected), load[rows])
+        for rows in parts.blocks(_BLOCK)
+    ]
+    return np.asarray(np.clip(np.concatenate(found), parts.tune_minimum, parts.tune_maximum))
+
+
+def _resonance(s: Sections, load: FloatArray) -> FloatArray:
+    """Tune setting of the dip, in range or not."""
     current, current_slope = s.plate_current.along_tune(load)
     voltage, voltage_slope = s.plate_voltage.along_tune(load)
     squared = np.imag(current_slope * np.conj(voltage_slope))
@@ -117,8 +133,7 @@ def dip(parts: Parts, load: FloatArray, *, antenna_connected: bool = True) -> Fl
         roots = np.where(np.isnan(roots).all(axis=0), turning, roots)
         admittance = np.abs((current + current_slope * roots) / (voltage + voltage_slope * roots))
     chosen = np.argmin(np.where(np.isnan(admittance), np.inf, admittance), axis=0)
-    found = np.take_along_axis(roots, chosen[np.newaxis], axis=0)[0]
-    return np.asarray(np.clip(found, parts.tune_minimum, parts.tune_maximum))
+    return np.asarray(np.take_along_axis(roots, chosen[np.newaxis], axis=0)[0])
 
 
 def largest_coil(parts: Parts) -> FloatArray:
@@ -140,18 +155,45 @@ def largest_coil(parts: Parts) -> FloatArray:
     A geometric scan finds the topmost coil that matches, 60 halvings narrow its upper edge. A coil that
     is too small has no match either: the loaded Q it asks for exceeds the coil's own.
     """
+    return np.concatenate([_largest_coil(parts.take(rows)) for rows in parts.blocks(_BLOCK // _SCAN)])
+
+
+def _largest_coil(parts: Parts) -> FloatArray:
     n = len(parts)
     factor = np.geomspace(1e-3, 10, _SCAN)
     repeated = parts.take(np.tile(np.arange(n), _SCAN))
     scanned = replace(repeated, coil=repeated.coil * np.repeat(factor, n))
     good = match(scanned).exists.any(axis=0).reshape(_SCAN, n)
     topmost = _SCAN - 1 - np.argmax(good[::-1], axis=0)
-    low, high = parts.coil * factor[topmost], parts.coil * factor[np.minimum(topmost + 1, _SCAN - 1)]
-    for _ in range(60):
-        middle = (low + high) / 2
-        matches = match(replace(parts, coil=middle)).exists.any(axis=0)
-        low, high = np.where(matches, middle, low), np.where(matches, high, middle)
+    below, above = (parts.coil * factor[np.minimum(topmost + step, _SCAN - 1)] for step in (0, 1))
+
+    def matches(coil: FloatArray) -> BoolArray:
+        return np.asarray(match(replace(parts, coil=coil)).exists.any(axis=0))
+
+    low = edge_between(below, above, matches)
     return np.where(good[-1], np.inf, np.where(good.any(axis=0), low, np.nan))
+
+
+def edge_between(good: FloatArray, bad: FloatArray, holds: Callable[[FloatArray], BoolArray]) -> FloatArray:
+    """Find the edge of what holds between a value where it does and one where it does not, by halving the ratio.
+
+    Parameters
+    ----------
+    good, bad : ndarray
+        Above zero, of one shape.
+    holds : callable
+        Tells of such an array where it holds.
+
+    Returns
+    -------
+    ndarray
+        The last value where it holds; 60 halvings leave nothing but rounding between it and one where it does not.
+    """
+    for _ in range(60):
+        middle = np.sqrt(good * bad)
+        still = holds(middle)
+        good, bad = np.where(still, middle, good), np.where(still, bad, middle)
+    return good
 
 
 def real_roots(squared: FloatArray, linear: FloatArray, constant: FloatArray) -> FloatArray:
