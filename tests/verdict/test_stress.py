@@ -28,9 +28,7 @@ def stress_of(name, spectrum, scale=1.0, dipped=None, **values):
     current = PlateCurrent(
         scale * one.direct_current, (scale * one.current_peak).astype(complex), np.zeros(1)
     )
-    swing = Unloaded.swinging(
-        unloaded, one.supply_voltage, one.fundamental_current_peak, parts.plate_load
-    )
+    swing = Unloaded.swinging(unloaded, one.supply_voltage, one.fundamental_current_peak, parts.plate_load)
     found = stresses(parts, one.supply_voltage, current, ladder, loaded, swing)
     return found[name], loaded
 
