@@ -10,8 +10,8 @@ from netsim.circuit.tuning import Match, match, real_roots
 PREFERENCE = 0.05
 """Share of output an operator gives up unnoticed; then the peak with more load capacitance is taken."""
 
-_GRID = 64
-_STEPS = 34
+_GRID = 32
+_STEPS = 26
 _GOLDEN = (np.sqrt(5) - 1) / 2
 _BLOCK = 512
 """Networks peaked at a time, which keeps a search of any number of them below some 60 MB."""

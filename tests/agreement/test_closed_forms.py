@@ -157,6 +157,45 @@ def test_without_any_match_the_whole_box_is_peaked(factor, series):
     assert 0.95 * best * (1 - 1e-6) <= ours <= best * 1.01
 
 
+# Two peaks each, of which that with more load capacitance gives this share of the other (by searching).
+@pytest.mark.parametrize(
+    ("values", "share", "taken"),
+    [
+        (
+            {"coil": 4e-6, "plate_load": 1678.0, "antenna_resistance": 123.0, "coil_q": 200.0}
+            | {
+                "tune_minimum": 26e-12,
+                "tune_maximum": 245e-12,
+                "load_minimum": 38e-12,
+                "load_maximum": 183e-12,
+            },
+            0.86,
+            38e-12,
+        ),
+        (
+            {"coil": 8e-6, "plate_load": 1337.0, "antenna_resistance": 33.0, "coil_q": 200.0}
+            | {
+                "tune_minimum": 19e-12,
+                "tune_maximum": 82e-12,
+                "load_minimum": 21e-12,
+                "load_maximum": 175e-12,
+            },
+            0.975,
+            175e-12,
+        ),
+    ],
+)
+def test_of_peaks_within_5_percent_the_one_with_more_load_capacitance(values, share, taken):
+    parts = network(**values)
+    _, load, *_ = reached(parts)
+    assert load == [taken]
+    tunes, loads = (
+        sweep(getattr(parts, f"{n}_minimum"), getattr(parts, f"{n}_maximum")) for n in ("tune", "load")
+    )
+    below, above = (searched(parts, tunes, part) for part in (loads[loads < 150e-12], loads[loads > 170e-12]))
+    assert above / below == pytest.approx(share, abs=0.01)
+
+
 @given(networks())
 @settings(max_examples=60)
 def test_dip_with_the_antenna_off(parts):

@@ -157,6 +157,19 @@ def test_leads_self_capacitances_and_coupled_coils(circuits, name):
     assert_within_gates(*compare(parts, TUBE, tune, load, 3))
 
 
+def test_the_plates_lead_starts_with_what_the_tube_draws(circuits):
+    """Derived: with nothing at the plate itself its lead carries the tube's current, backwards; DC included."""
+    parts = replace(
+        parts_of(circuits, "new-tube.toml"), plate_lead=np.asarray(80e-9), output_capacitance=np.zeros(())
+    )
+    tune, load, _, _ = tuned(parts)
+    ladder = build_ladder(parts, tune, load)
+    found = harmonic_balance.solve(ladder, TUBE, SUPPLY)
+    start = state_at_crest(ladder, found, 3)
+    # The wave holds orders that the balance leaves out.
+    assert start.of("plate_lead") == pytest.approx(-found.current_wave[3, 0], rel=2e-3)
+
+
 @settings(max_examples=30)
 @given(
     name=st.sampled_from(["new-tube.toml", "new-tube-pi-l.toml", "old-tubes.toml"]),
