@@ -19,10 +19,12 @@ FUNDAMENTAL = np.ones(1)
 
 def output(parts: Parts, tune: np.ndarray, load: np.ndarray) -> np.ndarray:
     """Antenna power for 1 A peak of nominal plate current under the voltage limit [W]."""
-    solution = batch.solve(build_ladder(parts, tune, load), FUNDAMENTAL)
-    scale = voltage_limit(parts.plate_load, solution.plate_impedance[:, 0])
-    current = scale * np.abs(solution.branch_current["antenna"][:, 0])
-    return current**2 * parts.antenna_resistance / 2
+    # A lead in exact series resonance with a capacitor without losses leaves no power, and nothing to divide by.
+    with np.errstate(all="ignore"):
+        solution = batch.solve(build_ladder(parts, tune, load), FUNDAMENTAL)
+        scale = voltage_limit(parts.plate_load, solution.plate_impedance[:, 0])
+        current = scale * np.abs(solution.branch_current["antenna"][:, 0])
+    return np.nan_to_num(current**2 * parts.antenna_resistance / 2)
 
 
 def searched(parts: Parts, tunes: np.ndarray, loads: np.ndarray) -> float:

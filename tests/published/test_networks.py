@@ -10,7 +10,7 @@ from netsim.circuit.parts import Parts
 from netsim.circuit.sections import loaded_q
 from netsim.circuit.topology import build_ladder
 from netsim.circuit.tuning import match
-from netsim.solvers import two_port
+from netsim.solvers import batch, two_port
 from netsim.verdict.stress import stored_energy_q
 
 ORDERS = np.arange(1.0, 11.0)
