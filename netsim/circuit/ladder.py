@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -44,7 +45,7 @@ class Ladder:
         ends = (end for branch in self.branches for end in (branch.node, branch.to))
         return (*(end for end in dict.fromkeys(ends) if end not in (None, last)), last)
 
-    @property
+    @cached_property
     def line(self) -> tuple[str, ...]:
         """Names of the nodes on the way from the plate to the antenna, which leaves out the far ends of leads."""
         before = {branch.to: branch.node for branch in self.branches if branch.to is not None}
@@ -99,14 +100,16 @@ class Ladder:
         Ladder
             Of one network: every array has shape ``(1,)``.
         """
-        chosen = (
-            replace(branch, element=_pick(branch.element, index, len(self))) for branch in self.branches
-        )
+        taken = self.take(slice(index, index + 1))
+        return replace(taken, branches=tuple(b for b in taken.branches if not _is_open(b.element)))
+
+    def take(self, rows: slice) -> "Ladder":
+        """Choose some of the networks, all branches kept; every array has the shape of the chosen."""
         return Ladder(
-            self.frequency[index : index + 1],
-            tuple(branch for branch in chosen if not _is_open(branch.element)),
+            self.frequency[rows],
+            tuple(replace(b, element=_pick(b.element, rows, len(self))) for b in self.branches),
             tuple(
-                replace(pair, coefficient=np.broadcast_to(pair.coefficient, (len(self),))[index : index + 1])
+                replace(pair, coefficient=np.broadcast_to(pair.coefficient, (len(self),))[rows])
                 for pair in self.couplings
             ),
         )
@@ -116,12 +119,12 @@ class Ladder:
         return (self.single(index) for index in range(len(self)))
 
 
-def _pick(element: Element, index: int, networks: int) -> Element:
-    """Take the values of one network out of an element's arrays."""
+def _pick(element: Element, rows: slice, networks: int) -> Element:
+    """Take the values of some networks out of an element's arrays."""
     if isinstance(element, Termination):
-        return element.take(slice(index, index + 1), networks)
+        return element.take(rows, networks)
     values: dict[str, Any] = {
-        field.name: np.broadcast_to(getattr(element, field.name), (networks,))[index : index + 1]
+        field.name: np.broadcast_to(getattr(element, field.name), (networks,))[rows]
         for field in fields(element)
     }
     return replace(element, **values)

@@ -19,6 +19,9 @@ from netsim.circuit.elements import (
 from netsim.circuit.ladder import Ladder
 from netsim.solvers.solution import Solution
 
+_BLOCK = 256
+"""Networks at a time, so that what is worked out for them stays in the processor's cache."""
+
 
 def solve(ladder: Ladder, orders: FloatArray) -> Solution:
     """Solve every network of a ladder at every order.
@@ -40,6 +43,20 @@ def solve(ladder: Ladder, orders: FloatArray) -> Solution:
     One volt is assumed at the antenna terminal and Kirchhoff's laws are followed back to the plate; at
     the end everything is divided by the plate current found. No matrix is built.
     """
+    shape = (len(ladder), len(orders))
+    voltages = {name: np.zeros(shape, dtype=np.complex128) for name in ladder.nodes}
+    currents = {branch.name: np.zeros(shape, dtype=np.complex128) for branch in ladder.branches}
+    for start in range(0, len(ladder), _BLOCK):
+        rows = slice(start, start + _BLOCK)
+        walk = _walked(ladder if len(ladder) <= _BLOCK else ladder.take(rows), orders)
+        for whole, found in ((voltages, walk.voltages), (currents, walk.currents)):
+            for name, value in found.items():
+                np.divide(value, walk.current, out=whole[name][rows])
+    return Solution(orders, voltages, currents)
+
+
+def _walked(ladder: Ladder, orders: FloatArray) -> "_Walk":
+    """Go the whole way from the antenna terminal to the plate."""
     walk = _Walk(ladder, orders)
     line = list(ladder.line)
     second = {ladder[coupling.other].to: coupling for coupling in ladder.couplings}
@@ -53,11 +70,7 @@ def solve(ladder: Ladder, orders: FloatArray) -> Solution:
             walk.take_link(node, far)
         far = node
     walk.take_shunts(far)
-    return Solution(
-        orders,
-        {name: value / walk.current for name, value in walk.voltages.items()},
-        {name: value / walk.current for name, value in walk.currents.items()},
-    )
+    return walk
 
 
 class _Walk:

@@ -13,8 +13,9 @@ import numpy as np
 
 from netsim.circuit.assembly import assemble
 from netsim.circuit.elements import Termination
-from netsim.circuit.peaking import settings, voltage_limit
+from netsim.circuit.peaking import settings
 from netsim.circuit.reflection import impedance_of, loads_within
+from netsim.circuit.stage import voltage_limit
 from netsim.circuit.topology import build_ladder
 from netsim.description.reader import read
 from netsim.solvers import batch, spice, two_port
