@@ -17,7 +17,7 @@ from netsim.circuit.reflection import behind_filter
 from netsim.circuit.stage import ORDERS, Stage, largest_plate_load, plate_load, pulse_spectrum
 from netsim.description.models.amplifier import Band, Description, PlateChoke, Suppressor
 from netsim.description.models.amplifier import Stage as DescribedStage
-from netsim.description.models.coils import Coil, WindingSection
+from netsim.description.models.coils import Coil, OutputCoil, WindingSection
 from netsim.description.reader import Amplifier
 from netsim.description.touchstone import load
 from netsim.errors import DescriptionError, Problem
@@ -43,8 +43,6 @@ class Assembly:
         Settings that the file prescribes [F], NaN where it leaves them to be found; ``(networks,)``.
     coil, output_coil : WoundCoil or None
         The windings, where any band counts in turns.
-    coupling : ndarray or None
-        Of the two, from their geometry, shape ``(networks,)``; None where it is not known.
     """
 
     stage: Stage
@@ -55,7 +53,6 @@ class Assembly:
     load_given: FloatArray
     coil: WoundCoil | None = None
     output_coil: WoundCoil | None = None
-    coupling: FloatArray | None = None
 
     def __len__(self) -> int:
         return len(self.band_index)
@@ -148,7 +145,6 @@ def assemble(
         given("load"),
         coil,
         output_coil,
-        _coupling(described, coil, output_coil),
     )
 
 
@@ -239,15 +235,15 @@ def _wound(
     return wound_coil(winding, places[index], frequency, contacts, coil.q_allowance, coil.unloaded_q)
 
 
-def _coupling(
-    description: Description, coil: WoundCoil | None, output_coil: WoundCoil | None
-) -> FloatArray | None:
-    """Work out the coupling of the two coils where the file tells how they stand to each other."""
-    if coil is None or output_coil is None:
-        return None
-    assert description.network.output_coil is not None  # it is wound
-    first = description.network.output_coil.winding[0]
-    return coupling(coil, output_coil) if first.perpendicular or first.gap is not None else None
+def _coupling(part: OutputCoil | None, coil: WoundCoil | None, output_coil: WoundCoil | None) -> FloatArray:
+    """Coefficient between the coils: as given, or where the file tells how the windings stand, or none."""
+    if part is None:
+        return np.zeros(())
+    if part.coupling is not None:
+        return np.asarray(part.coupling)
+    if coil is None or output_coil is None or not part.is_placed:
+        return np.zeros(())
+    return coupling(coil, output_coil)
 
 
 def _section(section: WindingSection, temperature: float) -> Section:
@@ -292,13 +288,15 @@ def _parts(
 
     def coil(
         part: Coil | None, wound: WoundCoil | None, values: list[float | None]
-    ) -> tuple[FloatArray, FloatArray]:
+    ) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Give inductance, Q and self-capacitance, which is known of a winding alone."""
         plain = by_band(values), fixed(part.q if part else None, LOSSLESS)
         if wound is None:
-            return plain
+            return *plain, np.zeros(())
         return (
             np.where(wound.used, wound.spread(wound.tapped.inductance), plain[0]),
             np.where(wound.used, wound.spread(wound.tapped.q), plain[1]),
+            wound.self_capacitance,
         )
 
     tank = coil(network.coil, wound, [band.coil for band in rows])
@@ -333,9 +331,11 @@ def _parts(
         load_padding_q=fixed(load_padding.q if load_padding else None, LOSSLESS),
         coil=tank[0],
         coil_q=tank[1],
+        coil_capacitance=tank[2],
         output_coil=output[0],
         output_coil_q=output[1],
-        coupling=fixed(network.output_coil.coupling if network.output_coil else None, 0.0),
+        output_coil_capacitance=output[2],
+        coupling=_coupling(network.output_coil, wound, wound_output),
         output_choke=fixed(output_choke.inductance if output_choke else None, ABSENT_SHUNT_INDUCTANCE),
         output_choke_q=fixed(output_choke.q if output_choke else None, LOSSLESS),
     )

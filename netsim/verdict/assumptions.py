@@ -64,7 +64,8 @@ def _leads(amplifier: Amplifier) -> Iterator[Assumption]:
         part = getattr(network, name)
         if part is not None and "lead_inductance" not in part.model_fields_set:
             yield _missing(amplifier, name, "lead_inductance", "its leads have no inductance")
-    if network.output_coil is not None and "coupling" not in network.output_coil.model_fields_set:
+    output = network.output_coil
+    if output is not None and output.coupling is None and not (output.is_placed and network.coil.winding):
         assumed = "it does not couple to the tank coil"
         yield _missing(amplifier, "output_coil", "coupling", assumed, "coupling = ...")
 

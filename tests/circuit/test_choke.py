@@ -7,7 +7,7 @@ from scipy.linalg import eigh
 from scipy.special import ellipe, ellipk
 
 from netsim.circuit.choke import choke_reactance, first_series_resonance, short_coil_inductance
-from netsim.circuit.coil.medhurst import self_capacitance
+from netsim.circuit.coil.self_capacitance import self_capacitance
 
 # Turns, diameter, length and wire [m]: from a short thick choke to a long thin one.
 SHAPES = [

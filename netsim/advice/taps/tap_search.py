@@ -103,7 +103,12 @@ def search(assembly: Assembly, wound: WoundCoil, step: float) -> TapSearch:
     turns = places(wound.winding, step, wound.tapped.turns)
     p = turns.size
     coil = wound.at(np.repeat(turns, n), np.tile(parts.frequency, p))
-    tried = replace(parts.take(np.tile(np.arange(n), p)), coil=coil.inductance, coil_q=coil.q)
+    tried = replace(
+        parts.take(np.tile(np.arange(n), p)),
+        coil=coil.inductance,
+        coil_q=coil.q,
+        coil_capacitance=coil.self_capacitance,
+    )
     found = match(tried)
     within = found.within(tried)
     second = ~within[0] & within[1]

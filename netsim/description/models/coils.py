@@ -120,9 +120,14 @@ class Coil(Part):
 class OutputCoil(Coil):
     """The output coil of a pi-L."""
 
-    coupling: m.CouplingCoefficient = Field(
-        default=0.0, description="Coefficient to the tank coil; negative where their windings oppose"
+    coupling: m.CouplingCoefficient | None = Field(
+        default=None, description="Coefficient to the tank coil; negative where their windings oppose"
     )
+
+    @property
+    def is_placed(self) -> bool:
+        """Whether the winding says how it stands to the tank coil's: so far on along its axis, or at a right angle."""
+        return any(section.perpendicular or section.gap is not None for section in self.winding[:1])
 
 
 class PlainWinding(Table):
