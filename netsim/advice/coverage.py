@@ -6,6 +6,7 @@ import numpy as np
 
 from netsim.circuit.assembly import Assembly, assemble
 from netsim.circuit.elements import FloatArray
+from netsim.circuit.reflection import reflection_of, swr_of
 from netsim.circuit.sections import loaded_q
 from netsim.circuit.tuning import BoolArray, match, plate_impedance
 from netsim.description.reader import Amplifier
@@ -204,9 +205,8 @@ def settings_coverage(
     load = _settings(load_range, present and present[1], _AROUND["load"], points)
     parts = one.take(np.zeros(points * points, dtype=np.intp))
     seen = plate_impedance(parts, np.repeat(tune, points), np.tile(load, points))
-    reflection = np.abs((seen - one.plate_load) / (seen + one.plate_load))
     with np.errstate(divide="ignore"):
-        swr = (1 + reflection) / (1 - reflection)
+        swr = swr_of(reflection_of(seen, one.plate_load))
         resistance = 1 / np.real(1 / seen)
     shape = points, points
     return SettingsCoverage(

@@ -2,7 +2,7 @@
 
 from netsim.advice.design_plan import plan_design
 from netsim.advice.fix.change import Edit, Move, plain_edit, removal, rewritten
-from netsim.description.models.coils import Coil
+from netsim.description.models.coils import OutputCoil
 from netsim.description.reader import Amplifier
 from netsim.errors import Problem, UsageError
 
@@ -49,7 +49,7 @@ def topology_edits(amplifier: Amplifier, topology: str) -> tuple[Edit, ...]:
         edits.append(plain_edit(("network", "coil", "q"), quality))
     if topology == "pi-L":
         like = {} if quality is None else {"q": quality}
-        edits.append(Edit(("network", "output_coil"), Coil.model_validate(like), like))
+        edits.append(Edit(("network", "output_coil"), OutputCoil.model_validate(like), like))
     else:
         edits.append(Edit(("network", "output_coil"), None, None))
     for index in range(len(description.bands)):

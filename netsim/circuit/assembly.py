@@ -6,16 +6,18 @@ from typing import NoReturn
 
 import numpy as np
 
+from netsim.circuit.choke import short_coil_inductance
 from netsim.circuit.coil.conductor import resistivity
+from netsim.circuit.coil.self_capacitance import self_capacitance
 from netsim.circuit.coil.winding import Section, Solenoid, Toroid, Winding
 from netsim.circuit.coil.wound_coils import Rows, WoundCoil, coupling, wound_coil
 from netsim.circuit.elements import FloatArray, IndexArray
 from netsim.circuit.parts import ABSENT_SERIES_CAPACITANCE, ABSENT_SHUNT_INDUCTANCE, LOSSLESS, Parts
 from netsim.circuit.reflection import behind_filter
 from netsim.circuit.stage import ORDERS, Stage, largest_plate_load, plate_load, pulse_spectrum
-from netsim.description.models.amplifier import Band, Description
+from netsim.description.models.amplifier import Band, Description, PlateChoke, Suppressor
 from netsim.description.models.amplifier import Stage as DescribedStage
-from netsim.description.models.coils import Coil, WindingSection
+from netsim.description.models.coils import Coil, OutputCoil, WindingSection
 from netsim.description.reader import Amplifier
 from netsim.description.touchstone import load
 from netsim.errors import DescriptionError, Problem
@@ -41,8 +43,6 @@ class Assembly:
         Settings that the file prescribes [F], NaN where it leaves them to be found; ``(networks,)``.
     coil, output_coil : WoundCoil or None
         The windings, where any band counts in turns.
-    coupling : ndarray or None
-        Of the two, from their geometry, shape ``(networks,)``; None where it is not known.
     """
 
     stage: Stage
@@ -53,7 +53,6 @@ class Assembly:
     load_given: FloatArray
     coil: WoundCoil | None = None
     output_coil: WoundCoil | None = None
-    coupling: FloatArray | None = None
 
     def __len__(self) -> int:
         return len(self.band_index)
@@ -146,7 +145,6 @@ def assemble(
         given("load"),
         coil,
         output_coil,
-        _coupling(described, coil, output_coil),
     )
 
 
@@ -238,15 +236,15 @@ def _wound(
     return wound_coil(winding, places[index], frequency, contacts, coil.q_allowance, coil.unloaded_q)
 
 
-def _coupling(
-    description: Description, coil: WoundCoil | None, output_coil: WoundCoil | None
-) -> FloatArray | None:
-    """Work out the coupling of the two coils where the file tells how they stand to each other."""
-    if coil is None or output_coil is None:
-        return None
-    assert description.network.output_coil is not None  # it is wound
-    first = description.network.output_coil.winding[0]
-    return coupling(coil, output_coil) if first.perpendicular or first.gap is not None else None
+def _coupling(part: OutputCoil | None, coil: WoundCoil | None, output_coil: WoundCoil | None) -> FloatArray:
+    """Coefficient between the coils: as given, or where the file tells how the windings stand, or none."""
+    if part is None:
+        return np.zeros(())
+    if part.coupling is not None:
+        return np.asarray(part.coupling)
+    if coil is None or output_coil is None or not part.is_placed:
+        return np.zeros(())
+    return coupling(coil, output_coil)
 
 
 def _section(section: WindingSection, temperature: float) -> Section:
@@ -291,13 +289,15 @@ def _parts(
 
     def coil(
         part: Coil | None, wound: WoundCoil | None, values: list[float | None]
-    ) -> tuple[FloatArray, FloatArray]:
+    ) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Give inductance, Q and self-capacitance, which is known of a winding alone."""
         plain = by_band(values), fixed(part.q if part else None, LOSSLESS)
         if wound is None:
-            return plain
+            return *plain, np.zeros(())
         return (
             np.where(wound.used, wound.spread(wound.tapped.inductance), plain[0]),
             np.where(wound.used, wound.spread(wound.tapped.q), plain[1]),
+            wound.self_capacitance,
         )
 
     tank = coil(network.coil, wound, [band.coil for band in rows])
@@ -307,29 +307,54 @@ def _parts(
         frequency=frequency,
         plate_load=stage.plate_load,
         antenna_resistance=np.asarray(description.antenna.resistance),
-        suppressor_inductance=fixed(suppressor.inductance if suppressor else None, 0.0),
+        plate_lead=np.asarray(network.plate_lead_inductance),
+        suppressor_inductance=np.zeros(()) if suppressor is None else suppressor_inductance(suppressor),
         suppressor_resistance=fixed(suppressor.resistance if suppressor else None, np.inf),
         plate_choke=fixed(choke.inductance if choke else None, ABSENT_SHUNT_INDUCTANCE),
         plate_choke_q=fixed(choke.q if choke else None, LOSSLESS),
-        plate_choke_capacitance=fixed(choke.self_capacitance if choke else None, 0.0),
+        plate_choke_capacitance=_choke_capacitance(choke),
         blocking_capacitance=fixed(blocking.capacitance if blocking else None, ABSENT_SERIES_CAPACITANCE),
         blocking_q=fixed(blocking.q if blocking else None, LOSSLESS),
+        blocking_lead=fixed(blocking.lead_inductance if blocking else None, 0.0),
         tune_minimum=np.asarray(tune.minimum),
         tune_maximum=np.asarray(tune.maximum),
         tune_q=fixed(tune.q, LOSSLESS),
+        tune_lead=np.asarray(tune.lead_inductance),
         tune_stray=fixed(tune.stray, 0.0),
         tune_padding=by_band([band.tune_padding for band in rows]),
         tune_padding_q=fixed(tune_padding.q if tune_padding else None, LOSSLESS),
         load_minimum=np.asarray(load.minimum),
         load_maximum=np.asarray(load.maximum),
         load_q=fixed(load.q, LOSSLESS),
+        load_lead=np.asarray(load.lead_inductance),
         load_stray=fixed(load.stray, 0.0),
         load_padding=by_band([band.load_padding for band in rows]),
         load_padding_q=fixed(load_padding.q if load_padding else None, LOSSLESS),
         coil=tank[0],
         coil_q=tank[1],
+        coil_capacitance=tank[2],
         output_coil=output[0],
         output_coil_q=output[1],
+        output_coil_capacitance=output[2],
+        coupling=_coupling(network.output_coil, wound, wound_output),
         output_choke=fixed(output_choke.inductance if output_choke else None, ABSENT_SHUNT_INDUCTANCE),
         output_choke_q=fixed(output_choke.q if output_choke else None, LOSSLESS),
     )
+
+
+def suppressor_inductance(suppressor: Suppressor) -> FloatArray:
+    """Return the inductance of the suppressor's coil [H]: as given, or of its winding."""
+    if suppressor.winding is None:
+        return np.asarray(suppressor.inductance)
+    winding = suppressor.winding
+    return short_coil_inductance(winding.turns, winding.diameter, winding.length)
+
+
+def _choke_capacitance(choke: PlateChoke | None) -> FloatArray:
+    """Self-capacitance of the plate choke [F]: as given, or of its winding, or none."""
+    if choke is None or (choke.self_capacitance is None and choke.winding is None):
+        return np.zeros(())
+    if choke.self_capacitance is not None:
+        return np.asarray(choke.self_capacitance)
+    assert choke.winding is not None
+    return self_capacitance(choke.winding.diameter, choke.winding.length)

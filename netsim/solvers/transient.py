@@ -248,6 +248,9 @@ def render(
     ]
     for branch in ladder.branches:
         lines += _branch(ladder, branch, start)
+    for pair in ladder.couplings:
+        one, other = (f"l{checked_name(name)}" for name in (pair.one, pair.other))
+        lines.append(f"k{pair.one} {one} {other} {number(pair.coefficient.item())}")
     if "plate_choke" not in ladder:
         lines.append(_ideal_choke(ladder, start))
     step = 1 / frequency / steps

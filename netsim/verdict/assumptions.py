@@ -36,6 +36,7 @@ def assumptions(amplifier: Amplifier) -> Iterator[Assumption]:
     for name in ("tune_capacitor", "load_capacitor"):
         if getattr(amplifier.description.network, name).stray is None:
             yield _missing(amplifier, name, "stray", "no stray capacitance at its node")
+    yield from _leads(amplifier)
     yield from _absent_parts(amplifier)
 
 
@@ -50,10 +51,40 @@ def _stage(amplifier: Amplifier) -> Iterator[Assumption]:
             yield Assumption("stage", key, assumed, f'{key} = "..." under [stage]', line)
 
 
+def _leads(amplifier: Amplifier) -> Iterator[Assumption]:
+    """List leads without inductance, and coils that do not couple."""
+    network = amplifier.description.network
+    if "plate_lead_inductance" not in network.model_fields_set:
+        line = amplifier.position("network").line
+        entry = 'plate_lead_inductance = "..." under [network]'
+        yield Assumption(
+            "network", "plate_lead_inductance", "the plate's lead has no inductance", entry, line
+        )
+    for name in ("blocking_capacitor", "tune_capacitor", "load_capacitor"):
+        part = getattr(network, name)
+        if part is not None and "lead_inductance" not in part.model_fields_set:
+            yield _missing(amplifier, name, "lead_inductance", "its leads have no inductance")
+    output = network.output_coil
+    if output is not None and output.coupling is None and not (output.is_placed and network.coil.winding):
+        assumed = "it does not couple to the tank coil"
+        yield _missing(amplifier, "output_coil", "coupling", assumed, "coupling = ...")
+
+
 def _absent_parts(amplifier: Amplifier) -> Iterator[Assumption]:
     network = amplifier.description.network
     if network.plate_choke is not None and network.plate_choke.self_capacitance is None:
-        yield _missing(amplifier, "plate_choke", "self_capacitance", "no self-capacitance")
+        estimated = network.plate_choke.winding is not None
+        assumed = (
+            "its self-capacitance is that of its winding by Medhurst" if estimated else "no self-capacitance"
+        )
+        yield _missing(amplifier, "plate_choke", "self_capacitance", assumed)
+    if network.suppressor is not None and network.suppressor.inductance is None:
+        yield _missing(
+            amplifier,
+            "suppressor",
+            "inductance",
+            "its inductance is that of its winding by Wheeler's formula",
+        )
     several = len(amplifier.description.bands) > 1
     for name, absent, assumed in (
         ("plate_choke", network.plate_choke is None, "an ideal choke"),

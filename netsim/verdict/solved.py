@@ -154,8 +154,9 @@ def unloaded_by(assembly: Assembly, solution: Solution, settled: PlateCurrent | 
     if settled is not None:
         return Unloaded(solution, settled.drive)
     stage = assembly.stage
-    current = stage.supply_voltage / np.abs(solution.plate_impedance[:, 0])
-    return Unloaded(solution, current[:, np.newaxis].astype(np.complex128))
+    return Unloaded.swinging(
+        solution, stage.supply_voltage, stage.fundamental_current_peak, assembly.parts.plate_load
+    )
 
 
 def gather(

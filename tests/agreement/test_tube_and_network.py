@@ -147,6 +147,29 @@ def test_without_plate_choke_suppressor_and_losses():
     assert_within_gates(*compare(parts, TUBE, tune, load, 0, cycles=40))
 
 
+@pytest.mark.parametrize("name", ["new-tube.toml", "new-tube-pi-l.toml"])
+def test_leads_self_capacitances_and_coupled_coils(circuits, name):
+    """Cross-solver: each starts with its own current or charge, the plate's lead with the DC besides."""
+    leads = {"plate_lead": 80e-9, "blocking_lead": 25e-9, "tune_lead": 30e-9, "load_lead": 40e-9}
+    leads |= {"coil_capacitance": 4e-12, "output_coil_capacitance": 3e-12, "coupling": 0.08}
+    parts = replace(parts_of(circuits, name), **{key: np.asarray(value) for key, value in leads.items()})
+    tune, load, _, _ = tuned(parts)
+    assert_within_gates(*compare(parts, TUBE, tune, load, 3))
+
+
+def test_the_plates_lead_starts_with_what_the_tube_draws(circuits):
+    """Derived: with nothing at the plate itself its lead carries the tube's current, backwards; DC included."""
+    parts = replace(
+        parts_of(circuits, "new-tube.toml"), plate_lead=np.asarray(80e-9), output_capacitance=np.zeros(())
+    )
+    tune, load, _, _ = tuned(parts)
+    ladder = build_ladder(parts, tune, load)
+    found = balanced(ladder, TUBE)
+    start = state_at_crest(ladder, found, 3)
+    drawn = found.plate_current_dc[3] + found.plate_current[3].real.sum()
+    assert start.of("plate_lead") == pytest.approx(-drawn, rel=1e-9)
+
+
 @settings(max_examples=30)
 @given(
     name=st.sampled_from(["new-tube.toml", "new-tube-pi-l.toml", "old-tubes.toml"]),

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from samples import network
 
-from netsim.circuit.elements import Branch, Capacitor, Inductor, Resistor
+from netsim.circuit.elements import Branch, Capacitor, Coupling, Inductor, Resistor
 from netsim.circuit.ladder import Ladder
 from netsim.circuit.topology import build_ladder
 from netsim.errors import EngineFailedError
@@ -44,6 +44,28 @@ def test_the_whole_of_a_small_netlist():
         ".ac lin 10 7000000.0 70000000.0",
         ".end",
     ]
+
+
+def test_coupled_coils_and_wires():
+    # Derived: by hand, from the syntax of ngspice's manual; the dot is at the first node of each coil.
+    def coil(name, inductance, node, to):
+        return Branch(name, Inductor(np.array([inductance]), np.array([0.0])), node, to)
+
+    circuit = Ladder(
+        np.array([7e6]),
+        (
+            coil("lead", 0.0, "plate", "tank"),
+            coil("coil", 5e-6, "tank", "output"),
+            coil("output_coil", 2e-6, "output", "antenna"),
+            Branch("antenna", Resistor(np.array([50.0])), "antenna"),
+        ),
+        (Coupling("coil", "output_coil", np.array([-0.2])),),
+    )
+    lines = render([SubNetwork("n1", circuit, 1.0)], 7e6, 1).splitlines()
+    assert "vn1_lead n1_plate n1_tank 0" in lines
+    assert not any(line.startswith("ln1_lead") for line in lines)
+    assert "ln1_coil n1_coil_a n1_output 5e-06" in lines
+    assert "kn1_coil ln1_coil ln1_output_coil -0.2" in lines
 
 
 ENDINGS = ["\n", "\r", "\x0b", "\x0c", "\x1c", "\x1d", "\x1e", "\x85", "\u2028", "\u2029", "\0", "\t", "\x1b"]

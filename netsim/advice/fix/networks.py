@@ -229,7 +229,8 @@ def _with_parts_of(known: Assembly, amplifier: Amplifier, description: Descripti
     other = assemble(amplifier, description.model_copy(update={"bands": (band,)}), points=False).take(
         np.zeros(len(known), dtype=np.intp)
     )
-    kept = ("frequency", "coil", "coil_q", "output_coil", "output_coil_q", "tune_padding", "load_padding")
+    coils = ("coil", "coil_q", "coil_capacitance", "output_coil", "output_coil_q", "output_coil_capacitance")
+    kept = ("frequency", *coils, "coupling", "tune_padding", "load_padding")
     mine = {name: getattr(known.parts, name) for name in kept}
     return replace(known, stage=other.stage, parts=replace(other.parts, **mine))
 

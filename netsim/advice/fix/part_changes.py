@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from netsim.advice.fix.change import Edit, Move, plain_edit, quantity_edit, removal, written
 from netsim.advice.fix.preferred_values import MINIMA, step_down, step_up
+from netsim.circuit.assembly import suppressor_inductance
 from netsim.description.formatting import format_quantity
 from netsim.description.models.amplifier import Description, Stage
 from netsim.description.models.capacitors import FixedCapacitor
@@ -85,14 +86,16 @@ def _suppressors(description: Description, used: float) -> list[Replacement]:
         return []
     # Within its rating as it stands, another plate load may still put it beyond.
     used = used if used > 1.0 else 2.0
-    present = suppressor.inductance
+    present = float(suppressor_inductance(suppressor))
+    unwound = () if suppressor.winding is None else (removal(("network", "suppressor", "winding")),)
     found: list[Replacement] = []
     for share in (0.85, 0.7, 0.55):
         wanted = step_down(present * math.sqrt(share / used))
         if present / 3 <= wanted < present and wanted not in [f.move.edits[0].value for f in found]:
             edit = quantity_edit(("network", "suppressor", "inductance"), wanted, "H")
             title = f"suppressor coil {edit.text} instead of {written(present, 'H')}"
-            found.append(Replacement(Move("part", "network.suppressor", None, title, (edit,)), "suppressor"))
+            move = Move("part", "network.suppressor", None, title, (edit, *unwound))
+            found.append(Replacement(move, "suppressor"))
     return found[:2]
 
 

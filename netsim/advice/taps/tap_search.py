@@ -12,7 +12,7 @@ from netsim.circuit.coil.wound_coils import WoundCoil
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.parts import Parts
 from netsim.circuit.sections import loaded_q
-from netsim.circuit.tuning import BoolArray, match
+from netsim.circuit.tuning import BoolArray, edge_between, match
 
 _WHOLE = 1e-6
 _LOADS = 800
@@ -103,7 +103,12 @@ def search(assembly: Assembly, wound: WoundCoil, step: float) -> TapSearch:
     turns = places(wound.winding, step, wound.tapped.turns)
     p = turns.size
     coil = wound.at(np.repeat(turns, n), np.tile(parts.frequency, p))
-    tried = replace(parts.take(np.tile(np.arange(n), p)), coil=coil.inductance, coil_q=coil.q)
+    tried = replace(
+        parts.take(np.tile(np.arange(n), p)),
+        coil=coil.inductance,
+        coil_q=coil.q,
+        coil_capacitance=coil.self_capacitance,
+    )
     found = match(tried)
     within = found.within(tried)
     second = ~within[0] & within[1]
@@ -134,7 +139,7 @@ def plate_load_range(parts: Parts) -> tuple[float, float] | None:
 
     Notes
     -----
-    A geometric scan in steps of 0.9 %, its edges narrowed by 40 halvings.
+    A geometric scan in steps of 0.9 %, its edges narrowed by halving.
     """
     loads = np.geomspace(LOWEST_LOAD, HIGHEST_LOAD, _LOADS)
     good = _serves(parts, loads)
@@ -150,13 +155,8 @@ def plate_load_range(parts: Parts) -> tuple[float, float] | None:
 
 
 def _edge(parts: Parts, good: float, bad: float) -> float:
-    for _ in range(40):
-        middle = float(np.sqrt(good * bad))
-        if _serves(parts, np.array([middle]))[0]:
-            good = middle
-        else:
-            bad = middle
-    return good
+    ends = np.array([good]), np.array([bad])
+    return float(edge_between(*ends, lambda loads: _serves(parts, loads))[0])
 
 
 def _serves(parts: Parts, loads: FloatArray) -> npt.NDArray[np.bool_]:

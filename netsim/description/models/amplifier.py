@@ -12,7 +12,7 @@ from pydantic import Field, model_validator
 from netsim.description.models import keys as m
 from netsim.description.models import operating_point, rules, winding_rules
 from netsim.description.models.capacitors import FixedCapacitor, Padding, VariableCapacitor
-from netsim.description.models.coils import Coil
+from netsim.description.models.coils import Coil, OutputCoil, PlainWinding
 from netsim.description.models.tables import Part, Table
 from netsim.description.models.tube import Tube
 
@@ -99,9 +99,17 @@ class Limits(Table):
 class Suppressor(Part):
     """Coil and resistor in parallel in the plate lead, against parasitics. Henries, ohms, watts."""
 
-    inductance: m.CoilHenries = Field(description="Inductance of the suppressor's coil")
+    inductance: m.CoilHenries | None = Field(
+        default=None, description="Inductance of the suppressor's coil; this or winding"
+    )
+    winding: PlainWinding | None = Field(default=None, description="The suppressor's coil by its turns")
     resistance: m.SuppressorOhms = Field(description="Resistance of the suppressor's resistor")
     power_rating: m.Watts | None = Field(default=None, description="Continuous rating of the resistor")
+
+    @model_validator(mode="after")
+    def _check_rules(self) -> Self:
+        rules.enforce(rules.suppressor(self))
+        return self
 
 
 class PlateChoke(Part):
@@ -112,6 +120,9 @@ class PlateChoke(Part):
     self_capacitance: m.SmallFarads | None = Field(default=None, description="Capacitance across the winding")
     series_resonances: tuple[m.ResonanceHertz, ...] = Field(
         default=(), description="Series resonances, measured with the ends shorted together"
+    )
+    winding: PlainWinding | None = Field(
+        default=None, description="Its turns, from which what was not measured is estimated"
     )
     current_rating: m.Amperes | None = Field(default=None, description="Rated current, rms, DC included")
 
@@ -135,6 +146,9 @@ class Network(Table):
     """The output network: its topology and its parts. An absent part is a wire, or an ideal choke."""
 
     topology: Literal["pi", "pi-L"] = Field(description="pi, or pi-L with an output coil towards the antenna")
+    plate_lead_inductance: m.LeadHenries = Field(
+        default=0.0, description="Of the lead from the plate to what follows"
+    )
     suppressor: Suppressor | None = Field(default=None, description="Suppressor in the plate lead")
     plate_choke: PlateChoke | None = Field(default=None, description="Plate choke; ideal if absent")
     blocking_capacitor: FixedCapacitor | None = Field(
@@ -151,7 +165,7 @@ class Network(Table):
         default=None, description="Fixed capacitors across the load capacitor"
     )
     coil: Coil = Field(description="The tank coil")
-    output_coil: Coil | None = Field(default=None, description="The L of a pi-L")
+    output_coil: OutputCoil | None = Field(default=None, description="The L of a pi-L")
     output_choke: OutputChoke | None = Field(
         default=None, description="Choke from antenna terminal to chassis"
     )

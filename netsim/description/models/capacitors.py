@@ -29,13 +29,19 @@ class Ratings(Part):
         return self
 
 
-class FixedCapacitor(Ratings):
+class Led(Ratings):
+    """A capacitor in leads of its own."""
+
+    lead_inductance: m.LeadHenries = Field(default=0.0, description="Of its leads, in series with it")
+
+
+class FixedCapacitor(Led):
     """The blocking capacitor. Farads, volts peak, amperes rms, volt-amperes."""
 
     capacitance: m.BlockingFarads = Field(description="Capacitance")
 
 
-class VariableCapacitor(Ratings):
+class VariableCapacitor(Led):
     """A tune or load capacitor. Farads, volts peak, amperes rms, volt-amperes."""
 
     minimum: m.VariableFarads = Field(description="Capacitance at the low end of the range")

@@ -115,3 +115,32 @@ class Coil(Part):
         """What becomes of the unused turns, as written or by default."""
         wound_on_core = any(section.kind == "toroid" for section in self.winding)
         return self.unused_turns or ("open" if wound_on_core else "strap")
+
+
+class OutputCoil(Coil):
+    """The output coil of a pi-L."""
+
+    coupling: m.CouplingCoefficient | None = Field(
+        default=None, description="Coefficient to the tank coil; negative where their windings oppose"
+    )
+
+    @property
+    def is_placed(self) -> bool:
+        """Whether the winding says how it stands to the tank coil's: so far on along its axis, or at a right angle."""
+        return any(section.perpendicular or section.gap is not None for section in self.winding[:1])
+
+
+class PlainWinding(Table):
+    """A single layer of wire, for what is known well enough by its outline. Metres."""
+
+    turns: m.Turns = Field(description="Turns")
+    diameter: m.CoilMetres = Field(description="Diameter of the turns, centre to centre of the wire")
+    length: m.CoilMetres = Field(description="Length of the winding")
+    conductor_diameter: m.ConductorMetres | None = Field(
+        default=None, description="Diameter of the wire without insulation"
+    )
+
+    @model_validator(mode="after")
+    def _check_rules(self) -> Self:
+        rules.enforce(winding_rules.plain(self))
+        return self

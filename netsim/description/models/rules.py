@@ -93,6 +93,23 @@ def variable_capacitor(part: "capacitor_models.VariableCapacitor") -> Iterator[B
         )
 
 
+def suppressor(part: "models.Suppressor") -> Iterator[Breach]:
+    """Want the coil by its inductance or by its winding."""
+    if part.inductance is not None and part.winding is not None:
+        yield Breach(
+            ("inductance",),
+            "conflict",
+            "inductance and winding each fix the other; keep one of them and remove the other",
+        )
+    if part.inductance is None and part.winding is None:
+        yield Breach(
+            ("inductance",),
+            "missing_key",
+            'required but not there; write for example inductance = "60 nH", or give the coil\'s turns, diameter and '
+            "length in a table [network.suppressor.winding]",
+        )
+
+
 def air_gap(part: "capacitor_models.Ratings") -> Iterator[Breach]:
     """Want a gap in place of a rating, and an altitude only beside a gap."""
     if part.air_gap is not None and part.voltage_rating is not None:

@@ -30,6 +30,27 @@ _WINDING_KEYS = (
 )
 
 
+def plain(winding: "coil_models.PlainWinding") -> Iterator[Breach]:
+    """Want wire that fits its length and its diameter."""
+    wire = winding.conductor_diameter
+    if wire is None:
+        return
+    pitch = winding.length / winding.turns
+    if wire > pitch * (1 + _ROUNDING):
+        yield Breach(
+            ("conductor_diameter",),
+            "conflict",
+            f"{winding.turns:g} turns over {_metres(winding.length)} leave {_metres(pitch)} for each; found "
+            f"{_metres(wire)}: thinner wire, fewer turns or a longer winding",
+        )
+    if wire >= winding.diameter:
+        yield Breach(
+            ("conductor_diameter",),
+            "conflict",
+            f"must be below the diameter of the turns, {_metres(winding.diameter)}; found {_metres(wire)}",
+        )
+
+
 def section(section: "coil_models.WindingSection") -> Iterator[Breach]:
     """Want the keys of its kind and no others, and a section that can be wound."""
     solenoid = section.kind == "solenoid"

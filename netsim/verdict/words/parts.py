@@ -89,7 +89,8 @@ def _why(solved: Solved, name: str, rating: Rating, row: int) -> str:
             return f"max |v(t)| over one period, orders 1 to 10 with their phases: {value} pk"
         case "part_unloaded_voltage":
             return (
-                f"antenna off, tune capacitor re-dipped, plate swing equal to the supply ({supply}): "
+                f"antenna off, tune capacitor dipped within its range, plate swing the smaller of supply ({supply}) "
+                "and I_1 |Z_P|: "
                 f"{value} pk{', DC included' if direct else ''}"
             )
         case "part_current":

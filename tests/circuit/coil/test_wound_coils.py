@@ -157,7 +157,7 @@ def test_samples_of_sizes_in_one_go(assembly, wound):
 
 
 def test_coils_in_line_couple_and_coils_at_right_angles_do_not(wound, tmp_path):
-    assert assemble(read(wound)).coupling is None
+    assert not assemble(read(wound)).parts.coupling.any()
 
     first = '[[network.output_coil.winding]]\nkind = "solenoid"\nturns = 10\n'
 
@@ -165,15 +165,15 @@ def test_coils_in_line_couple_and_coils_at_right_angles_do_not(wound, tmp_path):
         there = edited(wound, (first, first + "".join(f"{line}\n" for line in lines)))
         return assemble(amplifier_from(there, tmp_path))
 
-    assert coupled("perpendicular = true").coupling == pytest.approx(np.zeros(8))
+    assert coupled("perpendicular = true").parts.coupling == pytest.approx(np.zeros(8))
     near, far = coupled('gap = "20 mm"'), coupled('gap = "80 mm"')
-    assert near.coupling[0] > 2 * far.coupling[0] > 0.0
+    assert near.parts.coupling[0] > 2 * far.parts.coupling[0] > 0.0
     # Open turns let through what shorted ones keep apart.
     text = edited(
         wound, (first, f'{first}gap = "20 mm"\n'), ('unused_turns = "progressive"', 'unused_turns = "open"')
     )
-    opened = assemble(amplifier_from(text, tmp_path)).coupling
-    assert np.all(opened > 2 * np.abs(near.coupling))
+    opened = assemble(amplifier_from(text, tmp_path)).parts.coupling
+    assert np.all(opened > 2 * np.abs(near.parts.coupling))
     # Derived: Maxwell's circles at the taps of 80 m, 25 of 28 turns and 10 of aluminium tube 40 mm wide, the three
     # turns between as one shorted loop.
     place = np.concatenate([(np.arange(7) + 0.5) * 0.01, 0.085 + (np.arange(21) + 0.5) * 0.005])
@@ -184,4 +184,25 @@ def test_coils_in_line_couple_and_coils_at_right_angles_do_not(wound, tmp_path):
     loop = matrix[25:, 25:].sum() + 20e-9
     between = mutual[:25].sum() - matrix[:25, 25:].sum() / loop * mutual[25:].sum()
     expected = between * HELIX / np.sqrt(near.parts.coil[0] * near.parts.output_coil[0])
-    assert near.coupling[0] == pytest.approx(expected, rel=0.1)
+    assert near.parts.coupling[0] == pytest.approx(expected, rel=0.1)
+
+
+def test_a_coupling_that_is_given_goes_before_where_the_windings_stand(wound, tmp_path):
+    first = '[[network.output_coil.winding]]\nkind = "solenoid"\nturns = 10\n'
+    changes = [
+        (first, f'{first}gap = "20 mm"\n'),
+        ("[network.output_coil]\n", "[network.output_coil]\ncoupling = -0.02\n"),
+    ]
+    parts = assemble(amplifier_from(edited(wound, *changes), tmp_path)).parts
+    assert parts.coupling == -0.02
+
+
+def test_self_capacitance_stands_across_wound_coils_alone(wound, plain):
+    assembly = assemble(read(wound))
+    for name, coil in assembly.wound.items():
+        found = getattr(assembly.parts, f"{name}_capacitance")
+        np.testing.assert_array_equal(found, coil.self_capacitance)
+        assert (found > 0).any()
+    bare = assemble(read(plain)).parts
+    assert not bare.coil_capacitance.any()
+    assert not bare.output_coil_capacitance.any()

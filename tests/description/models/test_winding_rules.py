@@ -179,3 +179,61 @@ def test_lengths(text, metres):
         kind="solenoid", turns=1, mean_diameter=text, pitch="3 mm", conductor_diameter="1 mm"
     )
     assert section.mean_diameter == pytest.approx(metres, rel=1e-12)
+
+
+PLATE = 'winding = { turns = 110, diameter = "25 mm", length = "100 mm", conductor_diameter = "%s" }'
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "code", "key", "words"),
+    [
+        (
+            'inductance = "60 nH"\n',
+            "",
+            "missing_key",
+            "network.suppressor.inductance",
+            "[network.suppressor.winding]",
+        ),
+        (
+            'inductance = "60 nH"',
+            'inductance = "60 nH"\nwinding = { turns = 3, diameter = "12 mm", length = "15 mm" }',
+            "conflict",
+            "network.suppressor.inductance",
+            "keep one",
+        ),
+        (
+            "q = 80",
+            PLATE % "1 mm",
+            "conflict",
+            "network.plate_choke.winding.conductor_diameter",
+            "leave 909.091",
+        ),
+        (
+            "q = 80",
+            'winding = { turns = 2, diameter = "25 mm", length = "100 mm", conductor_diameter = "30 mm" }',
+            "conflict",
+            "network.plate_choke.winding.conductor_diameter",
+            "below the diameter of the turns, 25 mm",
+        ),
+        ('topology = "pi"', 'topology = "pi"\nplate_lead_inductance = "70 uH"', "out_of_range", "", "70"),
+        ("q = 300\n", "q = 300\ncoupling = 0.1\n", "unknown_key", "network.coil.coupling", ""),
+    ],
+)
+def test_what_leads_and_small_coils_cannot_be(plain, tmp_path, old, new, code, key, words):
+    problems = found(plain, tmp_path, (old, new))
+    assert code in [problem.code for problem in problems]
+    problem = next(p for p in problems if p.code == code)
+    assert key in (problem.key or "")
+    assert words in problem.message
+
+
+def test_wire_that_just_fits(plain, tmp_path):
+    assert amplifier_from(edited(plain, ("q = 80", PLATE % "0.909 mm")), tmp_path)
+
+
+@pytest.mark.parametrize("value", ["1.0", "-1.2"])
+def test_coupling_stays_below_one(plain, tmp_path, value):
+    (first, *_) = found(
+        plain, tmp_path, ('topology = "pi"', f'topology = "pi-L"\n[network.output_coil]\ncoupling = {value}')
+    )
+    assert first.key == "network.output_coil.coupling"
