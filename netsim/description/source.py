@@ -89,6 +89,18 @@ def decode(raw: bytes, shown: str) -> str:
     return text
 
 
+def encode(text: str, shown: str) -> bytes:
+    """Return a text as the bytes of a file. Raises DescriptionError ``file_not_text`` or ``file_too_large``."""
+    try:
+        raw = text.encode()
+    except UnicodeEncodeError as error:
+        line = text.count("\n", 0, error.start) + 1
+        _fail("file_not_text", f"line {line} holds half of a surrogate pair, which is no text", shown, line)
+    if len(raw) > MOST_BYTES:
+        _fail("file_too_large", f"an amplifier file has at most {MOST_BYTES} bytes", shown)
+    return raw
+
+
 def parse(text: str, shown: str) -> dict[str, Any]:
     """Read TOML. Raises DescriptionError ``toml_syntax``, ``duplicate_key`` or ``too_deeply_nested``."""
     long_key = _LONG_KEY.search(text)

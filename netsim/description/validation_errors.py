@@ -9,10 +9,10 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 from pydantic import BaseModel, StrictBool, TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails
 
+from netsim.description.key_path import KeyPath
 from netsim.description.models import rules, winding_rules
 from netsim.description.models.amplifier import Band, Description, Network
 from netsim.description.models.rules import Breach
-from netsim.description.positions import KeyPath
 from netsim.description.quantity import FROM_FILE, Measure
 from netsim.description.text import describe
 

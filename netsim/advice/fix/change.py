@@ -1,16 +1,15 @@
-"""Changes to an amplifier: on its model, in the text of its file with all comments kept, and as a diff."""
+"""Changes to an amplifier: on its model, and in the text of its file with all comments kept."""
 
-import difflib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Literal, TypeVar
 
-import tomlkit
 from pydantic import BaseModel
-from tomlkit.items import Table
 
 from netsim.description.formatting import format_quantity
+from netsim.description.key_path import printed_key
 from netsim.description.models.amplifier import Description
+from netsim.description.rewriting import rewrite
 from netsim.description.units import parse_quantity
 
 Kind = Literal["setting", "padding", "tap", "part", "output", "topology"]
@@ -50,8 +49,7 @@ class Edit:
     @property
     def key(self) -> str:
         """The path as ``bands[2].coil``."""
-        steps = (f"[{step}]" if isinstance(step, int) else f".{step}" for step in self.path)
-        return "".join(steps).removeprefix(".")
+        return printed_key(self.path)
 
 
 @dataclass(frozen=True)
@@ -129,7 +127,7 @@ def _put(model: _ModelT, path: tuple[str | int, ...], value: Any) -> _ModelT:
 
 
 def rewritten(text: str, edits: Iterable[Edit]) -> str:
-    """Give the text of a file with the edits made; comments, order and spacing stay.
+    """Return the text of a file with the edits made; comments, order and spacing stay.
 
     Parameters
     ----------
@@ -138,39 +136,4 @@ def rewritten(text: str, edits: Iterable[Edit]) -> str:
     edits : iterable of Edit
         In the order they are to be made.
     """
-    document = tomlkit.parse(text)
-    for edit in edits:
-        table: Any = document
-        for step in edit.path[:-1]:
-            table = table[step]
-        name = edit.path[-1]
-        if edit.text is None:
-            if name in table:
-                del table[name]
-        elif isinstance(edit.text, Mapping):
-            table[name] = _table(edit.text)
-        elif isinstance(edit.text, list) and len(edit.text) == len(table.get(name, ())):
-            # Entry by entry, so that lines and comments between them stay.
-            for place, entry in enumerate(edit.text):
-                if table[name][place] != entry:
-                    table[name][place] = entry
-        else:
-            table[name] = edit.text
-    return tomlkit.dumps(document)
-
-
-def _table(values: Mapping[str, Any]) -> Table:
-    table = tomlkit.table()
-    for key, value in values.items():
-        table[key] = value
-    table.add(tomlkit.nl())
-    return table
-
-
-def difference(before: str, after: str, path: str) -> str:
-    """Give the unified diff of two texts, as ``patch`` reads it; empty if they are equal."""
-    old, new = (text.splitlines(keepends=True) for text in (before, after))
-    lines = []
-    for line in difflib.unified_diff(old, new, path, path):
-        lines.append(line if line.endswith("\n") else f"{line}\n\\ No newline at end of file\n")
-    return "".join(lines)
+    return rewrite(text, ((edit.path, edit.text) for edit in edits))

@@ -1,5 +1,6 @@
 """The netlist, run unchanged by the stock command-line ngspice."""
 
+import copy
 import re
 import shutil
 import subprocess
@@ -9,7 +10,6 @@ import numpy as np
 import pytest
 
 from netsim.circuit.stage import ORDERS
-from netsim.description.reader import Amplifier
 from netsim.report.export import netlist_text
 
 ROW = re.compile(r"^\d+\t(\S+)\t(\S+),\t(\S+)\s*$", re.MULTILINE)
@@ -105,9 +105,11 @@ def test_no_text_of_the_user_is_in_it(solved_plain):
             "bands": tuple(band.model_copy(update={"name": attack}) for band in amplifier.description.bands),
         }
     )
+    evil_amplifier = copy.copy(amplifier)
+    object.__setattr__(evil_amplifier, "description", description)  # which the reader would never give
     evil = replace(
         solved_plain,
-        amplifier=Amplifier(description, attack, attack, attack),
+        amplifier=evil_amplifier,
         verdict=replace(solved_plain.verdict, title=attack),
     )
     assert netlist_text.dump(evil, 0) == netlist_text.dump(solved_plain, 0)
