@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import NoReturn
+from typing import Literal, NoReturn
 
 import numpy as np
 
@@ -133,8 +133,8 @@ def assemble(
     capacitance = np.array([s.output_capacitance or 0.0 for s in at_points])[point_index]
     parts = replace(parts, output_capacitance=capacitance)
 
-    def given(key: str) -> FloatArray:
-        settings = [getattr(described.bands[i], key) for i in band_index]
+    def given(key: Literal["tune", "load"]) -> FloatArray:
+        settings = [setting for _, i in serving for setting in described.bands[i].settings(key)]
         return np.array([np.nan if setting is None else setting for setting in settings])
 
     return Assembly(
@@ -259,12 +259,12 @@ def _section(section: WindingSection, temperature: float) -> Section:
         )
     return Solenoid(
         section.turns,
-        section.mean_diameter or 0.0,
+        section.turn_diameter,
         section.turn_pitch,
         section.conductor_diameter or 0.0,
         section.gap or 0.0,
         section.perpendicular,
-        float(resistivity(section.metal or "copper", temperature)),
+        float(resistivity(section.conducting_metal, temperature)),
     )
 
 

@@ -11,7 +11,9 @@ from typing import Any
 from pydantic import ValidationError
 
 from netsim.description import source
+from netsim.description.inputs import Input, inputs_assumed, inputs_of_file
 from netsim.description.key_path import KeyPath, folded, parse_key, printed_key
+from netsim.description.limited import has_limits
 from netsim.description.models.amplifier import Description
 from netsim.description.positions import Position, index_positions
 from netsim.description.quantity import FROM_FILE
@@ -37,7 +39,9 @@ class Amplifier:
     path : str
         The file as the user named it.
     description : Description
-        Values in SI floats, angles in radians.
+        Values in SI floats, angles in radians; of what has limits the value itself.
+    inputs : tuple of Input
+        What is known within limits only, written or assumed.
 
     Raises
     ------
@@ -59,9 +63,30 @@ class Amplifier:
     raw: bytes = field(repr=False)
     path: str
     description: Description = field(init=False, repr=False, compare=False)
+    _limited: tuple[Input, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "description", _described(self.text, self.path))
+        table = source.parse(self.text, self.path)
+        object.__setattr__(self, "description", _described(table, self.text, self.path))
+        object.__setattr__(self, "_limited", self._limits(table))
+
+    def _limits(self, table: dict[str, Any]) -> tuple[Input, ...]:
+        if not has_limits(self.text):
+            return ()
+        try:
+            return tuple(inputs_of_file(table, self.description, lambda *path: self.position(*path).line))
+        except DescriptionError as error:
+            (problem,) = error.problems
+            line, column = self.position(*parse_key(problem.key or "", self.description))
+            raise DescriptionError(
+                Problem(problem.code, problem.message, self.path, line, column, problem.key)
+            ) from None
+
+    @cached_property
+    def inputs(self) -> tuple[Input, ...]:
+        """What is known within limits only: what the file says so of, then what it leaves out and is assumed."""
+        assumed = inputs_assumed(self.description, lambda *path: self.position(*path).line)
+        return (*self._limited, *assumed)
 
     @cached_property
     def text(self) -> str:
@@ -190,8 +215,7 @@ def load_text(path: str | os.PathLike[str]) -> str:
     return text
 
 
-def _described(text: str, shown: str) -> Description:
-    table = source.parse(text, shown)
+def _described(table: dict[str, Any], text: str, shown: str) -> Description:
     try:
         return Description.model_validate(table, context=FROM_FILE)
     except ValidationError as error:

@@ -2,13 +2,12 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any, Literal, TypeVar
-
-from pydantic import BaseModel
+from typing import Any, Literal
 
 from netsim.description.formatting import format_quantity
 from netsim.description.key_path import printed_key
 from netsim.description.models.amplifier import Description
+from netsim.description.models.tables import with_value
 from netsim.description.rewriting import rewrite
 from netsim.description.units import parse_quantity
 
@@ -25,7 +24,6 @@ WEIGHTS: Mapping[Kind, int] = {
 """What one change of each kind counts. ``output`` is each started tenth of output power given up."""
 
 _ASCII = str.maketrans({"\u00b5": "u", "\u03a9": "ohm"})
-_ModelT = TypeVar("_ModelT", bound=BaseModel)
 
 
 @dataclass(frozen=True)
@@ -110,20 +108,8 @@ def removal(path: tuple[str | int, ...]) -> Edit:
 def applied(description: Description, edits: Iterable[Edit]) -> Description:
     """Give the amplifier with the edits made. Rules of the format are not checked here."""
     for edit in edits:
-        description = _put(description, edit.path, edit.value)
+        description = with_value(description, edit.path, edit.value)
     return description
-
-
-def _put(model: _ModelT, path: tuple[str | int, ...], value: Any) -> _ModelT:
-    name = str(path[0])
-    if len(path) == 1:
-        return model.model_copy(update={name: value})
-    inner = getattr(model, name)
-    if isinstance(inner, tuple):
-        index = int(path[1])
-        changed = _put(inner[index], path[2:], value)
-        return model.model_copy(update={name: (*inner[:index], changed, *inner[index + 1 :])})
-    return model.model_copy(update={name: _put(inner, path[1:], value)})
 
 
 def rewritten(text: str, edits: Iterable[Edit]) -> str:

@@ -12,7 +12,7 @@ from netsim.description.models.rules import Breach
 from netsim.description.models.tables import Table
 from netsim.description.quantity import Measure
 
-Count = Annotated[float, Measure("1", 1, 16, "2")]
+Count = Annotated[float, Measure("1", 1, 16, "2", fixed="it is a whole number")]
 Factor = Annotated[float, Measure("1", 1, 5e3, "110")]
 Perveance = Annotated[float, Measure("1", 1e-7, 1, "1.1e-3")]
 GridPerveance = Annotated[float, Measure("1", 0, 1, "3e-4")]
