@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from scipy.interpolate import PchipInterpolator
 
 _HALVINGS = 60
+_ROUNDING = 1e-9
 
 
 class Dial:
@@ -52,5 +53,5 @@ class Dial:
             beyond = (self._curve(middle) > wanted) == rising
             low, high = np.where(beyond, low, middle), np.where(beyond, middle, high)
         least, most = sorted((self.farads[0], self.farads[-1]))
-        inside = (wanted >= least) & (wanted <= most)
+        inside = (wanted >= least * (1 - _ROUNDING)) & (wanted <= most * (1 + _ROUNDING))
         return np.where(inside, (low + high) / 2, np.nan)

@@ -203,12 +203,13 @@ def _cut(found: list[Input], corner: Sequence[tuple[int, Side]], description: De
         ]
 
     broken = _broken(reached(1.0), description)
-    if broken is None and len(corner) == 1:  # a whole number may stand at the end of limits that hold others
-        broken = _broken(reached(_BETWEEN), description)
+    halvings = _HALVINGS
+    if broken is None and len(corner) == 1:  # whole numbers may stand among others that will not do
+        broken, halvings = _broken(reached(_BETWEEN), description), 0
     if broken is None:
         return found
     good, bad = 0.0, 1.0
-    for _ in range(_HALVINGS):
+    for _ in range(halvings):
         middle = (good + bad) / 2
         good, bad = (middle, bad) if _broken(reached(middle), description) is None else (good, middle)
     found = list(found)

@@ -18,6 +18,7 @@ from netsim.description.models.amplifier import Description
 from netsim.description.positions import Position, index_positions
 from netsim.description.quantity import FROM_FILE
 from netsim.description.rewriting import difference, rewrite
+from netsim.description.toml_syntax import parse
 from netsim.description.validation_errors import complaints, leftover_rules
 from netsim.errors import DescriptionError, Problem, UsageError
 
@@ -66,7 +67,7 @@ class Amplifier:
     _limited: tuple[Input, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        table = source.parse(self.text, self.path)
+        table = parse(self.text, self.path)
         object.__setattr__(self, "description", _described(table, self.text, self.path))
         object.__setattr__(self, "_limited", self._limits(table))
 
@@ -211,7 +212,7 @@ def load_text(path: str | os.PathLike[str]) -> str:
     """Read the text of an amplifier file that need not be complete; errors of the file as in `read`."""
     shown = os.fspath(path)
     text = source.decode(source.load_bytes(Path(path), shown), shown)
-    source.parse(text, shown)
+    parse(text, shown)
     return text
 
 

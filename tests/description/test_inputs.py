@@ -48,7 +48,7 @@ def test_value_limits_unit_line_and_key(plain_text):
         "bands[40 m].coil",
     ]
     volts, angle, q, coil = found.values()
-    assert (volts.nominal, volts.low, volts.high) == pytest.approx((2600, 2522, 2678))
+    assert (volts.nominal, volts.low, volts.high) == pytest.approx((2600, 2522, 2678), rel=1e-9, abs=0)
     assert volts.unit == "V"
     assert angle.unit == "rad"
     assert (angle.low, angle.high) == pytest.approx((math.radians(185), math.radians(205)))
@@ -62,7 +62,7 @@ def test_value_limits_unit_line_and_key(plain_text):
 def test_limits_end_at_the_plausible_range_and_say_so(plain_text):
     stray = by_key(loads(changed(plain_text, ('stray = "8 pF"', 'stray = "8 +- 20 pF"'))))
     entry = stray["network.tune_capacitor.stray"]
-    assert (entry.low, entry.high) == pytest.approx((0.0, 28e-12))
+    assert (entry.low, entry.high) == pytest.approx((0.0, 28e-12), rel=1e-9, abs=0)
     assert "plausible range, 0 F to 500 pF" in entry.note
 
 
@@ -76,18 +76,18 @@ def test_a_minimum_and_a_maximum_meet_by_the_same_share(plain_text):
         )
     )
     low, high = (by_key(amplifier)[f"network.tune_capacitor.{key}"] for key in ("minimum", "maximum"))
-    assert high.low == pytest.approx(low.high, rel=1e-9)
-    assert low.high == pytest.approx((15 + 60 * 235 / 295) * 1e-12, rel=1e-6)
+    assert high.low == pytest.approx(low.high, rel=1e-9, abs=0)
+    assert low.high == pytest.approx((15 + 60 * 235 / 295) * 1e-12, rel=1e-6, abs=0)
     assert "is above maximum" in low.note
     assert "is above maximum" in high.note
-    assert high.high == pytest.approx(550e-12)
+    assert high.high == pytest.approx(550e-12, rel=1e-9, abs=0)
 
 
 def test_one_alone_ends_at_the_value_of_the_other(plain_text):
     text = changed(plain_text, ('minimum_plate_voltage = "380 V"', 'minimum_plate_voltage = "380 +- 3000 V"'))
     entry = by_key(loads(text))["stage.minimum_plate_voltage"]
     assert entry.low == 1.0
-    assert entry.high == pytest.approx(2600.0, rel=1e-9)
+    assert entry.high == pytest.approx(2600.0, rel=1e-9, abs=0)
     assert "must be below plate_voltage" in entry.note
 
 
@@ -122,7 +122,7 @@ def test_taps_and_bands_stay_on_the_winding(root):
     )
     found = by_key(loads(text))
     turns, tap = found["network.coil.winding[1].turns"], found["bands[80 m].coil_turns"]
-    assert 8 + turns.low == pytest.approx(tap.high, rel=1e-9)
+    assert 8 + turns.low == pytest.approx(tap.high, rel=1e-9, abs=0)
     assert "the winding has" in turns.note
 
 
@@ -133,7 +133,7 @@ def test_a_list_of_settings(plain_text):
     )
     amplifier = loads(bands)
     assert amplifier.description.bands[0].settings("tune") == (95e-12, 80e-12)
-    assert by_key(amplifier)["bands[80 m].tune[0]"].high == pytest.approx(97e-12)
+    assert by_key(amplifier)["bands[80 m].tune[0]"].high == pytest.approx(97e-12, rel=1e-9, abs=0)
 
 
 def test_a_share_of_nothing_is_no_limit(plain_text):

@@ -32,9 +32,9 @@ from netsim.errors import DescriptionError
 )
 def test_limits(text, unit, low, high):
     found = parse_limited(text, unit)
-    assert found.low == pytest.approx(low, rel=1e-5)
-    assert found.high == pytest.approx(high, rel=1e-5)
-    assert found.nominal == pytest.approx((low + high) / 2, rel=1e-5)
+    assert found.low == pytest.approx(low, rel=1e-5, abs=0)
+    assert found.high == pytest.approx(high, rel=1e-5, abs=0)
+    assert found.nominal == pytest.approx((low + high) / 2, rel=1e-5, abs=0)
 
 
 @pytest.mark.parametrize(

@@ -69,7 +69,7 @@ def test_wire_gauges(number, inches, digits):
 )
 def test_what_is_unambiguous_is_understood(text, unit, value):
     assert parse_quantity(text, unit) == pytest.approx(
-        value, rel=2e-4 if "AWG" in text.upper() or "#" in text else 1e-14
+        value, rel=2e-4 if "AWG" in text.upper() or "#" in text else 1e-14, abs=0
     )
 
 
