@@ -65,7 +65,7 @@ class Measure:
     example : str
         How somebody would write it.
     infinite : bool
-        Whether it may be infinite as well, written ``inf`` or ``"inf"``.
+        Whether it may be infinite as well, written ``"inf"``: a bare 1e400 is infinite, too, to the reader.
     fixed : str
         Why it cannot carry limits; empty if it can.
     """
@@ -173,6 +173,11 @@ class Measure:
                 )
             if self.unit != "1" and info.context == FROM_FILE:
                 self._fail("unit_missing", f"{describe(value)} has no unit; {self._with_unit(value)}")
+            if self.infinite and value == math.inf and info.context == FROM_FILE:
+                self._fail(
+                    "not_a_number",
+                    f'must be a finite number, {self.range}, or "inf" in quotes for no loss at all',
+                )
             try:
                 return self.admit(float(value))
             except OverflowError:

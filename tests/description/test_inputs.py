@@ -234,7 +234,9 @@ def test_what_is_given_is_not_assumed_even_where_it_is_ideal():
     paths = {value.path for value in assumed_values(description)}
     assert not {path for path in paths if path[1] == "tune_capacitor"}
     assert completed(description).network.tune_capacitor.stray == 0.0
-    assert loads(BARE.replace("[network.output_coil]", "[network.output_coil]\nq = inf")).description
+    with pytest.raises(DescriptionError) as caught:
+        loads(BARE.replace("[network.output_coil]", "[network.output_coil]\nq = inf"))
+    assert '"inf" in quotes' in str(caught.value)
 
 
 def test_absent_parts_stay_absent():
