@@ -39,7 +39,7 @@ def test_nothing_of_it_can_be_changed(amplifier):
         with pytest.raises((dataclasses.FrozenInstanceError, AttributeError)):
             setattr(amplifier, name, "x")
     with pytest.raises((TypeError, ValueError)):
-        dataclasses.amplifier.varied(amplifier.description)
+        dataclasses.replace(amplifier, description=amplifier.description)
     with pytest.raises(TypeError):
         Amplifier(amplifier.raw, amplifier.path, amplifier.description)
 

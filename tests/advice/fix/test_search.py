@@ -3,6 +3,7 @@
 import itertools
 
 import pytest
+from samples import described_otherwise
 
 from netsim.advice.fix.band_changes import paddings, variants
 from netsim.advice.fix.change import WEIGHTS, Move, applied, quantity_edit
@@ -99,7 +100,7 @@ def judged(amplifier, description, index, moves):
     alone = changed.model_copy(update={"bands": (changed.bands[index],)})
     key = alone.model_dump_json()
     if key not in _known:
-        verdict = analyse(amplifier.varied(alone), engine="two-port").verdict
+        verdict = analyse(described_otherwise(amplifier, alone), engine="two-port").verdict
         _known[key] = (verdict.counts["over"],)
     return _known[key]
 

@@ -98,7 +98,7 @@ def test_a_setting_for_all_frequencies_or_one_for_each(plain_text, tune, load, e
     amplifier = loads(plain_text.replace(TWO, f"{TWO}tune = {tune}\nload = {load}\n"))
     assert amplifier.description.bands[0].settings("tune") == pytest.approx(tuple(expected), rel=1e-12, abs=0)
     assert assemble(amplifier).tune_given[:2] == pytest.approx(expected, rel=1e-12, abs=0)
-    assert assemble(amplifier, [0]).load_given.shape == (2,)
+    assert assemble(amplifier, bands=[0]).load_given.shape == (2,)
 
 
 @pytest.mark.parametrize(

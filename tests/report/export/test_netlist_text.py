@@ -1,6 +1,5 @@
 """The netlist, run unchanged by the stock command-line ngspice."""
 
-import copy
 import re
 import shutil
 import subprocess
@@ -8,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from samples import described_otherwise
 
 from netsim.circuit.stage import ORDERS
 from netsim.report.export import netlist_text
@@ -105,11 +105,9 @@ def test_no_text_of_the_user_is_in_it(solved_plain):
             "bands": tuple(band.model_copy(update={"name": attack}) for band in amplifier.description.bands),
         }
     )
-    evil_amplifier = copy.copy(amplifier)
-    object.__setattr__(evil_amplifier, "description", description)  # which the reader would never give
     evil = replace(
         solved_plain,
-        amplifier=evil_amplifier,
+        amplifier=described_otherwise(amplifier, description),
         verdict=replace(solved_plain.verdict, title=attack),
     )
     assert netlist_text.dump(evil, 0) == netlist_text.dump(solved_plain, 0)
