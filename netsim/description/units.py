@@ -22,6 +22,15 @@ _SPACES = " \t\u00a0\u2009\u202f"
 _SIGNS = "\u00b5\u03bc\u03a9\u2126"  # micro sign, mu, omega, ohm sign
 _QUANTITY = re.compile(rf"({NUMBER})[{_SPACES}]*([A-Za-z{_SIGNS}]+|°C?|%)")
 _BARE_NUMBER = re.compile(NUMBER)
+_CLASSES = {
+    "A": "360 deg",
+    "AB": "180 to 230 deg",
+    "AB1": "200 to 230 deg",
+    "AB2": "180 to 210 deg",
+    "B": "180 deg",
+    "C": "90 to 150 deg",
+}
+"""Usual conduction angles of the classes (common practice, no source)."""
 _NOT_SAID_HERE = "whether a figure is peak or rms is the key's to say, the unit stands alone"
 _AMPLITUDE = re.compile(r"(?<=[A-Za-z\s])(?:rms|peak|pk|p-p|pp)\.?$", re.IGNORECASE)
 _OTHER_GAUGES = ("swg", "ga", "gauge", "bwg")
@@ -90,7 +99,7 @@ KINDS = {
     "H": Kind("inductance", "henry", ("henry",), ("uH", "nH", "mH")),
     "Hz": Kind("frequency", "hertz", ("hertz",), ("MHz", "kHz", "Hz")),
     "ohm": Kind("resistance", "ohm", ("ohm",), ("ohm", "kohm")),
-    "deg": Kind("angle", "radian", ("degree", "radian"), ("deg", "rad")),
+    "deg": Kind("angle", "radian", ("degree", "radian"), ("deg",)),
     "m": Kind("length", "metre", ("meter", "inch", "foot"), ("mm", "cm", "inch")),
     "s": Kind("time", "second", ("second", "minute", "hour"), ("s", "ms", "min")),
     "J": Kind("energy", "joule", ("joule",), ("J", "kJ")),
@@ -162,6 +171,12 @@ def parse_quantity(text: str, unit: str) -> float:
 
 def _refuse(stripped: str, shown: str, unit: str) -> NoReturn:
     """Say what kept the text from being a number and a unit."""
+    if unit == "deg" and (angle := _CLASSES.get(stripped.upper().removeprefix("CLASS").strip())):
+        _fail(
+            "not_a_number",
+            f"{shown} is a class, of which {angle} is usual (common practice); the total angle of conduction is "
+            f"wanted: {_write(unit)}",
+        )
     if "," in stripped:
         read = stripped.replace(",", "")
         harm = f" Units software would drop the comma and take it for {read!r}." if len(read) < 40 else ""
@@ -224,7 +239,7 @@ def with_article(noun: str) -> str:
 def _advice(unit: str, number: str = "") -> str:
     """How to write a quantity of this kind, with the number that was given."""
     spellings = SCALES[unit][:1] if unit in SCALES else KINDS[unit].spellings[:2]
-    example = number or {"dB": "-43", "degC": "60"}.get(unit, "1")
+    example = number or {"dB": "-43", "degC": "60", "deg": "200"}.get(unit, "1")
     quoted = " or ".join(f'"{example} {spelling}"' for spelling in spellings)
     return quoted if number else f"it like {quoted}"
 

@@ -48,7 +48,11 @@ def _complaint(detail: ErrorDetails) -> Breach:
         wanted = "more" if kind != "too_long" else f"at most {context['max_length']}"
         return Breach(key, "wrong_length", f"{wanted} entries are wanted; {_how_to_write(key)}")
     if kind == "literal_error":
-        return Breach(key, "bad_choice", f"must be {context['expected']}; found {found}")
+        choices = {str(choice).casefold(): choice for choice in get_args(annotation(key))}
+        wanted = str(detail["input"])[:_MOST_GUESSED_CHARACTERS].casefold()
+        near = difflib.get_close_matches(wanted, choices, n=1)
+        hint = f"; did you mean {choices[near[0]]!r}?" if near else ""
+        return Breach(key, "bad_choice", f"must be {context['expected']}; found {found}{hint}")
     if kind == "bool_type":
         return Breach(key, "wrong_type", f"true or false is wanted, without quotes; found {found}")
     if kind in ("model_type", "tuple_type"):
