@@ -1,12 +1,10 @@
 """Typical values, with limits, for what an amplifier file leaves out. Common practice, no source."""
 
-from collections.abc import Iterator
 from typing import NamedTuple
 
 from netsim.description.key_path import KeyPath
-from netsim.description.models.amplifier import Band, Description
+from netsim.description.models.amplifier import Description
 from netsim.description.models.capacitors import Padding
-from netsim.description.models.coils import Coil
 from netsim.description.models.tables import value_at, with_value
 
 
@@ -18,12 +16,26 @@ class Typical(NamedTuple):
     high: float
 
 
-COIL_Q = Typical(200, 100, 400)
-Q_ALLOWANCE = Typical(0.7, 0.6, 0.8)
-VARIABLE_CAPACITOR_Q = Typical(1500, 500, 5000)
-FIXED_CAPACITOR_Q = Typical(1000, 300, 3000)
-CHOKE_Q = Typical(100, 30, 200)
-STRAY = {"tune": Typical(8e-12, 4e-12, 16e-12), "load": Typical(15e-12, 8e-12, 30e-12)}
+_COIL_Q = Typical(200, 100, 400)
+_Q_ALLOWANCE = Typical(0.7, 0.6, 0.8)
+_VARIABLE_CAPACITOR_Q = Typical(1500, 500, 5000)
+_FIXED_CAPACITOR_Q = Typical(1000, 300, 3000)
+_CHOKE_Q = Typical(100, 30, 200)
+TYPICAL: dict[KeyPath, Typical] = {
+    ("network", "plate_choke", "q"): _CHOKE_Q,
+    ("network", "blocking_capacitor", "q"): _FIXED_CAPACITOR_Q,
+    ("network", "tune_capacitor", "q"): _VARIABLE_CAPACITOR_Q,
+    ("network", "tune_capacitor", "stray"): Typical(8e-12, 4e-12, 16e-12),
+    ("network", "tune_padding", "q"): _FIXED_CAPACITOR_Q,
+    ("network", "coil", "q"): _COIL_Q,
+    ("network", "coil", "q_allowance"): _Q_ALLOWANCE,
+    ("network", "load_capacitor", "q"): _VARIABLE_CAPACITOR_Q,
+    ("network", "load_capacitor", "stray"): Typical(15e-12, 8e-12, 30e-12),
+    ("network", "load_padding", "q"): _FIXED_CAPACITOR_Q,
+    ("network", "output_coil", "q"): _COIL_Q,
+    ("network", "output_coil", "q_allowance"): _Q_ALLOWANCE,
+    ("network", "output_choke", "q"): _CHOKE_Q,
+}
 
 
 class AssumedValue(NamedTuple):
@@ -50,8 +62,8 @@ def assumed_values(description: Description) -> tuple[AssumedValue, ...]:
     """Return what is assumed of the parts that are there; of an absent part nothing is."""
     return tuple(
         AssumedValue(path, *typical, "F" if path[-1] == "stray" else "1")
-        for path, typical in _candidates(description)
-        if not _is_given(description, path)
+        for path, typical in TYPICAL.items()
+        if _counts(description, path) and not _is_given(description, path)
     )
 
 
@@ -65,30 +77,17 @@ def completed(description: Description) -> Description:
     return description
 
 
-def _candidates(description: Description) -> Iterator[tuple[KeyPath, Typical]]:
-    network, bands = description.network, description.bands
-    for side in ("tune", "load"):
-        yield ("network", f"{side}_capacitor", "q"), VARIABLE_CAPACITOR_Q
-        yield ("network", f"{side}_capacitor", "stray"), STRAY[side]
-        if any(getattr(band, f"{side}_padding") is not None for band in bands):
-            yield ("network", f"{side}_padding", "q"), FIXED_CAPACITOR_Q
-    if network.blocking_capacitor is not None:
-        yield ("network", "blocking_capacitor", "q"), FIXED_CAPACITOR_Q
-    for name in ("plate_choke", "output_choke"):
-        if getattr(network, name) is not None:
-            yield ("network", name, "q"), CHOKE_Q
-    for name in ("coil", "output_coil"):
-        yield from _of_coil(getattr(network, name), name, bands)
-
-
-def _of_coil(part: Coil | None, name: str, bands: tuple[Band, ...]) -> Iterator[tuple[KeyPath, Typical]]:
-    if part is None:
-        return
-    if any(getattr(band, name) is not None for band in bands):
-        yield ("network", name, "q"), COIL_Q
-    wound = any(getattr(band, f"{name}_turns") is not None for band in bands)
-    if wound and part.unloaded_q is None:
-        yield ("network", name, "q_allowance"), Q_ALLOWANCE
+def _counts(description: Description, path: KeyPath) -> bool:
+    """Tell whether anything in the circuit depends on a key."""
+    _, name, key = (str(step) for step in path)
+    part, bands = getattr(description.network, name), description.bands
+    if name.endswith("_padding"):
+        return any(getattr(band, name) is not None for band in bands)
+    if part is None or name not in ("coil", "output_coil"):
+        return part is not None
+    if key == "q":  # of the coils that bands give by inductance
+        return any(getattr(band, name) is not None for band in bands)
+    return part.unloaded_q is None and any(getattr(band, f"{name}_turns") is not None for band in bands)
 
 
 def _is_given(description: Description, path: KeyPath) -> bool:

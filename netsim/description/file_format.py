@@ -3,7 +3,7 @@
 import types
 from collections.abc import Iterator
 from functools import cache
-from typing import Annotated, Any, Union, get_args, get_origin
+from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from pydantic import BaseModel
 
@@ -52,41 +52,61 @@ def measure(key: KeyPath) -> Measure | None:
     return None
 
 
-def tables() -> Iterator[tuple[str, bool, type[BaseModel]]]:
+def tables() -> Iterator[tuple[KeyPath, type[BaseModel]]]:
     """Go through the tables of the format, outer ones first.
 
     Yields
     ------
-    path, is_array, model : str, bool, type
-        Such as ``"network.coil.winding", True``; the top of the file has the path ``""``.
+    path, model : tuple of str or int, type
+        An array's table is its item 0, such as ``("network", "coil", "winding", 0)``; the top is ``()``.
     """
-    pending: list[tuple[str, bool, type[BaseModel]]] = [("", False, Description)]
+    pending: list[tuple[KeyPath, type[BaseModel]]] = [((), Description)]
     while pending:
-        path, is_array, model = pending.pop(0)
-        yield path, is_array, model
+        path, model = pending.pop(0)
+        yield path, model
         for name, field in model.model_fields.items():
             inner = bare(field.annotation)
             is_tuple = get_origin(inner) is tuple
             inner = bare(get_args(inner)[0]) if is_tuple else inner
             if is_model(inner):
-                pending.append((f"{path}.{name}".lstrip("."), is_tuple, inner))
+                pending.append(((*path, name, 0) if is_tuple else (*path, name), inner))
 
 
 @cache
 def headers() -> dict[str, str]:
-    """Return the header of each table by its path, such as ``[[bands]]``."""
-    brackets = {True: "[[{}]]", False: "[{}]"}
-    return {path: brackets[is_array].format(path) for path, is_array, _ in tables() if path}
+    """Return the header of each table by its path without numbers, such as ``[[bands]]`` by ``bands``."""
+    found = {}
+    for path, _ in tables():
+        name = ".".join(step for step in path if isinstance(step, str))
+        found[name] = f"[[{name}]]" if path[-1:] == (0,) else f"[{name}]"
+    found.pop("")
+    return found
 
 
 @cache
 def homes() -> dict[str, list[str]]:
     """Return the headers of the tables in which each key may stand."""
     found: dict[str, list[str]] = {}
-    for path, _, model in tables():
+    for path, model in tables():
+        header = headers().get(
+            ".".join(step for step in path if isinstance(step, str)), "the top of the file"
+        )
         for name in model.model_fields:
-            found.setdefault(name, []).append(headers().get(path, "the top of the file"))
+            found.setdefault(name, []).append(header)
     return found
+
+
+def example(kind: Any, *, every_choice: bool = False) -> str:
+    """Write how a value of a type stands in a file; of a few choices the first, or all of them."""
+    if get_origin(kind) is Literal:
+        return " | ".join(f'"{choice}"' for choice in get_args(kind)[: None if every_choice else 1])
+    if get_origin(kind) is Annotated:
+        rule = kind.__metadata__[0]
+        if kind.__origin__ is bool:
+            return "true"
+        return str(rule.as_toml) if hasattr(rule, "as_toml") else '"40 m"'
+    items = [item for item in get_args(kind) if item is not Ellipsis and type(None) not in get_args(item)]
+    return f"[{', '.join(example(bare(item)) for item in items)}]"
 
 
 def bare(annotation: Any) -> Any:

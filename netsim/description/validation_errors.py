@@ -2,12 +2,12 @@
 
 import difflib
 from collections.abc import Iterator
-from typing import Annotated, Any, Literal, get_args, get_origin
+from typing import Any, get_args
 
-from pydantic import StrictBool, TypeAdapter, ValidationError
+from pydantic import TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails
 
-from netsim.description.file_format import annotation, headers, homes
+from netsim.description.file_format import annotation, example, headers, homes
 from netsim.description.key_path import KeyPath
 from netsim.description.models import rules, winding_rules
 from netsim.description.models.amplifier import Band, Network
@@ -80,18 +80,5 @@ def _how_to_write(key: KeyPath) -> str:
     names = [step for step in key if isinstance(step, str)]
     header = headers().get(".".join(names))
     return (
-        f"write a table {header}" if header else f"write for example {names[-1]} = {_sample(annotation(key))}"
+        f"write a table {header}" if header else f"write for example {names[-1]} = {example(annotation(key))}"
     )
-
-
-def _sample(kind: Any) -> str:
-    """TOML of an example value."""
-    if get_origin(kind) is Annotated:
-        rule = kind.__metadata__[0]
-        return rule.as_toml if hasattr(rule, "as_toml") else '"40 m"'
-    if kind is StrictBool:
-        return "true"
-    if get_origin(kind) is Literal:
-        return f'"{get_args(kind)[0]}"'
-    items = [item for item in get_args(kind) if item is not Ellipsis and type(None) not in get_args(item)]
-    return f"[{', '.join(_sample(item) for item in items)}]"

@@ -223,3 +223,14 @@ def test_report_writes_the_real_page(netsim_process, circuits, tmp_path):
     assert page.lower().startswith("<!doctype html>")
     assert page.rstrip().endswith("</html>")
     assert run.out == ""
+
+
+def test_explain_file_lists_every_key(netsim):
+    from netsim.description.key_reference import key_rows
+
+    run = netsim("explain", "file")
+    assert run.status == 0
+    printed = " ".join(run.out.split())
+    for row in key_rows():
+        assert f"{row.key}{'*' if row.required else ''} = " in printed
+        assert row.table in printed
