@@ -9,7 +9,10 @@ from netsim.description.file_format import annotation, headers, homes, measure, 
 from netsim.description.key_reference import DEFAULT_SOURCES, key_rows, source_key
 from netsim.description.schema import build_schema
 
-UNITS = {*"V A W VA F H Hz ohm deg degC dB m m^2 s J J/K K/W".split(), "W/(m K)", "A^2 s"}
+UNITS = {
+    *("V", "A", "W", "VA", "F", "H", "Hz", "ohm", "deg", "degC", "dB", "m", "m^2", "s", "J"),
+    *("J/K", "K/W", "W/(m K)", "A^2 s"),
+}
 ROWS = {(row.table, row.key): row for row in key_rows()}
 
 
