@@ -16,6 +16,9 @@ DIALECT = GenerateJsonSchema.schema_dialect
 SCHEMA_PATH = Path(__file__).with_name("amplifier.schema.json")
 
 
+_DIAMETERS = ("mean_diameter", "outside_diameter", "inside_diameter")
+
+
 def build_schema() -> dict[str, Any]:
     """Generate the schema from the models.
 
@@ -34,7 +37,7 @@ def build_schema() -> dict[str, Any]:
     definitions["Band"]["dependentRequired"] = {"tune": ["load"], "load": ["tune"]}
     definitions["Band"]["oneOf"] = [{"required": ["coil"]}, {"required": ["coil_turns"]}]
     definitions["WindingSection"]["oneOf"] = [
-        _section("solenoid", "mean_diameter", "conductor_diameter"),
+        {**_section("solenoid", "conductor_diameter"), "oneOf": [{"required": [key]} for key in _DIAMETERS]},
         _section("toroid", "inductance_per_turn_squared", "unloaded_q"),
     ]
     schema["if"] = {"properties": {"network": {"properties": {"topology": {"const": "pi-L"}}}}}
