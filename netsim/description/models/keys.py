@@ -73,8 +73,6 @@ MOST_RESONANCES = 50
 MOST_STOCK = 100
 MOST_SECTIONS = 10
 MOST_TAPS = 100
-MOST_TURNS = 300
-"""Of the solenoids of one coil, because every turn is solved with every other."""
 MOST_CURVE_POINTS = 200
 
 PADDING_STOCK = tuple(

@@ -189,3 +189,10 @@ def test_taps_and_sections_are_bounded(wound, coil, words):
     problem = problem_of(text)
     assert problem.code == "wrong_length"
     assert words in problem.message
+
+
+def test_curve_points_are_bounded(plain_text):
+    points = many('["2 kV", "0 V", "310 mA"]', 201)
+    problem = problem_of(f'{plain_text}\n[tube]\nconnection = "grounded grid"\ncurve_points = {points}\n')
+    assert (problem.code, problem.key) == ("wrong_length", "tube.curve_points")
+    assert "at most 200" in problem.message
