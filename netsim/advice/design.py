@@ -10,7 +10,7 @@ from netsim.advice.loaded_q_design import (
 )
 from netsim.analysis import Engine, Result, analyse
 from netsim.description.reader import loads
-from netsim.description.rewriting import difference
+from netsim.description.toml_text.rewriting import difference
 
 
 @dataclass(frozen=True)

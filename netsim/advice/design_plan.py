@@ -21,7 +21,7 @@ from netsim.circuit.assembly import assemble
 from netsim.circuit.parts import Parts
 from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier, loads
-from netsim.description.rewriting import rewrite
+from netsim.description.toml_text.rewriting import rewrite
 from netsim.errors import DescriptionError, Problem, UsageError
 
 _DIGITS = 4

@@ -15,10 +15,10 @@ from netsim.description.inputs import Input, inputs_assumed, inputs_of_file
 from netsim.description.key_path import KeyPath, folded, parse_key, printed_key
 from netsim.description.limited import has_limits
 from netsim.description.models.amplifier import Description
-from netsim.description.positions import Position, index_positions
 from netsim.description.quantity import FROM_FILE
-from netsim.description.rewriting import difference, rewrite
-from netsim.description.toml_syntax import parse
+from netsim.description.toml_text.parsing import parse
+from netsim.description.toml_text.positions import Position, index_positions
+from netsim.description.toml_text.rewriting import difference, rewrite
 from netsim.description.validation_errors import complaints, leftover_rules
 from netsim.errors import DescriptionError, Problem, UsageError
 

@@ -8,7 +8,7 @@ from netsim.description.formatting import format_quantity
 from netsim.description.key_path import printed_key
 from netsim.description.models.amplifier import Description
 from netsim.description.models.tables import with_value
-from netsim.description.rewriting import rewrite
+from netsim.description.toml_text.rewriting import rewrite
 from netsim.description.units import parse_quantity
 
 Kind = Literal["setting", "padding", "tap", "part", "output", "topology"]

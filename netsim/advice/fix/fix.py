@@ -14,7 +14,7 @@ from netsim.advice.topology_change import topology_move
 from netsim.analysis import Engine, Result, analyse
 from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier, loads
-from netsim.description.rewriting import difference
+from netsim.description.toml_text.rewriting import difference
 from netsim.verdict.result import Finding
 
 Outcome = Literal["cleared", "better", "worse", "new", "gone", "same"]

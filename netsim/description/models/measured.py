@@ -6,14 +6,14 @@ from pydantic import Field, model_validator
 
 from netsim.description.models import keys as m
 from netsim.description.models import measured_rules, rules
-from netsim.description.models.tables import Table
-from netsim.description.observed import (
+from netsim.description.models.observed import (
     ImpedanceRule,
     Observed,
     ObservedRule,
     Uncertainty,
     UncertaintyRule,
 )
+from netsim.description.models.tables import Table
 from netsim.description.quantity import Measure
 
 MOST_READINGS = 500

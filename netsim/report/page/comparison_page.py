@@ -10,7 +10,7 @@ from netsim.advice.coverage import PlateLoadCoverage
 from netsim.advice.quantities import BandComparison
 from netsim.analysis import Result, response
 from netsim.description.formatting import NOTHING, format_quantity
-from netsim.description.rewriting import difference
+from netsim.description.toml_text.rewriting import difference
 from netsim.report.comparison_words import FOOTNOTE
 from netsim.report.figures.overlay import (
     SIDES,

@@ -2,7 +2,7 @@
 
 import pytest
 
-from netsim.description.toml_syntax import parse
+from netsim.description.toml_text.parsing import parse
 from netsim.errors import DescriptionError
 
 

@@ -11,14 +11,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from respelling import Respeller
 
-from netsim.description import syntax
-from netsim.description.positions import index_positions
 from netsim.description.reader import loads
-from netsim.description.rewriting import difference, rewrite
-from netsim.description.toml_values import same
+from netsim.description.toml_text import syntax
+from netsim.description.toml_text.positions import index_positions
+from netsim.description.toml_text.rewriting import difference, rewrite
+from netsim.description.toml_text.values import same
 from netsim.errors import DescriptionError
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 FILES = [
     tomllib.loads(path.read_text(encoding="utf-8"))
     for path in [*sorted(ROOT.glob("circuits/*.toml")), *sorted(ROOT.glob("tests/examples/*.toml"))]

@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING, NamedTuple
 
 from netsim.description.key_path import KeyPath
-from netsim.description.syntax import Steps, Syntax, entries, pairs_of
+from netsim.description.toml_text.syntax import Steps, Syntax, entries, pairs_of
 
 if TYPE_CHECKING:
     from tree_sitter import Node

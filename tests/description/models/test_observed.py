@@ -3,7 +3,7 @@
 import pytest
 from pydantic_core import PydanticCustomError
 
-from netsim.description.observed import parse_impedance
+from netsim.description.models.observed import parse_impedance
 
 
 @pytest.mark.parametrize(

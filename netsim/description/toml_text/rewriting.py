@@ -12,8 +12,8 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from netsim.description.key_path import KeyPath, printed_key
-from netsim.description.syntax import Pair, Syntax, entries
-from netsim.description.toml_values import (
+from netsim.description.toml_text.syntax import Pair, Syntax, entries
+from netsim.description.toml_text.values import (
     header_lines,
     leaves,
     plain,
