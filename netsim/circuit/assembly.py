@@ -13,6 +13,7 @@ from netsim.circuit.elements import FloatArray, IndexArray
 from netsim.circuit.parts import ABSENT_SERIES_CAPACITANCE, ABSENT_SHUNT_INDUCTANCE, LOSSLESS, Parts
 from netsim.circuit.reflection import behind_filter
 from netsim.circuit.stage import ORDERS, Stage, largest_plate_load, plate_load, pulse_spectrum
+from netsim.description.assumed import completed
 from netsim.description.models.amplifier import Band, Description
 from netsim.description.models.amplifier import Stage as DescribedStage
 from netsim.description.models.coils import Coil, WindingSection
@@ -110,7 +111,7 @@ def assemble(
     DescriptionError
         If the plate load asks for a swing below zero volts, or the file's filter is unusable.
     """
-    described = amplifier.description if description is None else description
+    described = completed(amplifier.description if description is None else description)
     chosen = list(range(len(described.bands))) if bands is None else list(bands)
     serving = [(0, i) for i in chosen]
     if points:
