@@ -70,6 +70,7 @@ def test_keys_as_results_print_them(amplifier):
     assert description.network.plate_choke.series_resonances == ()
     again = changed.replace({"operating_points[low].plate_voltage": "1.9 kV"})
     assert again.description.operating_points[0].plate_voltage == 1900.0
+    assert changed.path == amplifier.path
     assert loads(changed.text, changed.path).description == description
     assert changed.sha256 == hashlib.sha256(changed.text.encode()).hexdigest() != amplifier.sha256
 

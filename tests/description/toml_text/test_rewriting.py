@@ -227,6 +227,11 @@ def test_what_cannot_be_written_is_refused(path, value, code):
     assert caught.value.problems[0].code == code
 
 
+@pytest.mark.parametrize(("value", "text"), [(1.0, "1.0"), (True, "true"), (1, "1"), ("1", '"1"')])
+def test_one_is_not_true_and_not_one_point_nought(value, text):
+    assert rewrite("a = 1", [(("a",), value)]) == f"a = {text}"
+
+
 def test_numbers_of_arrays_are_numbers():
     np = pytest.importorskip("numpy")
     assert rewrite("a = 1", [(("a",), np.float64(2.5))]) == "a = 2.5"
