@@ -1,5 +1,6 @@
 """Networks and amplifiers that several tests use, and random ones."""
 
+import copy
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +10,7 @@ from hypothesis import strategies as st
 from netsim.analysis import Result, analyse
 from netsim.circuit.parts import Parts
 from netsim.circuit.stage import Stage
+from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier, read
 
 TEXT = {"topology"}
@@ -123,6 +125,13 @@ def amplifier_from(text: str, folder: Path) -> Amplifier:
     path = folder / "amplifier.toml"
     path.write_text(text)
     return read(path)
+
+
+def described_otherwise(amplifier: Amplifier, description: Description) -> Amplifier:
+    """Give what the reader never does: an amplifier whose description is not that of its text."""
+    forged = copy.copy(amplifier)
+    object.__setattr__(forged, "description", description)
+    return forged
 
 
 def edited(plain: Path, *changes: tuple[str, str]) -> str:

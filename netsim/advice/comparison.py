@@ -8,7 +8,7 @@ from netsim.advice.fix.change import rewritten
 from netsim.advice.quantities import BandComparison, Quantity, margin, quantity, words
 from netsim.advice.topology_change import as_topology
 from netsim.analysis import Engine, Result, analyse
-from netsim.description.reader import Amplifier, interpret
+from netsim.description.reader import Amplifier, loads
 from netsim.errors import Problem, UsageError
 from netsim.verdict.result import PART_NAMES, BandResult, Finding, Verdict
 
@@ -117,7 +117,7 @@ def compare_topologies(
     for topology in (first, second):
         edits = as_topology(amplifier, topology)
         text = rewritten(amplifier.text, edits)
-        sides.append(interpret(text, amplifier.path) if edits else amplifier)
+        sides.append(loads(text, amplifier.path) if edits else amplifier)
     return compare(*sides, engine=engine)
 
 

@@ -4,12 +4,13 @@ import math
 from dataclasses import dataclass
 
 from netsim.advice.design_plan import plan_design
-from netsim.advice.fix.change import difference, rewritten
+from netsim.advice.fix.change import rewritten
 from netsim.advice.loaded_q_design import (
     QDefinition,
 )
 from netsim.analysis import Engine, Result, analyse
-from netsim.description.reader import interpret
+from netsim.description.reader import loads
+from netsim.description.toml_text.rewriting import difference
 
 
 @dataclass(frozen=True)
@@ -104,7 +105,7 @@ def design(
     """
     plan = plan_design(text, shown, definition, target)
     written = rewritten(text, plan.edits)
-    solved = analyse(interpret(written, shown), engine=engine)
+    solved = analyse(loads(written, shown), engine=engine)
     filled = {edit.key: str(edit.text) for edit in plan.edits}
     bands = []
     for n, (reached, note) in enumerate(zip(_middle_q(solved), plan.notes, strict=True)):

@@ -1,12 +1,11 @@
 """What a design fills in: coils for the loaded Q, paddings for the ranges, band by band."""
 
 import math
+import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
-import tomlkit
 
 from netsim.advice.fix.change import Edit, quantity_edit
 from netsim.advice.loaded_q_design import (
@@ -21,8 +20,9 @@ from netsim.advice.loaded_q_design import (
 from netsim.circuit.assembly import assemble
 from netsim.circuit.parts import Parts
 from netsim.description.models.amplifier import Description
-from netsim.description.reader import Amplifier, interpret
-from netsim.errors import Problem, UsageError
+from netsim.description.reader import Amplifier, loads
+from netsim.description.toml_text.rewriting import rewrite
+from netsim.errors import DescriptionError, Problem, UsageError
 
 _DIGITS = 4
 _SEARCH = np.geomspace(0.25, 4.0, 400)
@@ -41,7 +41,7 @@ class Plan:
 def plan_design(text: str, shown: str, definition: QDefinition, target: float | None) -> Plan:
     """Work the missing values out without solving the completed file; parameters and errors of `design`."""
     draft, missing = _draft(text)
-    described = interpret(draft, shown)
+    described = _completed(draft, text, shown)
     description = described.description
     aim = description.limits.target_loaded_q if target is None else target
     if not any(missing):
@@ -68,20 +68,37 @@ def plan_design(text: str, shown: str, definition: QDefinition, target: float | 
 
 def _draft(text: str) -> tuple[str, list[set[str]]]:
     """Put placeholders where coils are missing, and tell where."""
-    try:
-        document: Any = tomlkit.parse(text)
-    except tomlkit.exceptions.TOMLKitError:
+    table = tomllib.loads(text)
+    bands, network = table.get("bands"), table.get("network")
+    if not isinstance(bands, list) or not isinstance(network, dict):
         return text, []  # the reader says it better
-    bands = document.get("bands", [])
-    network = document.get("network", {})
     keys = ("coil", "output_coil") if network.get("topology") == "pi-L" else ("coil",)
-    missing = []
-    for band in bands if isinstance(bands, list) else []:
-        lacking = {key for key in keys if key not in band and f"{key}_turns" not in band}
-        for key in lacking:
-            band[key] = _PLACEHOLDER
-        missing.append(lacking)
-    return (tomlkit.dumps(document) if any(missing) else text), missing
+    missing = [
+        {key for key in keys if key not in band and f"{key}_turns" not in band}
+        if isinstance(band, dict)
+        else set()
+        for band in bands
+    ]
+    placeholders = [
+        (("bands", index, key), _PLACEHOLDER)
+        for index, lacking in enumerate(missing)
+        for key in sorted(lacking)
+    ]
+    return rewrite(text, placeholders), missing
+
+
+def _completed(draft: str, text: str, shown: str) -> Amplifier:
+    """Read the draft; mistakes are told with the lines of the text that its owner has."""
+    try:
+        return loads(draft, shown)
+    except DescriptionError as error:
+        try:
+            loads(text, shown)
+        except DescriptionError as own:
+            keys = {problem.key for problem in error.problems}
+            found = [problem for problem in own.problems if problem.key in keys]
+            raise (DescriptionError(*found) if found else error) from None
+        raise
 
 
 def _band(

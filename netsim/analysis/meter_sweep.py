@@ -157,7 +157,7 @@ def _turned(
         ).reshape(tune.shape)
         for name, place in placements(parts).items()
     }
-    return _Turned(readings, peaks, balance.converged.reshape(tune.shape).all(axis=1))
+    return _Turned(readings, peaks, np.asarray(balance.converged.reshape(tune.shape).all(axis=1)))
 
 
 def _meters(place: tuple[str, int, float], solved: tuple[float, float], turned: list[_Turned]) -> Meters:

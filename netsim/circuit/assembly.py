@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import NoReturn
+from typing import Literal, NoReturn
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from netsim.circuit.elements import FloatArray, IndexArray
 from netsim.circuit.parts import ABSENT_SERIES_CAPACITANCE, ABSENT_SHUNT_INDUCTANCE, LOSSLESS, Parts
 from netsim.circuit.reflection import behind_filter
 from netsim.circuit.stage import ORDERS, Stage, largest_plate_load, plate_load, pulse_spectrum
+from netsim.description.assumed import completed
 from netsim.description.models.amplifier import Band, Description, PlateChoke, Suppressor
 from netsim.description.models.amplifier import Stage as DescribedStage
 from netsim.description.models.coils import Coil, OutputCoil, WindingSection
@@ -109,7 +110,7 @@ def assemble(
     DescriptionError
         If the plate load asks for a swing below zero volts, or the file's filter is unusable.
     """
-    described = amplifier.description if description is None else description
+    described = completed(amplifier.description if description is None else description)
     chosen = list(range(len(described.bands))) if bands is None else list(bands)
     serving = [(0, i) for i in chosen]
     if points:
@@ -132,8 +133,8 @@ def assemble(
     capacitance = np.array([s.output_capacitance or 0.0 for s in at_points])[point_index]
     parts = replace(parts, output_capacitance=capacitance)
 
-    def given(key: str) -> FloatArray:
-        settings = [getattr(described.bands[i], key) for i in band_index]
+    def given(key: Literal["tune", "load"]) -> FloatArray:
+        settings = [setting for _, i in serving for setting in described.bands[i].settings(key)]
         return np.array([np.nan if setting is None else setting for setting in settings])
 
     return Assembly(
@@ -258,12 +259,12 @@ def _section(section: WindingSection, temperature: float) -> Section:
         )
     return Solenoid(
         section.turns,
-        section.mean_diameter or 0.0,
+        section.turn_diameter,
         section.turn_pitch,
         section.conductor_diameter or 0.0,
         section.gap or 0.0,
         section.perpendicular,
-        float(resistivity(section.metal or "copper", temperature)),
+        float(resistivity(section.conducting_metal, temperature)),
     )
 
 

@@ -2,20 +2,10 @@
 
 from collections.abc import Iterator
 
+from netsim.description.assumed import assumed_values
+from netsim.description.formatting import format_quantity
 from netsim.description.reader import Amplifier
 from netsim.verdict.result import Assumption
-
-_LOSSY = (
-    "plate_choke",
-    "blocking_capacitor",
-    "tune_capacitor",
-    "tune_padding",
-    "coil",
-    "load_capacitor",
-    "load_padding",
-    "output_coil",
-    "output_choke",
-)
 
 
 def assumptions(amplifier: Amplifier) -> Iterator[Assumption]:
@@ -27,15 +17,17 @@ def assumptions(amplifier: Amplifier) -> Iterator[Assumption]:
         Each names the part, the missing key, and what stood in for it.
     """
     yield from _stage(amplifier)
-    for name in _LOSSY:
-        part = getattr(amplifier.description.network, name)
-        if _is_used(amplifier, name) and (part is None or part.q is None):
-            if name in ("coil", "output_coil") and _wound_everywhere(amplifier, name):
-                continue
-            yield _missing(amplifier, name, "q", "lossless", "q = ...")
-    for name in ("tune_capacitor", "load_capacitor"):
-        if getattr(amplifier.description.network, name).stray is None:
-            yield _missing(amplifier, name, "stray", "no stray capacitance at its node")
+    for value in assumed_values(amplifier.description):
+        *_, name, key = (str(step) for step in value.path)
+        if key != "q_allowance":  # told with the winding
+            nominal, low, high = (
+                format_quantity(figure, value.unit, trim=True)
+                for figure in (value.nominal, value.low, value.high)
+            )
+            entry = "q = ..." if key == "q" else None
+            yield _missing(
+                amplifier, name, key, f"typical: {nominal}, {low} to {high} (common practice)", entry
+            )
     yield from _leads(amplifier)
     yield from _absent_parts(amplifier)
 
@@ -104,18 +96,3 @@ def _missing(amplifier: Amplifier, name: str, key: str, assumed: str, entry: str
     entry = entry or f'{key} = "..."'
     line = amplifier.position("network", name).line
     return Assumption(name, key, assumed, f"{entry} under [network.{name}]", line)
-
-
-def _wound_everywhere(amplifier: Amplifier, name: str) -> bool:
-    """Tell whether every band counts the coil in turns, so that its winding gives the Q."""
-    return all(getattr(band, f"{name}_turns") is not None for band in amplifier.description.bands)
-
-
-def _is_used(amplifier: Amplifier, name: str) -> bool:
-    """Tell whether the part stands in the circuit of any band."""
-    network = amplifier.description.network
-    if name.endswith("_padding"):
-        return any(getattr(band, name) is not None for band in amplifier.description.bands)
-    if name == "output_coil":
-        return network.topology == "pi-L"
-    return getattr(network, name) is not None

@@ -94,8 +94,8 @@ def _tube(solved: Solved) -> Iterator[Note]:
             solved,
             "count_or_perveance",
             f"without any grid voltage {state.count:g} such tubes pass {format_quantity(alone, 'A')} at the lowest "
-            f"plate voltage, and the crest is {format_quantity(crest, 'A')}; perveance and curve points are of each tube: "
-            "are these of all together?",
+            f"plate voltage, and the crest is {format_quantity(crest, 'A')}; perveance and curve points are of each "
+            "tube: are these of all together?",
             "tube", "count",
         )  # fmt: skip
 

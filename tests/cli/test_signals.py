@@ -14,7 +14,7 @@ from engines import wait_for
 
 from netsim.__main__ import main
 
-ENDLESS = ", ".join(f'"{3.5 + 0.0001 * n:.4f} MHz"' for n in range(6000))
+ENDLESS = ", ".join(f'"{3.5 + 0.0005 * n:.4f} MHz"' for n in range(990))
 
 
 @pytest.fixture

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
@@ -10,6 +11,7 @@ from netsim.advice.fix.change import Edit, Move, plain_edit, quantity_edit, remo
 from netsim.circuit.elements import FloatArray
 from netsim.description.models.amplifier import Band, Description
 
+_SETTINGS: tuple[Literal["tune"], Literal["load"]] = ("tune", "load")
 _COIL_STEP, _COIL_STEPS = 1.05, range(-14, 21)
 _TURN_STEPS = 24
 _OUTPUT_COIL_FACTORS = (1.0, 0.7, 0.8, 0.9, 1.1, 1.25, 1.4)
@@ -97,9 +99,14 @@ def _freed(band: Band, index: int) -> Variant:
     if band.tune is None or band.load is None:
         return Variant(band, ())
     edits = tuple(removal(("bands", index, key)) for key in ("tune", "load"))
-    title = f"tune at each frequency instead of {written(band.tune, 'F')} and {written(band.load, 'F')}"
+    tune, load = (_listed(band.settings(key)) for key in _SETTINGS)
+    title = f"tune at each frequency instead of {tune} and {load}"
     move = Move("setting", f"bands[{index}].tune", band.name, title, edits)
     return Variant(band.model_copy(update={"tune": None, "load": None}), (move,))
+
+
+def _listed(settings: Sequence[float | None]) -> str:
+    return ", ".join(dict.fromkeys(written(value, "F") for value in settings if value is not None))
 
 
 def _tank_variants(

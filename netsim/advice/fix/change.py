@@ -1,16 +1,14 @@
-"""Changes to an amplifier: on its model, in the text of its file with all comments kept, and as a diff."""
+"""Changes to an amplifier: on its model, and in the text of its file with all comments kept."""
 
-import difflib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any, Literal, TypeVar
-
-import tomlkit
-from pydantic import BaseModel
-from tomlkit.items import Table
+from typing import Any, Literal
 
 from netsim.description.formatting import format_quantity
+from netsim.description.key_path import printed_key
 from netsim.description.models.amplifier import Description
+from netsim.description.models.tables import with_value
+from netsim.description.toml_text.rewriting import rewrite
 from netsim.description.units import parse_quantity
 
 Kind = Literal["setting", "padding", "tap", "part", "output", "topology"]
@@ -26,7 +24,6 @@ WEIGHTS: Mapping[Kind, int] = {
 """What one change of each kind counts. ``output`` is each started tenth of output power given up."""
 
 _ASCII = str.maketrans({"\u00b5": "u", "\u03a9": "ohm"})
-_ModelT = TypeVar("_ModelT", bound=BaseModel)
 
 
 @dataclass(frozen=True)
@@ -50,8 +47,7 @@ class Edit:
     @property
     def key(self) -> str:
         """The path as ``bands[2].coil``."""
-        steps = (f"[{step}]" if isinstance(step, int) else f".{step}" for step in self.path)
-        return "".join(steps).removeprefix(".")
+        return printed_key(self.path)
 
 
 @dataclass(frozen=True)
@@ -112,24 +108,12 @@ def removal(path: tuple[str | int, ...]) -> Edit:
 def applied(description: Description, edits: Iterable[Edit]) -> Description:
     """Give the amplifier with the edits made. Rules of the format are not checked here."""
     for edit in edits:
-        description = _put(description, edit.path, edit.value)
+        description = with_value(description, edit.path, edit.value)
     return description
 
 
-def _put(model: _ModelT, path: tuple[str | int, ...], value: Any) -> _ModelT:
-    name = str(path[0])
-    if len(path) == 1:
-        return model.model_copy(update={name: value})
-    inner = getattr(model, name)
-    if isinstance(inner, tuple):
-        index = int(path[1])
-        changed = _put(inner[index], path[2:], value)
-        return model.model_copy(update={name: (*inner[:index], changed, *inner[index + 1 :])})
-    return model.model_copy(update={name: _put(inner, path[1:], value)})
-
-
 def rewritten(text: str, edits: Iterable[Edit]) -> str:
-    """Give the text of a file with the edits made; comments, order and spacing stay.
+    """Return the text of a file with the edits made; comments, order and spacing stay.
 
     Parameters
     ----------
@@ -138,39 +122,4 @@ def rewritten(text: str, edits: Iterable[Edit]) -> str:
     edits : iterable of Edit
         In the order they are to be made.
     """
-    document = tomlkit.parse(text)
-    for edit in edits:
-        table: Any = document
-        for step in edit.path[:-1]:
-            table = table[step]
-        name = edit.path[-1]
-        if edit.text is None:
-            if name in table:
-                del table[name]
-        elif isinstance(edit.text, Mapping):
-            table[name] = _table(edit.text)
-        elif isinstance(edit.text, list) and len(edit.text) == len(table.get(name, ())):
-            # Entry by entry, so that lines and comments between them stay.
-            for place, entry in enumerate(edit.text):
-                if table[name][place] != entry:
-                    table[name][place] = entry
-        else:
-            table[name] = edit.text
-    return tomlkit.dumps(document)
-
-
-def _table(values: Mapping[str, Any]) -> Table:
-    table = tomlkit.table()
-    for key, value in values.items():
-        table[key] = value
-    table.add(tomlkit.nl())
-    return table
-
-
-def difference(before: str, after: str, path: str) -> str:
-    """Give the unified diff of two texts, as ``patch`` reads it; empty if they are equal."""
-    old, new = (text.splitlines(keepends=True) for text in (before, after))
-    lines = []
-    for line in difflib.unified_diff(old, new, path, path):
-        lines.append(line if line.endswith("\n") else f"{line}\n\\ No newline at end of file\n")
-    return "".join(lines)
+    return rewrite(text, ((edit.path, edit.text) for edit in edits))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from netsim.advice.fix.band_changes import paddings, variants
-from netsim.advice.fix.change import WEIGHTS, Move, applied, difference, rewritten
+from netsim.advice.fix.change import WEIGHTS, Move, applied, rewritten
 from netsim.advice.fix.networks import Choices
 from netsim.advice.fix.part_changes import Replacement, new_choke, replacements
 from netsim.advice.fix.part_values import raise_ratings, settle
@@ -13,7 +13,8 @@ from netsim.advice.fix.search import Solution, search
 from netsim.advice.topology_change import topology_move
 from netsim.analysis import Engine, Result, analyse
 from netsim.description.models.amplifier import Description
-from netsim.description.reader import Amplifier, interpret
+from netsim.description.reader import Amplifier, loads
+from netsim.description.toml_text.rewriting import difference
 from netsim.verdict.result import Finding
 
 Outcome = Literal["cleared", "better", "worse", "new", "gone", "same"]
@@ -185,7 +186,7 @@ def proven(
         Combinations that were solved to find the moves.
     """
     text = rewritten(amplifier.text, [edit for move in moves for edit in move.edits])
-    after = analyse(interpret(text, amplifier.path), engine=engine, swr=before.swr)
+    after = analyse(loads(text, amplifier.path), engine=engine, swr=before.swr)
     return Fix(
         tuple(moves),
         sum(WEIGHTS[move.kind] * move.times for move in moves),

@@ -14,8 +14,11 @@ from netsim.circuit.stage import pulse_spectrum
 from netsim.circuit.tuning import BoolArray
 from netsim.description.models.operating_point import OperatingPoint
 from netsim.description.reader import Amplifier
-from netsim.errors import Problem, UsageError
+from netsim.errors import DescriptionError, Problem, UsageError
 from netsim.verdict.result import SCHEMA_VERSION, BandResult
+
+_LEFT_OUT = ("operating_points", "antenna.worst_swr", "antenna.measured", "tube", "bias")
+_FREED = (("tune", None), ("load", None))
 
 
 def taps(amplifier: Amplifier, *, plate_load: float | None = None, engine: Engine = "both") -> TapsAdvice:
@@ -51,7 +54,11 @@ def taps(amplifier: Amplifier, *, plate_load: float | None = None, engine: Engin
     operating point of its bands as well; with another tube's plate load the file's points do not count.
     """
     base = _prepared(amplifier, plate_load)
-    present = analyse(base, engine=engine)
+    try:
+        present = analyse(base, engine=engine)
+    except DescriptionError:
+        assemble(amplifier)  # tells the same with the lines of the file itself
+        raise
     wound = present.solved.assembly.coil
     step = base.description.network.coil.tap_step
     found = search(present.solved.assembly, wound, step) if wound is not None else None
@@ -82,8 +89,7 @@ def _prepared(amplifier: Amplifier, plate_load: float | None) -> Amplifier:
     What of the present tube's current the supply cannot swing into that load is taken off; no power,
     voltage or current is told of it.
     """
-    matched = amplifier.description.antenna.model_copy(update={"worst_swr": 1.0, "measured": None})
-    changes: dict[str, object] = {"operating_points": (), "antenna": matched, "tube": None}
+    changes: dict[str, object] = dict.fromkeys(_LEFT_OUT)
     if plate_load is not None:
         if not LOWEST_LOAD <= plate_load <= HIGHEST_LOAD:
             raise UsageError(
@@ -96,14 +102,13 @@ def _prepared(amplifier: Amplifier, plate_load: float | None) -> Amplifier:
         stage = amplifier.description.stage
         peak = stage.plate_current * float(pulse_spectrum(stage.conduction_angle, pulse=stage.pulse)[0])
         share = min(1.0, (stage.plate_voltage + stage.drive_voltage_peak) / peak / plate_load)
-        changes["stage"] = stage.model_copy(
-            update={
-                "plate_load": plate_load,
-                "minimum_plate_voltage": None,
-                "plate_current": stage.plate_current * share * (1.0 if share == 1.0 else 1.0 - 1e-9),
-            }
-        )
-    return replace(amplifier, description=amplifier.description.model_copy(update=changes))
+        current = stage.plate_current * share * (1.0 if share == 1.0 else 1.0 - 1e-9)
+        changes |= {
+            "stage.plate_load": f"{plate_load!r} ohm",
+            "stage.minimum_plate_voltage": None,
+            "stage.plate_current": f"{current!r} A",
+        }
+    return amplifier.replace(changes)
 
 
 def _tuned_at_points(base: Amplifier, points: Sequence[OperatingPoint]) -> dict[str, BoolArray]:
@@ -111,7 +116,8 @@ def _tuned_at_points(base: Amplifier, points: Sequence[OperatingPoint]) -> dict[
     names = [band.name for band in base.description.bands]
     found = {}
     for point in points:
-        assembly = assemble(base.at(point), points=False)
+        there = base.description.model_copy(update={"stage": point.of(base.description.stage)})
+        assembly = assemble(base, there, points=False)
         assert assembly.coil is not None  # as in the stage as it stands, whose places are tried
         tuned = search(assembly, assembly.coil, base.description.network.coil.tap_step).tuned
         found[point.name] = tuned | [not point.serves(names[index]) for index in assembly.band_index]
@@ -120,13 +126,10 @@ def _tuned_at_points(base: Amplifier, points: Sequence[OperatingPoint]) -> dict[
 
 def _moved(base: Amplifier, turns: dict[int, float]) -> Amplifier:
     """Write the proposed turns into the bands, and leave their settings to be found."""
-    if not turns:
-        return base
-    bands = [
-        band.model_copy(update={"coil_turns": turns[i], "tune": None, "load": None}) if i in turns else band
-        for i, band in enumerate(base.description.bands)
-    ]
-    return replace(base, description=base.description.model_copy(update={"bands": tuple(bands)}))
+    changes: dict[str, object] = {}
+    for index, wanted in turns.items():
+        changes |= {f"bands[{index}].{key}": value for key, value in (("coil_turns", wanted), *_FREED)}
+    return base.replace(changes)
 
 
 def _band(

@@ -8,16 +8,16 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-Metal = Literal["copper", "aluminium"]
+Metal = Literal["copper", "aluminium", "silver"]
 
 VACUUM_PERMEABILITY = 4e-7 * np.pi
 """mu0 [H/m]; the value before 2019, exact to 2e-10."""
 
-RESISTIVITY_20C: dict[Metal, float] = {"copper": 17.241e-9, "aluminium": 28.264e-9}
-"""Resistivity at 20 degC [ohm m]: annealed copper (IACS); conductor aluminium, 61 % IACS (memory)."""
+RESISTIVITY_20C: dict[Metal, float] = {"copper": 17.241e-9, "aluminium": 28.264e-9, "silver": 15.87e-9}
+"""Resistivity at 20 degC [ohm m]: annealed copper (IACS); conductor aluminium, 61 % IACS, and silver (memory)."""
 
-TEMPERATURE_COEFFICIENT_20C: dict[Metal, float] = {"copper": 0.00393, "aluminium": 0.00403}
-"""Temperature coefficient at 20 degC [1/K]: copper IACS; aluminium from memory."""
+TEMPERATURE_COEFFICIENT_20C: dict[Metal, float] = {"copper": 0.00393, "aluminium": 0.00403, "silver": 0.0038}
+"""Temperature coefficient at 20 degC [1/K]: copper IACS; the others from memory."""
 
 THIN_WALL_SKIN_DEPTHS = 2.0
 """A tube wall below this many skin depths deserves a warning (common practice: two to three)."""
@@ -31,7 +31,7 @@ def resistivity(metal: Metal, temperature: ArrayLike) -> NDArray[np.float64]:
 
     Parameters
     ----------
-    metal : {"copper", "aluminium"}
+    metal : {"copper", "aluminium", "silver"}
         Silver plate counts as copper.
     temperature : array_like
         [degC]. Linear law; good from about -50 to 200 degC.

@@ -8,6 +8,9 @@ from netsim.description.models import keys as m
 from netsim.description.models import rules
 from netsim.description.models.tables import Part
 
+DialPoint = tuple[m.DialFigure, m.DialFarads]
+MOST_DIAL_POINTS = 200
+
 
 class Ratings(Part):
     """What any capacitor may be rated for; the voltage by its maker, or by a gap that can be measured."""
@@ -47,10 +50,15 @@ class VariableCapacitor(Led):
     minimum: m.VariableFarads = Field(description="Capacitance at the low end of the range")
     maximum: m.VariableFarads = Field(description="Capacitance at the high end of the range")
     stray: m.SmallFarads | None = Field(default=None, description="Stray capacitance to chassis at this node")
+    dial: tuple[DialPoint, ...] = Field(
+        default=(),
+        max_length=MOST_DIAL_POINTS,
+        description="Table of dial figure and capacitance, rising or falling throughout; even if absent",
+    )
 
     @model_validator(mode="after")
     def _check_rules(self) -> Self:
-        rules.enforce(rules.variable_capacitor(self))
+        rules.enforce([*rules.variable_capacitor(self), *rules.dial(self.dial)])
         return self
 
 

@@ -15,7 +15,15 @@ class WindingSection(Table):
     kind: Literal["solenoid", "toroid"] = Field(description="solenoid, single layer; or toroid, ring core")
     turns: m.Turns = Field(description="Turns of the section; whole on a toroid")
     mean_diameter: m.CoilMetres | None = Field(
-        default=None, description="Solenoid: diameter of the turns, centre to centre of the conductor"
+        default=None,
+        description="Solenoid: diameter of the turns, centre to centre of the conductor; this or one of the next two",
+    )
+    outside_diameter: m.CoilMetres | None = Field(
+        default=None, description="Solenoid: over the turns; mean_diameter is this less a conductor"
+    )
+    inside_diameter: m.CoilMetres | None = Field(
+        default=None,
+        description="Solenoid: within the turns, as of its former; mean_diameter is this and a conductor",
     )
     pitch: m.PitchMetres | None = Field(
         default=None, description="Solenoid: distance from turn to turn; this or length"
@@ -29,8 +37,9 @@ class WindingSection(Table):
     wall: m.WallMetres | None = Field(
         default=None, description="Solenoid of tube: its wall, held against the skin depth"
     )
-    metal: Literal["copper", "aluminium"] | None = Field(
-        default=None, description="Solenoid: copper if absent; silver plate counts as copper"
+    metal: Literal["copper", "aluminium", "silver", "silver-plated"] | None = Field(
+        default=None,
+        description="Solenoid: copper if absent; silver-plated counts as copper, plating is seldom a skin deep",
     )
     gap: m.GapMetres | None = Field(
         default=None,
@@ -56,6 +65,21 @@ class WindingSection(Table):
         return self
 
     @property
+    def turn_diameter(self) -> float:
+        """Diameter of the turns, centre to centre of the conductor [m]; of a solenoid."""
+        wire = self.conductor_diameter or 0.0
+        if self.outside_diameter is not None:
+            return self.outside_diameter - wire
+        if self.inside_diameter is not None:
+            return self.inside_diameter + wire
+        return self.mean_diameter or 0.0  # one of the three, by the rules of a section
+
+    @property
+    def conducting_metal(self) -> Literal["copper", "aluminium", "silver"]:
+        """Metal that carries the current; a plating is seldom as thick as the skin, so it counts as copper."""
+        return self.metal if self.metal in ("aluminium", "silver") else "copper"
+
+    @property
     def turn_pitch(self) -> float:
         """From turn to turn [m]; of a solenoid."""
         if self.pitch is not None:
@@ -76,7 +100,9 @@ class Coil(Part):
         default=None, description="Highest temperature that former and joints bear; needs a winding"
     )
     winding: tuple[WindingSection, ...] = Field(
-        default=(), description="Sections in series from the plate end, coaxial unless perpendicular"
+        default=(),
+        max_length=m.MOST_SECTIONS,
+        description="Sections in series from the plate end, coaxial unless perpendicular",
     )
     unused_turns: Literal["strap", "progressive", "open"] | None = Field(
         default=None,
@@ -85,6 +111,7 @@ class Coil(Part):
     )
     taps: tuple[m.Turns, ...] = Field(
         default=(),
+        max_length=m.MOST_TAPS,
         description="Turns of the switch segments, rising from the plate end; those of the bands if absent",
     )
     tap_step: m.Turns = Field(default=0.25, description="Finest move of a tap worth naming, in turns")

@@ -7,12 +7,12 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Field, field_validator, model_validator
 
 from netsim.description.formatting import format_quantity
-from netsim.description.models import rules
+from netsim.description.models import keys, rules
 from netsim.description.models.rules import Breach
 from netsim.description.models.tables import Table
 from netsim.description.quantity import Measure
 
-Count = Annotated[float, Measure("1", 1, 16, "2")]
+Count = Annotated[float, Measure("1", 1, 16, "2", fixed="it is a whole number")]
 Factor = Annotated[float, Measure("1", 1, 5e3, "110")]
 Perveance = Annotated[float, Measure("1", 1e-7, 1, "1.1e-3")]
 GridPerveance = Annotated[float, Measure("1", 0, 1, "3e-4")]
@@ -61,6 +61,7 @@ class Tube(Table):
     )
     curve_points: tuple[CurvePoint, ...] = Field(
         default=(),
+        max_length=keys.MOST_CURVE_POINTS,
         description="Plate voltage, grid voltage, plate current and, where it was read, grid current of one tube, "
         "off published curves; instead of amplification_factor, perveance and knee_voltage",
         json_schema_extra=_three_or_four,

@@ -15,7 +15,8 @@ _ROUNDING = 1e-9
 _WHOLE = 1e-6
 _SAME_SPACING = 0.01
 _MOST_TURNS = 300
-_SOLENOID_KEYS = ("mean_diameter", "pitch", "length", "conductor_diameter", "wall", "metal", "gap")
+_DIAMETERS = ("mean_diameter", "outside_diameter", "inside_diameter")
+_SOLENOID_KEYS = (*_DIAMETERS, "pitch", "length", "conductor_diameter", "wall", "metal", "gap")
 _TOROID_KEYS = ("inductance_per_turn_squared", "unloaded_q", "core_loss_share")
 _WINDING_KEYS = (
     "unused_turns",
@@ -61,7 +62,7 @@ def section(section: "coil_models.WindingSection") -> Iterator[Breach]:
             yield Breach(
                 (key,), "conflict", f'belongs to a {other}; remove it, or write kind = "{other}" instead'
             )
-    wanted = {"mean_diameter": '"55 mm"', "conductor_diameter": '"6 mm"'}
+    wanted = {"conductor_diameter": '"6 mm"'}
     if not solenoid:
         wanted = {"inductance_per_turn_squared": '"12 nH"', "unloaded_q": "250"}
     for key, example in wanted.items():
@@ -72,6 +73,7 @@ def section(section: "coil_models.WindingSection") -> Iterator[Breach]:
                 f"required for a {section.kind} but not there; write for example {key} = {example}",
             )
     if solenoid:
+        yield from _diameters(section)
         yield from _spacing(section)
         yield from _sizes(section)
     elif _fraction(section.turns):
@@ -80,6 +82,23 @@ def section(section: "coil_models.WindingSection") -> Iterator[Breach]:
             "fraction_on_toroid",
             f"turns of a toroid are whole, a wire passes through the ring or does not; found {section.turns:g}: "
             f"write {round(section.turns) or 1}",
+        )
+
+
+def _diameters(section: "coil_models.WindingSection") -> Iterator[Breach]:
+    given = [key for key in _DIAMETERS if getattr(section, key) is not None]
+    if not given:
+        yield Breach(
+            ("mean_diameter",),
+            "missing_key",
+            'required for a solenoid but not there; write for example mean_diameter = "55 mm", centre to centre of the '
+            "conductor, or outside_diameter or inside_diameter",
+        )
+    for key in given[1:]:
+        yield Breach(
+            (key,),
+            "conflict",
+            f"{given[0]} and {key} each fix the diameter; keep one of them and remove the other",
         )
 
 
@@ -102,7 +121,7 @@ def _spacing(section: "coil_models.WindingSection") -> Iterator[Breach]:
 
 
 def _sizes(section: "coil_models.WindingSection") -> Iterator[Breach]:
-    conductor, diameter, wall = section.conductor_diameter, section.mean_diameter, section.wall
+    conductor, wall = section.conductor_diameter, section.wall
     if conductor is None:
         return
     spaced = section.pitch is not None or section.length is not None
@@ -113,12 +132,13 @@ def _sizes(section: "coil_models.WindingSection") -> Iterator[Breach]:
             f"the pitch must be at least the conductor's diameter, {_metres(conductor)}, or the turns touch; "
             f"found {_metres(section.turn_pitch)}: raise the pitch or the length, or take thinner wire",
         )
-    if diameter is not None and diameter <= conductor:
+    key = next((key for key in _DIAMETERS if getattr(section, key) is not None), None)
+    if key is not None and section.turn_diameter <= conductor:
         yield Breach(
-            ("mean_diameter",),
+            (key,),
             "diameter_below_conductor",
             f"the diameter of the turns, centre to centre, must exceed the conductor's, {_metres(conductor)}; "
-            f"found {_metres(diameter)}: are the two interchanged?",
+            f"found {_metres(section.turn_diameter)}: are the two interchanged?",
         )
     if wall is not None and wall > conductor / 2 * (1.0 + _ROUNDING):
         yield Breach(

@@ -4,8 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from netsim.advice.fix.attribution import ExplainedFix
-from netsim.advice.fix.change import WEIGHTS, Move, difference
+from netsim.advice.fix.change import WEIGHTS, Move
 from netsim.advice.fix.fix import Effect, Fix, identity
+from netsim.description.toml_text.rewriting import difference
 from netsim.report.notation import finding_title, numbered, percent, place_of
 from netsim.report.page.downloads import Download, amplifier_download, file_name
 from netsim.verdict.result import Finding, Verdict

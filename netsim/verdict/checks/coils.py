@@ -39,7 +39,7 @@ def tube_wall(solved: Solved) -> Iterator[Judged | NotRated]:
         part, turns, start = getattr(solved.description.network, name), wound.spread(wound.tapped.turns), 0.0
         for number, section in enumerate(part.winding):
             if section.wall is not None:
-                depth = skin_depth(resistivity(section.metal or "copper", part.temperature), solved.frequency)
+                depth = skin_depth(resistivity(section.conducting_metal, part.temperature), solved.frequency)
                 wanted = THIN_WALL_SKIN_DEPTHS * depth
                 yield judged(
                     Check("tube_wall", name, f"wall_of_section_{number + 1}"),

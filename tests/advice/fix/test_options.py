@@ -6,7 +6,7 @@ from netsim.advice.fix.change import rewritten
 from netsim.advice.fix.fix import identity
 from netsim.advice.fix.options import options
 from netsim.analysis import analyse
-from netsim.description.reader import interpret, read
+from netsim.description.reader import loads, read
 
 
 @pytest.fixture(scope="module")
@@ -30,7 +30,7 @@ def test_an_option_made_for_good_does_what_it_says(refitted):
     for finding in before.verdict.findings:
         for option in found.get(identity(finding), ())[:2]:
             text = rewritten(amplifier.text, option.move.edits)
-            verdict = analyse(interpret(text, "x.toml"), engine="two-port").verdict
+            verdict = analyse(loads(text, "x.toml"), engine="two-port").verdict
             after = next(f for f in verdict.findings if identity(f) == identity(finding))
             if option.after is not None:
                 assert after.used_fraction == pytest.approx(option.after, rel=2e-3, abs=1e-6)

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from netsim.description.positions import Position, index_positions
+from netsim.description.toml_text.positions import Position, index_positions
 
 TEXT = """title = "é" # first
 a.b."c d" = 1
