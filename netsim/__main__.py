@@ -1,11 +1,15 @@
 """Entry point of the command ``netsim`` and of ``python -m netsim``."""
 
+import os
 import sys
 from typing import NoReturn
 
 
 def main() -> NoReturn:
     """Run the command line with the arguments of this process, and exit with its status."""
+    # The matrices here are small: threads of the linear algebra only wait for each other, on a busy machine for
+    # a thousand times as long as the work takes. It reads this once, when numpy is first imported.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from netsim.cli import signals as interruption
 
     interruption.take_over()

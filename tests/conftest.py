@@ -3,6 +3,9 @@
 import os
 from pathlib import Path
 
+# As in the command: read once, when numpy is first imported.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 import pytest
 from hypothesis import HealthCheck, settings
 

@@ -1,26 +1,10 @@
 """What a remedy promises, held against the file with the remedy written into it and checked as a whole."""
 
-import re
 from typing import Any
 
-from netsim.advice.change import Edit, rewritten
 from netsim.analysis import Result, analyse
-from netsim.description.reader import Amplifier, interpret
 
 SEVERITY = {"over": 2, "close": 1, "not_rated": 0, "pass": 0}
-
-
-def path_of(key: str, amplifier: Amplifier) -> tuple[str | int, ...]:
-    """Return the path of a key such as ``bands[10 m].coil_turns``."""
-    names = [band.name for band in amplifier.description.bands]
-    steps = re.findall(r"\[([^\]]*)\]|([^.\[\]]+)", key)
-    return tuple(name or (names.index(item) if item in names else int(item)) for item, name in steps)
-
-
-def with_edits(amplifier: Amplifier, edits: Any) -> Amplifier:
-    """Write keys and values as a remedy gives them into the file, and read it again."""
-    made = [Edit(path_of(edit.key, amplifier), None, edit.value) for edit in edits]
-    return interpret(rewritten(amplifier.text, made), amplifier.path)
 
 
 def key_of(entry: Any) -> tuple[Any, ...]:
@@ -40,7 +24,8 @@ def broken_promises(result: Result) -> list[str]:
             name = f"{finding.code} {finding.band} {finding.part}: {remedy.text}"
             known = repr(remedy.edits)
             if known not in checked:
-                checked[known] = analyse(with_edits(amplifier, remedy.edits), engine="two-port", swr=swr)
+                changed = amplifier.replace({edit.key: edit.value for edit in remedy.edits})
+                checked[known] = analyse(changed, engine="two-port", swr=swr)
             whole = checked[known]
             after = {key_of(other): other for other in whole.verdict.findings}
             found += [f"{name}: {what}" for what in _of_finding(finding, remedy, after)]

@@ -1,5 +1,6 @@
 """Networks and amplifiers that several tests use, and random ones."""
 
+import copy
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +10,7 @@ from hypothesis import strategies as st
 from netsim.analysis import Result, analyse
 from netsim.circuit.parts import Parts
 from netsim.circuit.stage import Stage
+from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier, read
 
 TEXT = {"topology"}
@@ -36,8 +38,11 @@ def network(**values: Any) -> Parts:
 
 
 @st.composite
-def networks(draw: st.DrawFn, *, topology: str | None = None) -> Parts:
-    """Random network of any topology with any of the optional parts, lossy or not, near a sensible pi."""
+def networks(draw: st.DrawFn, *, topology: str | None = None, with_leads: bool = True) -> Parts:
+    """Random network of any topology with any of the optional parts, lossy or not, near a sensible pi.
+
+    Every second one has leads, self-capacitances and coupled coils.
+    """
     between = lambda low, high: np.exp(draw(st.floats(np.log(low), np.log(high))))  # noqa: E731
     perhaps = st.booleans()
     frequency, plate_load, antenna = between(1.8e6, 30e6), between(500.0, 8e3), between(10.0, 300.0)
@@ -81,6 +86,20 @@ def networks(draw: st.DrawFn, *, topology: str | None = None) -> Parts:
     if draw(perhaps):
         values |= {"plate_choke": plate_load * between(1.0, 20.0) / omega}
         values |= {"plate_choke_capacitance": between(1e-12, 6e-12)} if draw(perhaps) else {}
+    leads = {
+        # From a thousandth of what resonates with the capacitor at the working frequency to three times that.
+        "tune_lead": lambda: between(1e-3, 3.0) / (omega**2 * tune),
+        "load_lead": lambda: between(1e-3, 3.0) / (omega**2 * load),
+        "plate_lead": lambda: between(1e-9, 2e-7),
+        "coil_capacitance": lambda: between(3e-13, 5e-12),
+    }
+    if "blocking_capacitance" in values:
+        leads["blocking_lead"] = lambda: between(1e-9, 1e-7)
+    if values["topology"] == "pi-L":
+        leads["output_coil_capacitance"] = lambda: between(3e-13, 5e-12)
+        leads["coupling"] = lambda: draw(st.floats(-0.3, 0.3))
+    if with_leads and draw(perhaps):
+        values |= {name: make() for name, make in leads.items() if draw(perhaps)}
     lossy = ["tune", "load", "tune_padding", "load_padding", "coil", "output_coil", "blocking"]
     lossy += [name for name in ("plate_choke", "output_choke") if name in values]
     values |= {f"{name}_q": between(60.0, 3000.0) for name in lossy if draw(perhaps)}
@@ -97,6 +116,7 @@ def one_stage(
         np.asarray(spectrum, dtype=float)[np.newaxis],
         np.ones(1),
         np.full(1, np.nan),
+        np.full(1, np.pi),
     )
 
 
@@ -105,6 +125,13 @@ def amplifier_from(text: str, folder: Path) -> Amplifier:
     path = folder / "amplifier.toml"
     path.write_text(text)
     return read(path)
+
+
+def described_otherwise(amplifier: Amplifier, description: Description) -> Amplifier:
+    """Give what the reader never does: an amplifier whose description is not that of its text."""
+    forged = copy.copy(amplifier)
+    object.__setattr__(forged, "description", description)
+    return forged
 
 
 def edited(plain: Path, *changes: tuple[str, str]) -> str:

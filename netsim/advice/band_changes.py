@@ -5,17 +5,19 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import chain
+from typing import Literal
 
 import numpy as np
 
 from netsim.advice.change import WEIGHTS, Change, Edit, plain_edit, quantity_edit, removal, written
 from netsim.advice.outcome import IntArray
 from netsim.advice.preferred_values import in_parallel, tidy
-from netsim.circuit.coil.winding import Toroid, Winding
+from netsim.circuit.coil.winding import Winding
 from netsim.circuit.coil.wound_coils import WoundCoil
 from netsim.circuit.elements import FloatArray
 from netsim.description.models.amplifier import Band, Description
 
+_SETTINGS: tuple[Literal["tune"], Literal["load"]] = ("tune", "load")
 _COIL_STEP, _COIL_STEPS = 1.05, range(-14, 21)
 _OUTPUT_COIL_FACTORS = (0.7, 0.8, 0.9, 1.1, 1.25, 1.4)
 _OUTPUT_TURN_STEPS = (-8, -4, -2, -1, 1, 2, 4, 8)
@@ -194,9 +196,14 @@ def _freed(band: Band, index: int) -> Variant:
     if band.tune is None or band.load is None:
         return Variant(band, ())
     edits = tuple(removal(("bands", index, key)) for key in ("tune", "load"))
-    title = f"tune at each frequency instead of {written(band.tune, 'F')} and {written(band.load, 'F')}"
+    tune, load = (_listed(band.settings(key)) for key in _SETTINGS)
+    title = f"tune at each frequency instead of {tune} and {load}"
     change = Change("setting", f"bands[{index}].tune", band.name, title, edits)
     return Variant(band.model_copy(update={"tune": None, "load": None}), (change,))
+
+
+def _listed(settings: Sequence[float | None]) -> str:
+    return ", ".join(dict.fromkeys(written(value, "F") for value in settings if value is not None))
 
 
 def _coil_variants(
@@ -232,17 +239,16 @@ def places(winding: Winding, step: float, present: FloatArray) -> FloatArray:
     Returns
     -------
     ndarray
-        Rising: multiples of the step, on a toroid whole turns of its own, the far end, and the present ones.
+        Rising: multiples of the step, on a toroid whole turns of its own, or none where shorted turns would take
+        its inductance away, the far end, and the present ones.
     """
     count = int(np.floor(winding.turns / step * (1 + 1e-12)))
     grid = np.arange(1, count + 1) * step
-    start = 0.0
-    for section in winding.sections:
-        if isinstance(section, Toroid):
-            end = start + section.turns
-            grid = grid[(grid <= start) | (grid >= end)]
-            grid = np.concatenate([grid, start + np.arange(1, round(section.turns))])
-        start += section.turns
+    for start, toroid in winding.toroids:
+        grid = grid[(grid <= start) | (grid >= start + toroid.turns)]
+        within = np.array([]) if winding.has_loops else np.arange(1, round(toroid.turns))
+        ends = [place for place in (start, start + toroid.turns) if place > 0.0]
+        grid = np.concatenate([grid, ends, start + within])
     every = np.sort(np.concatenate([grid, [winding.turns], present]))
     apart = np.diff(every, prepend=-1.0) > _WHOLE
     return np.asarray(every[apart])

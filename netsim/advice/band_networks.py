@@ -15,7 +15,9 @@ from netsim.circuit.elements import FloatArray
 from netsim.circuit.parts import Parts
 from netsim.circuit.sections import loaded_q
 from netsim.circuit.tuning import BoolArray, match
+from netsim.description.assumed import TYPICAL
 from netsim.description.models.amplifier import Band, Description
+from netsim.description.models.capacitors import Padding
 from netsim.description.reader import Amplifier
 from netsim.verdict.checks import BY_NETWORK
 from netsim.verdict.checks.every import ALL, Rule
@@ -98,7 +100,7 @@ class BandNetworks:
         if moving is None:
             moving = [choices[0].index] if len(choices) == 1 else []
         described, switch = _without_contacts(description, moving)
-        described = described.model_copy(update={"bands": self._bands})
+        described = _with_paddings(described.model_copy(update={"bands": self._bands}))
         known = None if like is None else like.assembly
         self.assembly: Assembly = assemble(amplifier, described, switch=switch, like=known)
         self._start, self._count = self._blocks()
@@ -220,8 +222,7 @@ class BandNetworks:
         if asks_for_more(self._amplifier, swr):
             from netsim.analysis.tube_and_antenna import with_tube_and_antennas
 
-            varied = replace(self._amplifier, description=solved.description)
-            solved = with_tube_and_antennas(varied, solved, "two-port", swr)
+            solved = with_tube_and_antennas(self._amplifier, solved, "two-port", swr)
         return outcome_of(solved, ALL, len(picks))
 
     def changes(self, picks: Picks, place: int) -> tuple[Change, ...]:
@@ -252,6 +253,17 @@ def _without_contacts(description: Description, moving: Sequence[int]) -> tuple[
     taps = tuple(contact for contact in coil.taps if contact not in gone)
     network = description.network.model_copy(update={"coil": coil.model_copy(update={"taps": taps})})
     return description.model_copy(update={"network": network}), others
+
+
+def _with_paddings(description: Description) -> Description:
+    """Let paddings have the Q that a check would take them to have, whether or not there is one yet."""
+    network = description.network
+    update = {}
+    for name in ("tune_padding", "load_padding"):
+        part = getattr(network, name) or Padding()
+        if part.q is None:
+            update[name] = part.model_copy(update={"q": TYPICAL["network", name, "q"].nominal})
+    return description.model_copy(update={"network": network.model_copy(update=update)})
 
 
 def _values(choices: Sequence[Choices], side: str, picks: Picks) -> FloatArray:

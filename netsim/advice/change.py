@@ -1,14 +1,16 @@
-"""Changes to an amplifier: on its description, in the text of its file with all comments kept, and as a diff."""
+"""Changes to an amplifier: on its description, and in the text of its file with all comments kept."""
 
-import difflib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Literal, TypeVar
+from typing import Any, Literal
 
-from pydantic import BaseModel, ValidationError
+from pydantic import ValidationError
 
 from netsim.description.formatting import format_quantity
 from netsim.description.models.amplifier import Description
+from netsim.description.models.tables import with_value
+from netsim.description.reader import Amplifier, loads
+from netsim.description.toml_text.rewriting import rewrite
 from netsim.description.units import parse_quantity
 
 Kind = Literal["setting", "padding", "tap", "part", "output", "topology"]
@@ -28,7 +30,6 @@ CONTACTS = ("network", "coil", "taps")
 
 _INSTEAD = " instead of "
 _ASCII = str.maketrans({"\u00b5": "u", "\u03a9": "ohm"})
-_ModelT = TypeVar("_ModelT", bound=BaseModel)
 
 
 @dataclass(frozen=True)
@@ -48,23 +49,6 @@ class Edit:
     path: tuple[str | int, ...]
     value: Any
     text: Any
-
-    @property
-    def key(self) -> str:
-        """The path as ``bands[2].coil``."""
-        return self.named(())
-
-    def named(self, bands: Sequence[str]) -> str:
-        """Return the path as ``bands[10 m].coil``, bands by their names."""
-        text = ""
-        for place, step in enumerate(self.path):
-            if not isinstance(step, int):
-                text += f".{step}" if text else step
-            elif bands and self.path[:place] == ("bands",):
-                text += f"[{bands[step]}]"
-            else:
-                text += f"[{step}]"
-        return text
 
 
 @dataclass(frozen=True, eq=False)
@@ -157,20 +141,8 @@ def removal(path: tuple[str | int, ...]) -> Edit:
 def applied(description: Description, edits: Iterable[Edit]) -> Description:
     """Return the description with the edits made. Rules of the format are not checked here."""
     for edit in edits:
-        description = _put(description, edit.path, edit.value)
+        description = with_value(description, edit.path, edit.value)
     return description
-
-
-def _put(model: _ModelT, path: tuple[str | int, ...], value: Any) -> _ModelT:
-    name = str(path[0])
-    if len(path) == 1:
-        return model.model_copy(update={name: value})
-    inner = getattr(model, name)
-    if isinstance(inner, tuple):
-        index = int(path[1])
-        changed = _put(inner[index], path[2:], value)
-        return model.model_copy(update={name: (*inner[:index], changed, *inner[index + 1 :])})
-    return model.model_copy(update={name: _put(inner, path[1:], value)})
 
 
 def keeps_the_rules(description: Description) -> bool:
@@ -224,55 +196,12 @@ def without_contacts(change: Change) -> Change:
     return replace(change, edits=tuple(edit for edit in change.edits if edit.path != CONTACTS))
 
 
-def rewritten(text: str, edits: Iterable[Edit]) -> str:
-    """Return the text of a file with the edits made; comments, order and spacing stay.
+def changed(amplifier: Amplifier, edits: Iterable[Edit]) -> Amplifier:
+    """Return the amplifier with edits written into its file; comments, order and spacing stay.
 
-    Parameters
-    ----------
-    text : str
-        A TOML file that the reader has accepted.
-    edits : iterable of Edit
-        In the order they are to be made.
+    Raises
+    ------
+    DescriptionError
+        If the reader would not have it so.
     """
-    import tomlkit  # takes as long to load as a check of some bands, which needs it not
-
-    document = tomlkit.parse(text)
-    for edit in edits:
-        table: Any = document
-        for step in edit.path[:-1]:
-            if not isinstance(step, int) and step not in table:
-                table[step] = tomlkit.table()
-            table = table[step]
-        name = edit.path[-1]
-        if edit.text is None:
-            if name in table:
-                del table[name]
-        elif isinstance(edit.text, Mapping):
-            table[name] = _table(edit.text)
-        elif isinstance(edit.text, list) and len(edit.text) == len(table.get(name, ())):
-            # Entry by entry, so that lines and comments between them stay.
-            for place, entry in enumerate(edit.text):
-                if table[name][place] != entry:
-                    table[name][place] = entry
-        else:
-            table[name] = edit.text
-    return tomlkit.dumps(document)
-
-
-def _table(values: Mapping[str, Any]) -> Any:
-    import tomlkit
-
-    table = tomlkit.table()
-    for key, value in values.items():
-        table[key] = value
-    table.add(tomlkit.nl())
-    return table
-
-
-def difference(before: str, after: str, path: str) -> str:
-    """Return the unified diff of two texts, as ``patch`` reads it; empty if they are equal."""
-    old, new = (text.splitlines(keepends=True) for text in (before, after))
-    lines = []
-    for line in difflib.unified_diff(old, new, path, path):
-        lines.append(line if line.endswith("\n") else f"{line}\n\\ No newline at end of file\n")
-    return "".join(lines)
+    return loads(rewrite(amplifier.text, ((edit.path, edit.text) for edit in edits)), amplifier.path)

@@ -3,14 +3,14 @@
 from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 
-from netsim.advice.change import rewritten
+from netsim.advice.change import changed
 from netsim.advice.coverage import plate_load_coverage
 from netsim.advice.quantities import BandComparison, Quantity, margin, quantity, words
 from netsim.advice.remedy_words import named
 from netsim.advice.single_changes import check_of
 from netsim.advice.topology_change import as_topology
 from netsim.analysis import Engine, Result, analyse
-from netsim.description.reader import Amplifier, interpret
+from netsim.description.reader import Amplifier
 from netsim.errors import Problem, UsageError
 from netsim.verdict.judged import Check
 from netsim.verdict.result import PART_NAMES, BandResult, Finding, Verdict
@@ -174,8 +174,7 @@ def compare_topologies(
     sides = []
     for topology in (first, second):
         edits = as_topology(amplifier, topology)
-        text = rewritten(amplifier.text, edits)
-        sides.append(interpret(text, amplifier.path) if edits else amplifier)
+        sides.append(changed(amplifier, edits) if edits else amplifier)
     return compare(*sides, engine=engine)
 
 

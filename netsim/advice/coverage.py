@@ -6,10 +6,10 @@ import numpy as np
 
 from netsim.circuit.assembly import Assembly, assemble
 from netsim.circuit.elements import FloatArray
+from netsim.circuit.reflection import reflection_of, swr_of
 from netsim.circuit.sections import loaded_q
 from netsim.circuit.tuning import BoolArray, match, plate_impedance
 from netsim.description.reader import Amplifier
-from netsim.errors import Problem, UsageError
 
 _SPAN = 5.0
 _BEYOND = 0.1
@@ -131,7 +131,7 @@ def plate_load_coverage(
     UsageError
         ``unknown_band``.
     """
-    index = _index(amplifier, band)
+    index = amplifier.band_index(band)
     listed = np.array(amplifier.description.bands[index].frequencies)
     low, high = listed.min(), listed.max()
     axis = np.unique(
@@ -188,7 +188,7 @@ def settings_coverage(
     UsageError
         ``unknown_band``.
     """
-    index = _index(amplifier, band)
+    index = amplifier.band_index(band)
     listed = sorted(amplifier.description.bands[index].frequencies)
     chosen = listed[len(listed) // 2] if frequency is None else frequency
     assembly = _at(amplifier, index, np.array([chosen]))
@@ -204,9 +204,8 @@ def settings_coverage(
     load = _settings(load_range, present and present[1], _AROUND["load"], points)
     parts = one.take(np.zeros(points * points, dtype=np.intp))
     seen = plate_impedance(parts, np.repeat(tune, points), np.tile(load, points))
-    reflection = np.abs((seen - one.plate_load) / (seen + one.plate_load))
     with np.errstate(divide="ignore"):
-        swr = (1 + reflection) / (1 - reflection)
+        swr = swr_of(reflection_of(seen, one.plate_load))
         resistance = 1 / np.real(1 / seen)
     shape = points, points
     return SettingsCoverage(
@@ -238,12 +237,3 @@ def _at(amplifier: Amplifier, index: int, frequency: FloatArray) -> Assembly:
     band = description.bands[index].model_copy(update={"frequencies": tuple(frequency.tolist())})
     changed = description.model_copy(update={"bands": (band,)})
     return assemble(amplifier, changed, points=False, switch=description.bands)
-
-
-def _index(amplifier: Amplifier, band: str) -> int:
-    names = [entry.name for entry in amplifier.description.bands]
-    if band not in names:
-        have = ", ".join(repr(name) for name in names)
-        message = f"there is no band {band!r}; the file has {have}: name one of these"
-        raise UsageError(Problem("unknown_band", message, amplifier.path))
-    return names.index(band)

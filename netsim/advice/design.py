@@ -4,13 +4,14 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from netsim.advice.change import difference, rewritten
 from netsim.advice.design_plan import plan_design
 from netsim.advice.draft import draft
 from netsim.advice.loaded_q_design import QDefinition
 from netsim.analysis import Engine, Result, analyse
 from netsim.description.formatting import format_quantity
-from netsim.description.reader import interpret
+from netsim.description.key_path import printed_key
+from netsim.description.reader import loads
+from netsim.description.toml_text.rewriting import difference, rewrite
 from netsim.errors import Problem, UsageError
 from netsim.verdict.result import BandResult
 
@@ -119,9 +120,9 @@ def design(
             )
         )
     plan = plan_design(started.amplifier, started.lacking, definition, target)
-    written = rewritten(text, plan.edits)
-    solved = analyse(interpret(written, shown), engine=engine)
-    filled = {edit.key: edit.text for edit in plan.edits}
+    written = rewrite(text, ((edit.path, edit.text) for edit in plan.edits))
+    solved = analyse(loads(written, shown), engine=engine)
+    filled = {printed_key(edit.path): edit.text for edit in plan.edits}
     bands = tuple(_band(solved.verdict.bands[n], n, filled, note) for n, note in enumerate(plan.notes))
     return Design(written, difference(text, written, shown), definition, plan.target, bands, solved)
 

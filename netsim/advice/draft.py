@@ -4,8 +4,9 @@ import tomllib
 from dataclasses import dataclass
 from typing import Any
 
-from netsim.advice.change import Edit, plain_edit, rewritten
-from netsim.description.reader import Amplifier, interpret
+from netsim.advice.change import Edit, plain_edit
+from netsim.description.reader import Amplifier, loads
+from netsim.description.toml_text.rewriting import rewrite
 from netsim.errors import DescriptionError
 
 _STANDS_FOR_COIL = "1 uH"
@@ -45,7 +46,7 @@ def draft(text: str, shown: str) -> Draft:
     table = tomllib.loads(text)
     bands, network = table.get("bands"), table.get("network")
     if not isinstance(bands, list) or not isinstance(network, dict):
-        return Draft(interpret(text, shown), ())  # the reader says it better
+        return Draft(loads(text, shown), ())  # the reader says it better
     keys = ("coil", "output_coil") if network.get("topology") == "pi-L" else ("coil",)
     lacking = tuple(
         frozenset(key for key in keys if key not in band and f"{key}_turns" not in band)
@@ -70,13 +71,13 @@ def _in_place(network: dict[str, Any], index: int, key: str) -> Edit:
 def _read(text: str, edits: list[Edit], shown: str) -> Amplifier:
     """Read the completed text; mistakes are told with the lines of the text that its owner has."""
     if not edits:
-        return interpret(text, shown)
+        return loads(text, shown)
     try:
-        return interpret(rewritten(text, edits), shown)
+        return loads(rewrite(text, ((edit.path, edit.text) for edit in edits)), shown)
     except DescriptionError as error:
         keys = {problem.key for problem in error.problems}
         try:
-            interpret(text, shown)
+            loads(text, shown)
         except DescriptionError as own:
             found = [problem for problem in own.problems if problem.key in keys]
             raise (DescriptionError(*found) if found else error) from None

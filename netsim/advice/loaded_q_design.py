@@ -10,7 +10,7 @@ from netsim.circuit.elements import FloatArray
 from netsim.circuit.parts import Parts
 from netsim.circuit.sections import loaded_q
 from netsim.circuit.topology import build_ladder
-from netsim.circuit.tuning import match
+from netsim.circuit.tuning import BoolArray, edge_between, match
 from netsim.errors import Problem, UsageError
 from netsim.solvers import batch
 from netsim.verdict.stress import stored_energy_q
@@ -20,7 +20,7 @@ QDefinition = Literal["loaded", "stored-energy"]
 MIDDLE_RATIO = 6.0
 """Middle resistance of a pi-L over the antenna's: 300 to 50 ohm, as handbooks have it (common practice)."""
 
-_SCAN, _SPAN, _HALVINGS = 240, 12.0, 60
+_SCAN, _SPAN = 240, 12.0
 
 
 @dataclass(frozen=True)
@@ -132,7 +132,7 @@ def coil_for(parts: Parts, target: float, definition: QDefinition) -> FloatArray
     Notes
     -----
     The loaded Q of the match with more load capacitance falls as the coil grows. A geometric scan brackets
-    the crossing, 60 halvings narrow it to rounding; all networks together.
+    the crossing, halving narrows it to rounding; all networks together.
     """
     n = len(parts)
     factor = np.geomspace(1 / _SPAN, _SPAN, _SCAN)
@@ -143,11 +143,12 @@ def coil_for(parts: Parts, target: float, definition: QDefinition) -> FloatArray
         crossing = (q[:-1] > target) & ~(q[1:] > target)
     columns, place = np.arange(n), np.argmax(crossing, axis=0)
     low, high = parts.coil * factor[place], parts.coil * factor[place + 1]
-    for _ in range(_HALVINGS):
-        middle = np.sqrt(low * high)
+
+    def above(coil: FloatArray) -> BoolArray:
         with np.errstate(invalid="ignore"):
-            above = matched(replace(parts, coil=middle), definition).q > target
-        low, high = np.where(above, middle, low), np.where(above, high, middle)
+            return np.asarray(matched(replace(parts, coil=coil), definition).q > target)
+
+    low = edge_between(low, high, above)
     good = crossing[place, columns] & np.isclose(
         matched(replace(parts, coil=low), definition).q, target, rtol=1e-6
     )

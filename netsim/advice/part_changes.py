@@ -18,6 +18,7 @@ from netsim.advice.preferred_values import (
     step_up,
 )
 from netsim.circuit.parts import Parts
+from netsim.description.assumed import completed
 from netsim.description.formatting import format_quantity
 from netsim.description.models.amplifier import Description, Stage
 from netsim.description.models.capacitors import FixedCapacitor, VariableCapacitor
@@ -105,7 +106,7 @@ def capacitor(
 
 def less_stray(description: Description, side: str) -> list[Change]:
     """Return the change to freer wiring: half of the stray, never below what can be promised."""
-    stray = getattr(description.network, f"{side}_capacitor").stray or 0.0
+    stray = getattr(completed(description).network, f"{side}_capacitor").stray
     edit = quantity_edit(("network", f"{side}_capacitor", "stray"), max(stray / 2, LEAST_STRAY), "F", 2)
     if edit.value >= stray:
         return []

@@ -121,8 +121,7 @@ def _more(result: Result, changes: SingleChanges, one: Pressed, tried: Tried) ->
 
 
 def _edits(result: Result, change: Change) -> tuple[RemedyEdit, ...]:
-    names = [band.name for band in result.solved.description.bands]
-    return tuple(RemedyEdit(edit.named(names), edit.text) for edit in change.edits)
+    return tuple(RemedyEdit(result.amplifier.key(*edit.path), edit.text) for edit in change.edits)
 
 
 def _worse(

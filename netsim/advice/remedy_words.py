@@ -28,8 +28,11 @@ _ELSEWHERE = {
     "harmonic_spread": "measure the antenna (antenna.measured), or use a filter that holds its own termination",
     "coil_temperature": "a draught of air or thicker wire cools it; first measure, this is an estimate",
     "self_resonance": "fewer turns, a smaller diameter or a wider pitch raise the resonance",
+    "tube_disagrees": "check bias, drive and the tube's curves against [stage], or leave bias_voltage and "
+    "drive_voltage_peak out of [tube] to have them found",
     "second_match": "start from full load capacitance, and stop at the first match",
 }
+_WHILE_TUNING = "tune at reduced drive, in short turns, and never without an antenna"
 _ON_ANTENNAS = {
     "plate_match": "more range of the capacitors, another coil, or an antenna tuner outside the amplifier may; changes "
     "are not solved on every antenna here",
@@ -141,7 +144,8 @@ def none_found(solved: Solved, before: Outcome, one: Pressed, given: Description
     if finding.code in ("tuning_range", "plate_match", "loaded_q"):
         words += _too_much(solved, one)
         words += _blocked(solved, one)
-    words.append(_ELSEWHERE.get(finding.code, _TOGETHER))
+    tuning = finding.case == "while_tuning"
+    words.append(_WHILE_TUNING if tuning else _ELSEWHERE.get(finding.code, _TOGETHER))
     return "; ".join(words)
 
 

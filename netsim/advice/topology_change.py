@@ -1,14 +1,13 @@
 """The same amplifier with the other topology, its coils designed anew."""
 
 import math
-from dataclasses import replace
 
 import numpy as np
 
-from netsim.advice.change import Change, Edit, applied, plain_edit, removal
+from netsim.advice.change import Change, Edit, changed, plain_edit, quantity_edit, removal
 from netsim.advice.design_plan import plan_design
 from netsim.circuit.assembly import assemble
-from netsim.description.models.coils import Coil
+from netsim.description.models.coils import OutputCoil
 from netsim.description.reader import Amplifier
 from netsim.errors import Problem, UsageError
 
@@ -64,7 +63,7 @@ def topology_edits(amplifier: Amplifier, topology: str) -> tuple[Edit, ...]:
         edits.append(plain_edit(("network", "coil", "q"), quality))
     if topology == "pi-L":
         like = {"q": quality}
-        edits.append(Edit(("network", "output_coil"), Coil.model_validate(like), like))
+        edits.append(Edit(("network", "output_coil"), OutputCoil.model_validate(like), like))
     else:
         edits.append(Edit(("network", "output_coil"), None, None))
     for index, band in enumerate(description.bands):
@@ -105,8 +104,8 @@ def as_topology(amplifier: Amplifier, topology: str) -> tuple[Edit, ...]:
         return ()
     keys = ("coil", "output_coil") if topology == "pi-L" else ("coil",)
     bands = range(len(amplifier.description.bands))
-    stand_in = [Edit(("bands", n, key), _STANDS_FOR_COIL, None) for n in bands for key in keys]
-    bare = replace(amplifier, description=applied(amplifier.description, (*edits, *stand_in)))
+    stand_in = [quantity_edit(("bands", n, key), _STANDS_FOR_COIL, "H") for n in bands for key in keys]
+    bare = changed(amplifier, (*edits, *stand_in))
     designed = plan_design(bare, [frozenset(keys)] * len(bands)).edits
     # Of a key that is taken away and set again the second counts.
     return tuple({edit.path: edit for edit in (*edits, *designed)}.values())

@@ -9,10 +9,11 @@ import numpy as np
 from netsim import __version__
 from netsim.analysis.networks import Engine, solve
 from netsim.circuit.assembly import assemble
+from netsim.description.key_path import folded
 from netsim.description.reader import Amplifier
 from netsim.errors import Problem, UsageError
 from netsim.verdict.findings import verdict
-from netsim.verdict.result import Provenance, Verdict
+from netsim.verdict.result import Note, Provenance, Verdict
 from netsim.verdict.solved import Solved
 
 MOST_SWR = 100.0
@@ -48,7 +49,7 @@ class Result:
             If the band has no such frequency.
         """
         for _, name, rows in self.solved.bands():
-            if name != band:
+            if folded(name) != folded(band):
                 continue
             listed = self.solved.frequency[rows]
             if frequency is None:
@@ -65,7 +66,10 @@ class Result:
                     str(self.amplifier.path),
                 )
             )
-        raise _unknown_band(self.amplifier, band)
+        self.amplifier.band_index(band)
+        raise UsageError(
+            Problem("unknown_band", f"band {band!r} was left out here: solve it", self.amplifier.path)
+        )
 
 
 def analyse(
@@ -98,7 +102,11 @@ def analyse(
     SolveError
         If an engine is missing or fails, or the two differ by more than 1e-6.
     """
-    chosen = _chosen(amplifier, band)
+    if engine == "both":
+        from netsim.solvers import spice
+
+        spice.start()
+    chosen = None if band is None else [amplifier.band_index(band)]
     if swr is not None and not 1 <= swr <= MOST_SWR:
         raise UsageError(
             Problem("bad_swr", f"a standing wave ratio of 1 to {MOST_SWR:g} is wanted; found {swr:g}")
@@ -110,8 +118,6 @@ def analyse(
         solved = with_tube_and_antennas(amplifier, solved, engine, swr)
     pyspice = ngspice = None
     if engine == "both":
-        from netsim.solvers import spice
-
         pyspice, ngspice = version("PySpice"), spice.version()
     provenance = Provenance(
         netsim=__version__,
@@ -122,7 +128,17 @@ def analyse(
         scikit_rf=version("scikit-rf"),
         input_sha256=amplifier.sha256,
     )
-    return Result(amplifier, verdict(solved, apart, provenance), solved, swr)
+    return Result(amplifier, verdict(solved, apart, provenance, _remarks(amplifier, solved)), solved, swr)
+
+
+def _remarks(amplifier: Amplifier, solved: Solved) -> list[Note]:
+    """List what reading the tube brought up."""
+    state = solved.tube_state
+    if state is None:
+        return []
+    from netsim.analysis.tube_assembly import remarks
+
+    return [Note(p.code, p.message, p.line, p.key) for p in remarks(amplifier, state.tube, state.fit)]
 
 
 def asks_for_more(amplifier: Amplifier, swr: float | None) -> bool:
@@ -131,23 +147,3 @@ def asks_for_more(amplifier: Amplifier, swr: float | None) -> bool:
     worst = antenna.worst_swr if swr is None else swr
     measured = antenna.measured is not None and swr is None
     return amplifier.description.tube is not None or measured or worst > 1
-
-
-def _chosen(amplifier: Amplifier, band: str | None) -> list[int] | None:
-    if band is None:
-        return None
-    names = [entry.name for entry in amplifier.description.bands]
-    if band not in names:
-        raise _unknown_band(amplifier, band)
-    return [names.index(band)]
-
-
-def _unknown_band(amplifier: Amplifier, band: str) -> UsageError:
-    names = ", ".join(repr(entry.name) for entry in amplifier.description.bands)
-    return UsageError(
-        Problem(
-            "unknown_band",
-            f"there is no band {band!r}; the file has {names}: name one of these",
-            str(amplifier.path),
-        )
-    )

@@ -1,7 +1,8 @@
 """Turns both capacitors through their settings with the real tube, and takes the antenna away."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -10,7 +11,7 @@ from netsim.circuit.parts import Parts
 from netsim.circuit.stage import ORDERS
 from netsim.circuit.topology import build_ladder
 from netsim.circuit.tube.triode import Tube
-from netsim.circuit.tuning import dip
+from netsim.circuit.tuning import BoolArray, dip
 from netsim.solvers import batch, harmonic_balance
 from netsim.verdict.meters import Meters, Readings, Situation, WhileTuning
 from netsim.verdict.solved import Solved
@@ -35,17 +36,12 @@ def sweep(solved: Solved, tube: Tube) -> tuple[Meters, ...]:
     solved : Solved
         Gives networks and settings.
     tube : Tube
-        With bias and drive, which stay as they are.
+        With bias and drive of every network, which stay as they are.
 
     Returns
     -------
     tuple of Meters
-        One for each band.
-
-    Raises
-    ------
-    BalanceError
-        If any setting has no steady state.
+        One for each band of each operating point, save those in which a setting has no steady state.
 
     Notes
     -----
@@ -53,9 +49,9 @@ def sweep(solved: Solved, tube: Tube) -> tuple[Meters, ...]:
     first with both settings as they are; then the tune capacitor is dipped once more. With the antenna
     gone the tube draws less, so the supply counts as unloaded.
     """
-    firsts = [(name, int(rows[0])) for _, name, rows in solved.bands()]
+    firsts = [(name, int(rows[0])) for point in solved.points() for _, name, rows in solved.bands(point)]
     rows = np.array([row for _, row in firsts])
-    parts = solved.assembly.parts.take(rows)
+    parts, tube = solved.assembly.parts.take(rows), tube.take(rows)
     tune, load = solved.settings.tune[rows], solved.settings.load[rows]
     plate_side = (
         parts.output_capacitance + parts.plate_choke_capacitance + parts.tune_stray + parts.tune_padding
@@ -67,20 +63,16 @@ def sweep(solved: Solved, tube: Tube) -> tuple[Meters, ...]:
     dipped = _dipped(parts, tune, load, loads)
     gone = replace(parts, antenna_resistance=np.full(len(rows), np.inf), termination=None)
     again = np.clip(dip(gone, load, antenna_connected=False), gone.tune_minimum, gone.tune_maximum)
-    supply, direct = (
-        float(voltage[0])
-        for voltage in (solved.assembly.stage.plate_voltage, solved.assembly.stage.supply_voltage)
-    )
+    stage = solved.assembly.stage.take(rows)
+    supply, direct = stage.plate_voltage, stage.supply_voltage
     by_tune = _turned(parts, tube, (tunes, _across_settings(load)), supply, direct)
     by_load = _turned(parts, tube, (dipped, loads), supply, direct)
     open_ = _turned(gone, tube, (np.stack([tune, again], axis=1), _across_settings(load, 2)), direct, direct)
+    turned = (by_tune, by_load, open_)
     return tuple(
-        _meters(
-            (name, row, float(parts.frequency[k])),
-            (tune[k], load[k]),
-            [t.of(k) for t in (by_tune, by_load, open_)],
-        )
+        _meters((name, row, float(parts.frequency[k])), (tune[k], load[k]), [t.of(k) for t in turned])
         for k, (name, row) in enumerate(firsts)
+        if all(t.settled[k] for t in turned)
     )
 
 
@@ -122,41 +114,50 @@ class _Turned:
 
     readings: Readings
     peaks: Mapping[str, FloatArray]
+    settled: BoolArray
+    """Whether every setting has a steady state, shape ``(bands,)``."""
 
     def of(self, band: int) -> "_Turned":
-        readings = Readings(**{name: value[band] for name, value in vars(self.readings).items()})
-        return _Turned(readings, {name: value[band] for name, value in self.peaks.items()})
+        known: dict[str, Any] = {
+            name: None if v is None else v[band] for name, v in vars(self.readings).items()
+        }
+        readings = Readings(**known)
+        peaks = {name: value[band] for name, value in self.peaks.items()}
+        return _Turned(readings, peaks, np.asarray(self.settled[band]))
 
 
 def _turned(
-    parts: Parts, tube: Tube, settings: tuple[FloatArray, FloatArray], supply: float, direct: float
+    parts: Parts, tube: Tube, settings: tuple[FloatArray, FloatArray], supply: FloatArray, direct: FloatArray
 ) -> _Turned:
     """Balance every band at each of its settings."""
     tune, load = settings
-    each = parts.take(np.repeat(np.arange(len(parts)), tune.shape[1]))
+    owner = np.repeat(np.arange(len(parts)), tune.shape[1])
+    each = parts.take(owner)
     ladder = build_ladder(each, tune.ravel(), load.ravel())
-    balance = harmonic_balance.solve(ladder, tube, supply)
+    impedance = batch.solve(ladder, np.arange(1.0, harmonic_balance.ORDERS + 1)).plate_impedance
+    balance = harmonic_balance.solve(impedance, tube.take(owner), supply[owner])
     solution = batch.solve(ladder, np.arange(1.0, ORDERS + 1))
     drive = -balance.plate_current[:, :ORDERS]
     delivery = each.antenna_delivery(np.ones(1))[:, 0]
     antenna = np.abs(solution.branch_current["antenna"][:, 0] * drive[:, 0])
+    grid = balance.grid_current_dc
     readings = Readings(
         tune=tune,
         load=load,
         plate_current_dc=balance.plate_current_dc.reshape(tune.shape),
-        grid_current_dc=balance.grid_current_dc.reshape(tune.shape),
+        grid_current_dc=None if grid is None else grid.reshape(tune.shape),
         output_power=(antenna**2 * np.where(np.isinf(delivery), 0.0, delivery) / 2).reshape(tune.shape),
         plate_dissipation=balance.plate_dissipation.reshape(tune.shape),
-        plate_voltage_minimum=balance.plate_wave.min(axis=1).reshape(tune.shape),
+        plate_voltage_minimum=balance.plate_voltage_minimum.reshape(tune.shape),
     )
     peaks = {
         name: peak(
             across(ladder[place.branch], solution) * drive,
-            np.full(tune.size, direct if place.holds_supply else 0.0),
+            direct[owner] if place.holds_supply else np.zeros(tune.size),
         ).reshape(tune.shape)
         for name, place in placements(parts).items()
     }
-    return _Turned(readings, peaks)
+    return _Turned(readings, peaks, np.asarray(balance.converged.reshape(tune.shape).all(axis=1)))
 
 
 def _meters(place: tuple[str, int, float], solved: tuple[float, float], turned: list[_Turned]) -> Meters:
@@ -175,20 +176,21 @@ def _meters(place: tuple[str, int, float], solved: tuple[float, float], turned: 
         light=int(np.argmin(np.abs(total - load * LIGHT))),
         heavy=int(np.argmin(np.abs(total - load * HEAVY))),
         antenna_gone=gone.readings,
-        peaks={part: _worst(part, turned) for part in by_tune.peaks},
+        peaks={
+            # The tune capacitor dipped again without the antenna is the event of the unloaded voltage.
+            part: _highest(
+                (by_tune.peaks[part], by_load.peaks[part], gone.peaks[part][:1]), (by_tune, by_load, gone)
+            )
+            for part in by_tune.peaks
+        },
+        heat=_highest([run.readings.plate_dissipation for run in turned], turned),
     )
 
 
-def _worst(part: str, turned: list[_Turned]) -> WhileTuning:
-    return max(_candidates(part, turned), key=lambda found: found.voltage_peak)
-
-
-def _candidates(part: str, turned: list[_Turned]) -> Iterator[WhileTuning]:
+def _highest(values: Sequence[FloatArray], turned: Sequence[_Turned]) -> WhileTuning:
     situations: tuple[Situation, ...] = ("tune", "load", "antenna_gone")
-    for situation, run in zip(situations, turned, strict=True):
-        point = int(np.argmax(run.peaks[part]))
-        when: Situation = "antenna_gone_redipped" if situation == "antenna_gone" and point else situation
-        readings = run.readings
-        yield WhileTuning(
-            float(run.peaks[part][point]), when, float(readings.tune[point]), float(readings.load[point])
-        )
+    run = int(np.argmax([of_run.max() for of_run in values]))
+    point, readings = int(np.argmax(values[run])), turned[run].readings
+    return WhileTuning(
+        float(values[run][point]), situations[run], float(readings.tune[point]), float(readings.load[point])
+    )

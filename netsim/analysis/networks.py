@@ -1,9 +1,12 @@
 """All networks of an amplifier: tuned, solved by both engines or in numpy alone, compared."""
 
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
 
+from netsim.analysis.plate_source import PlateSource
 from netsim.circuit.assembly import Assembly
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.ladder import Ladder
@@ -16,7 +19,9 @@ from netsim.description.reader import Amplifier
 from netsim.errors import DisagreementError, Problem
 from netsim.solvers import batch, two_port
 from netsim.solvers.agreement import TOLERANCE, worst_relative, worst_voltage
-from netsim.verdict.solved import Settings, Solved, gather
+from netsim.solvers.solution import Solution
+from netsim.verdict.solved import Settings, Solved, gather, unloaded_by
+from netsim.verdict.tube_state import drawn_by
 
 Engine = Literal["both", "two-port"]
 
@@ -50,20 +55,35 @@ def solve(amplifier: Amplifier, assembly: Assembly, engine: Engine) -> tuple[Sol
     SolveError
         If an engine is missing or fails, or the two differ by more than 1e-6.
     """
+    source = PlateSource(amplifier, assembly, amplifier.description)
     stand, ladder, open_ladder = _tuned(assembly)
-    loaded, unloaded = two_port.solve(ladder, _ORDERS), two_port.solve(open_ladder, _FUNDAMENTAL)
+    off = _FUNDAMENTAL if source.tube is None else _ORDERS
     apart: FloatArray | None = None
     if engine == "both":
-        # Imported here so that a run without ngspice does not need PySpice to load.
-        from netsim.solvers import spice
+        loaded, unloaded, apart = _solve_twice(ladder, open_ladder, off)
+    else:
+        loaded, unloaded = two_port.solve(ladder, _ORDERS), two_port.solve(open_ladder, off)
+    state = source.settled(ladder)
+    current = source.drawn(loaded.plate_impedance) if state is None else drawn_by(state.balance)
+    gone = unloaded_by(assembly, unloaded, source.unloaded(unloaded.plate_impedance))
+    solved = gather(amplifier, amplifier.description, assembly, stand, ladder, loaded, gone, current)
+    return replace(solved, tube_state=state), apart
 
-        by_spice = spice.solve(ladder, _ORDERS), spice.solve(open_ladder, _FUNDAMENTAL)
-        apart = worst_relative(by_spice[0], loaded)
-        _demand_agreement(np.maximum(apart, worst_voltage(by_spice[1], unloaded)), ladder.frequency)
-        loaded, unloaded = by_spice
-    current = assembly.stage.plate_current(loaded.plate_impedance[:, 0])
-    description = amplifier.description
-    return gather(amplifier, description, assembly, stand, ladder, loaded, unloaded, current), apart
+
+def _solve_twice(
+    ladder: Ladder, open_ladder: Ladder, off: FloatArray
+) -> tuple[Solution, Solution, FloatArray]:
+    """Solve with and without the antenna by both engines, compare, and return what ngspice gives."""
+    # Imported here so that a run without ngspice does not need it.
+    from netsim.solvers import spice
+
+    with ThreadPoolExecutor(1) as beside:  # ngspice works in its own process while scikit-rf does in this one
+        asked = [beside.submit(spice.solve, *job) for job in ((ladder, _ORDERS), (open_ladder, off))]
+        loaded, unloaded = two_port.solve(ladder, _ORDERS), two_port.solve(open_ladder, off)
+        by_spice = [job.result() for job in asked]
+    apart = worst_relative(by_spice[0], loaded)
+    _demand_agreement(np.maximum(apart, worst_voltage(by_spice[1], unloaded)), ladder.frequency)
+    return by_spice[0], by_spice[1], apart
 
 
 def solve_in_numpy(
@@ -82,11 +102,14 @@ def solve_in_numpy(
     samples : int, optional
         Of one period, for peaks; by default enough for a search.
     """
+    source = PlateSource(amplifier, assembly, description)
     stand, ladder, open_ladder = _tuned(assembly)
-    loaded, unloaded = batch.solve(ladder, _ORDERS), batch.solve(open_ladder, _FUNDAMENTAL)
-    current = assembly.stage.plate_current(loaded.plate_impedance[:, 0])
+    off = _FUNDAMENTAL if source.tube is None else _ORDERS
+    loaded, unloaded = batch.solve(ladder, _ORDERS), batch.solve(open_ladder, off)
+    current = source.drawn(loaded.plate_impedance)
+    gone = unloaded_by(assembly, unloaded, source.unloaded(unloaded.plate_impedance))
     samples = _SEARCH_SAMPLES if samples is None else samples
-    return gather(amplifier, description, assembly, stand, ladder, loaded, unloaded, current, samples)
+    return gather(amplifier, description, assembly, stand, ladder, loaded, gone, current, samples)
 
 
 def _tuned(assembly: Assembly) -> tuple[Settings, Ladder, Ladder]:

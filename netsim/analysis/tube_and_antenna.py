@@ -6,36 +6,29 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from netsim.analysis.antenna_files import at_orders, filtered, resistance_of, source_at
-from netsim.circuit.elements import ComplexArray, FloatArray, IndexArray, Termination
-from netsim.circuit.ladder import Ladder
+from netsim.analysis.plate_source import PlateSource
+from netsim.circuit.elements import FloatArray, Termination
 from netsim.circuit.reflection import (
     impedance_of,
     loads_within,
     power_spread,
     reflection_of,
 )
-from netsim.circuit.stage import ORDERS, PlateCurrent
+from netsim.circuit.stage import ORDERS
 from netsim.description.reader import Amplifier
 from netsim.description.touchstone import load
-from netsim.errors import DisagreementError, Problem
-from netsim.verdict.any_antenna import HARMONIC_SWR, AnyAntenna, PlateCurrentOf, on_all_loads
-from netsim.verdict.large_signal import LargeSignal, large_signal
+from netsim.verdict.any_antenna import HARMONIC_SWR, AnyAntenna, on_all_loads
 from netsim.verdict.solved import Solved
+from netsim.verdict.tube_state import TubeState
 
 if TYPE_CHECKING:
     from netsim.analysis.networks import Engine
-
-GATES = ((-70.0, 0.1), (-80.0, 0.3))
-"""Down to which level [dBc] ngspice over time may differ by how much [dB]."""
-
-REFUSED = 1.0
-"""Difference [dB] of an order above -70 dBc at which neither is to be believed."""
 
 
 def with_tube_and_antennas(
     amplifier: Amplifier, solved: Solved, engine: "Engine", swr: float | None
 ) -> Solved:
-    """Work out the large signal, the meters, and the amplifier on any antenna.
+    """Work out the meters while tuning, and the amplifier on any antenna.
 
     Parameters
     ----------
@@ -58,84 +51,48 @@ def with_tube_and_antennas(
     DescriptionError, SolveError
         If tube or measurements are unusable; if a balance does not converge or ngspice contradicts it.
     """
-    antenna = amplifier.description.antenna
+    antenna = solved.description.antenna
     measured = antenna.measured is not None and swr is None
     worst = antenna.worst_swr if swr is None else swr
-    if amplifier.description.tube is not None:
-        solved = _with_tube(amplifier, solved, engine)
+    source = PlateSource(amplifier, solved.assembly, solved.description)
+    if solved.tube_state is not None:
+        from netsim.analysis.meter_sweep import sweep
+
+        state = solved.tube_state
+        if engine == "both" and solved.assembly.parts.termination is None:
+            state = _against_transient(solved, state)
+        solved = replace(solved, tube_state=state, meters=sweep(solved, state.tube))
     if measured:
-        solved = replace(solved, any_antenna=_measured(amplifier, solved))
+        solved = replace(solved, any_antenna=_measured(amplifier, solved, source))
     elif worst > 1:
         solved = replace(
             solved,
-            any_antenna=_circle(amplifier, solved, worst),
+            any_antenna=_circle(amplifier, solved, worst, source),
             harmonic_spread=_spread(amplifier, solved),
         )
     return solved
 
 
-def _with_tube(amplifier: Amplifier, solved: Solved, engine: "Engine") -> Solved:
-    # Imported here: a file without a tube does without all of it.
-    from netsim.analysis.meter_sweep import sweep
-    from netsim.analysis.tube_assembly import assemble_tube
-    from netsim.solvers import harmonic_balance
-
-    ladder, parts = solved.ladder, solved.assembly.parts
-    tube, fit = assemble_tube(amplifier, solved.assembly.stage)
-    balance = harmonic_balance.solve(ladder, tube, float(solved.assembly.stage.plate_voltage[0]))
-    found = large_signal(ladder, balance, parts.antenna_delivery(np.arange(1.0, ORDERS + 1)), fit)
-    if engine == "both" and parts.termination is None:
-        found = replace(found, difference=_against_transient(found, ladder))
-    return replace(solved, large_signal=found, meters=sweep(solved, tube))
-
-
-def _pulse_at(solved: Solved) -> PlateCurrentOf:
-    """Return what the pulse draws at other plate impedances."""
-
-    def drawn(impedance: ComplexArray, owner: IndexArray) -> PlateCurrent:
-        return solved.assembly.stage.take(owner).plate_current(impedance[:, 0])
-
-    return drawn
-
-
-def _against_transient(found: LargeSignal, ladder: Ladder) -> FloatArray:
-    """Run every network in ngspice over time, from the balance's own state, and compare."""
+def _against_transient(solved: Solved, state: TubeState) -> TubeState:
+    """Compare every network with ngspice over time, begun from the balance's own state."""
     from netsim.solvers import transient
-    from netsim.solvers.start_state import state_at_crest
 
-    terminal = found.solution.node_voltage[ladder.nodes[-1]] * found.balance.plate_current[:, :ORDERS]
-    worst = np.full(len(ladder), np.nan)
-    for row in range(len(ladder)):
-        supply = float(found.balance.supply[row])
-        start = state_at_crest(ladder, found.balance, row)
-        spectrum = transient.solve(ladder.single(row), found.tube, supply, start)
-        loud = found.level[row] >= GATES[0][0]
-        apart = np.abs(20 * np.log10(spectrum.antenna_voltage / np.abs(terminal[row])))
-        worst[row] = apart[loud].max()
-    if not (worst <= REFUSED).all():
-        row = int(np.argmax(np.where(np.isnan(worst), np.inf, worst)))
-        raise DisagreementError(
-            Problem(
-                "disagreement",
-                f"harmonic balance and ngspice over time differ by {worst[row]:.2g} dB at "
-                f"{ladder.frequency[row] / 1e6:g} MHz, more than {REFUSED:g} dB: neither is to be believed; "
-                "please report this with the file",
-            )
-        )
-    return worst
+    ladder = solved.ladder
+    apart = [transient.check(ladder, state.balance, row) for row in range(len(ladder))]
+    return replace(state, difference=np.array(apart))
 
 
-def _circle(amplifier: Amplifier, solved: Solved, swr: float) -> AnyAntenna:
+def _circle(amplifier: Amplifier, solved: Solved, swr: float, source: PlateSource) -> AnyAntenna:
     parts = solved.assembly.parts
     reflection = loads_within(swr)
     loads, resistance = len(reflection), np.repeat(resistance_of(parts), len(reflection))
     impedance = impedance_of(np.tile(reflection, len(parts)), resistance)[:, np.newaxis]
     termination = Termination(impedance, resistance)
-    if amplifier.description.antenna.filter is not None:
+    if solved.description.antenna.filter is not None:
         every = parts.take(np.repeat(np.arange(len(parts)), loads))
         rest = np.broadcast_to(resistance[:, np.newaxis], (len(resistance), ORDERS - 1))
         termination = filtered(amplifier, every, np.concatenate([impedance, rest], axis=1), resistance)
-    found = on_all_loads(solved.assembly, termination, loads, swr, _pulse_at(solved))
+    found = on_all_loads(solved.assembly, termination, loads, swr, source.drawn)
     shape = found.impedance.shape
     return replace(
         found,
@@ -144,15 +101,15 @@ def _circle(amplifier: Amplifier, solved: Solved, swr: float) -> AnyAntenna:
     )
 
 
-def _measured(amplifier: Amplifier, solved: Solved) -> AnyAntenna:
+def _measured(amplifier: Amplifier, solved: Solved, source: PlateSource) -> AnyAntenna:
     parts = solved.assembly.parts
     resistance = resistance_of(parts)
     measurement = load(amplifier, "measured")
     impedance = impedance_of(at_orders(measurement, parts)[..., 0, 0], measurement.reference)
     termination = Termination(impedance, resistance)
-    if amplifier.description.antenna.filter is not None:
+    if solved.description.antenna.filter is not None:
         termination = filtered(amplifier, parts, impedance, resistance)
-    found = on_all_loads(solved.assembly, termination, 1, None, _pulse_at(solved))
+    found = on_all_loads(solved.assembly, termination, 1, None, source.drawn)
     first = impedance[:, :1]
     return replace(found, impedance=first, reflection=reflection_of(first, resistance[:, np.newaxis]))
 
@@ -163,7 +120,7 @@ def _spread(amplifier: Amplifier, solved: Solved) -> FloatArray:
     resistance, orders = resistance_of(parts), np.arange(1.0, ORDERS + 1)
     _, source = source_at(solved.ladder, resistance, orders)
     back = reflection_of(source, resistance[:, np.newaxis])
-    if amplifier.description.antenna.filter is not None:
+    if solved.description.antenna.filter is not None:
         measurement = load(amplifier, "filter")
         s = at_orders(measurement, parts)
         into = reflection_of(source, measurement.reference)

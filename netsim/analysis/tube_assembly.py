@@ -1,112 +1,262 @@
 """From the file's tube to its constants, bias and drive as numbers."""
 
+from dataclasses import replace
+from functools import lru_cache
 from typing import NoReturn
 
 import numpy as np
 
+from netsim.circuit.assembly import Assembly
+from netsim.circuit.elements import IndexArray
 from netsim.circuit.stage import Stage
-from netsim.circuit.tube.operating_state import bias_and_drive_for, bias_for
-from netsim.circuit.tube.triode import Fit, Tube, fit
+from netsim.circuit.tube import curve_fit
+from netsim.circuit.tube.curve_fit import Curves, Fit
+from netsim.circuit.tube.operating_state import MOST_DRIVE, at_swing, bias_and_drive_for, bias_for
+from netsim.circuit.tube.triode import Tube
+from netsim.description.models.amplifier import Description
+from netsim.description.models.tube import CurvePoint
 from netsim.description.models.tube import Tube as DescribedTube
 from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError, Problem
 
-WORST_RESIDUAL = 0.15
-"""Root mean square of a fit's misses over that of the currents, above which the curves are no triode's."""
 
-
-def assemble_tube(amplifier: Amplifier, stage: Stage) -> tuple[Tube, Fit | None]:
-    """Turn the described tube into its law, with bias and drive.
+def assemble_tube(
+    amplifier: Amplifier, assembly: Assembly, description: Description | None = None
+) -> tuple[Tube, Fit | None]:
+    """Return the described tube's law, with bias and drive of every network.
 
     Parameters
     ----------
     amplifier : Amplifier
-        Its amplifier has a tube.
-    stage : Stage
-        Whose plate voltage, current and load give what the file leaves to be found.
+        Its description has a tube.
+    assembly : Assembly
+        Whose stage gives, at each operating point, what the file leaves to be found.
+    description : Description, optional
+        What a search tries instead of what the file says; errors still name the file.
 
     Returns
     -------
     tube : Tube
-        Bias and drive as written, or as found from the stage.
+        Its law in numbers; bias and drive, as written or as found from the stage, of shape ``(networks,)``.
     fit : Fit or None
         How its constants were read out of curves, if they were.
 
     Raises
     ------
     DescriptionError
-        ``contradicting_curves``, ``no_bias_solution`` or ``tube_never_opens``, with their line.
+        ``contradicting_curves``, ``swapped_columns``, ``out_of_range``, ``no_bias_solution`` or
+        ``tube_never_opens``, with their line.
     """
-    described = amplifier.description.tube
+    description = amplifier.description if description is None else description
+    described = description.tube
     assert described is not None
     found = _fit(amplifier, described) if described.curve_points else None
-    factor, perveance, knee = (
-        (described.amplification_factor, described.perveance, described.knee_voltage)
-        if found is None
-        else (found.amplification_factor, found.perveance, found.knee_voltage)
-    )
-    assert factor is not None  # all three or curves, by the file's rules
-    assert perveance is not None
-    assert knee is not None
+    source = described if found is None else found
+    assert source.amplification_factor is not None  # all three or curves, by the file's rules
+    assert source.perveance is not None
+    assert source.knee_voltage is not None
     tube = Tube(
         connection=described.connection,
         count=round(described.count),
-        amplification_factor=factor,
-        perveance=perveance,
-        knee_voltage=knee,
-        grid_perveance=described.grid_perveance,
+        amplification_factor=source.amplification_factor,
+        perveance=source.perveance,
+        knee_voltage=source.knee_voltage,
+        grid_perveance=source.grid_perveance,
         bias_voltage=described.bias_voltage or 0.0,
         drive_voltage_peak=described.drive_voltage_peak or 0.0,
+        screen_voltage=described.screen_voltage,
+        screen_amplification_factor=described.screen_amplification_factor,
     )
-    return _biased(amplifier, described, tube, stage), found
+    points, first, point_of_row = np.unique(assembly.point_index, return_index=True, return_inverse=True)
+    tube = _biased(amplifier, described, tube, assembly.stage.take(first), points)
+    return tube.take(point_of_row), found
 
 
-def _biased(amplifier: Amplifier, described: DescribedTube, tube: Tube, stage: Stage) -> Tube:
-    """Find what of bias and drive the file leaves open, and see that current flows at all."""
+def remarks(amplifier: Amplifier, tube: Tube, fit: Fit | None) -> tuple[Problem, ...]:
+    """Return what is to be said of the tube's constants though nothing is wrong: no error, never raised.
+
+    Parameters
+    ----------
+    amplifier : Amplifier
+        Its description has a tube.
+    tube, fit
+        As `assemble_tube` gives them.
+
+    Returns
+    -------
+    tuple of Problem
+        Codes ``rough_curves``, ``doubtful_point``, ``undetermined_constant``, ``grid_current_unknown`` and
+        ``screen_not_calculated``, each with its line.
+    """
+    found = []
+    if fit is not None:
+        found += _of_fit(amplifier, fit)
+    if tube.grid_perveance is None:
+        found.append(
+            _problem(
+                "grid_current_unknown",
+                "grid current, its heat and its share of the drive are not known; add grid_perveance, or a fourth "
+                "entry, grid current, to curve_points",
+                amplifier,
+                ("tube",),
+            )
+        )
+    if tube.screen_voltage is not None:
+        found.append(
+            _problem(
+                "screen_not_calculated",
+                "current and heat of the screen are not calculated: secondary emission rules them",
+                amplifier,
+                ("tube", "screen_voltage"),
+            )
+        )
+    return tuple(found)
+
+
+def _of_fit(amplifier: Amplifier, fit: Fit) -> list[Problem]:
+    point = ("tube", "curve_points", fit.worst)
+    found = []
+    if fit.doubtful:
+        off = (
+            "nothing was read there" if np.isinf(fit.worst_miss) else f"{fit.worst_miss:+.0%} of the reading"
+        )
+        found.append(
+            _problem(
+                "doubtful_point",
+                f"the fitted {fit.worst_of} lies {off} away at entry {fit.worst + 1}, the worst of all: read that "
+                "point again",
+                amplifier,
+                point,
+            )
+        )
+    if max(fit.residual, fit.grid_residual or 0.0) > curve_fit.ROUGH:
+        grid = "" if fit.grid_residual is None else f", the grid currents by {fit.grid_residual:.1%}"
+        found.append(
+            _problem(
+                "rough_curves",
+                f"the fitted law misses the plate currents by {fit.residual:.1%} rms{grid}; more than "
+                f"{curve_fit.ROUGH:.0%} is more than readings off a curve usually are wrong by, and what follows "
+                "from the tube is as rough",
+                amplifier,
+                ("tube", "curve_points"),
+            )
+        )
+    for name in fit.undetermined:
+        what = f"no curve point tells {name}; {getattr(fit, name):.3g} is a guess"
+        more = (
+            ": read off points at low plate voltage" if name == "knee_voltage" else ": read off more points"
+        )
+        found.append(_problem("undetermined_constant", what + more, amplifier, ("tube", "curve_points")))
+    return found
+
+
+def _biased(
+    amplifier: Amplifier, described: DescribedTube, tube: Tube, stage: Stage, points: IndexArray
+) -> Tube:
+    """Find what of bias and drive the file leaves open at each operating point, and see that current flows."""
     description = amplifier.description
-    supply, mean = float(stage.plate_voltage[0]), float(stage.direct_current[0])
     swing = stage.plate_load * stage.fundamental_current_peak - stage.drive_voltage_peak
-    least = max(supply - float(swing[0]), 1.0)
-    try:
-        if described.drive_voltage_peak is None:
-            tube = bias_and_drive_for(tube, supply, least, mean, description.stage.conduction_angle)
-        elif described.bias_voltage is None:
-            tube = bias_for(tube, supply, least, mean)
-    except DescriptionError as error:
-        problem = error.problems[0]
-        key = "connection" if described.drive_voltage_peak is None else "drive_voltage_peak"
-        _fail(problem.code, problem.message, amplifier, "tube", key)
-    lift = tube.opens_at(supply)
-    if not lift > 0:
+    wanted = stage.plate_voltage, np.maximum(stage.plate_voltage - swing, 1.0), stage.direct_current
+    tube = replace(
+        tube,
+        bias_voltage=np.full(len(points), tube.bias_voltage),
+        drive_voltage_peak=np.full(len(points), tube.drive_voltage_peak),
+    )
+    found = tube
+    if described.drive_voltage_peak is None:
+        found = bias_and_drive_for(tube, *wanted, stage.conduction_angle)
+    elif described.bias_voltage is None:
+        found = bias_for(tube, *wanted)
+    bias, drive = np.asarray(found.bias_voltage), np.asarray(found.drive_voltage_peak)
+    lift = found.opens_at(stage.plate_voltage)
+    for row in np.flatnonzero(~(lift > 0)):  # NaN where there is no solution
+        where = ""
+        if points[row]:
+            where = f"operating point {description.operating_points[points[row] - 1].name!r}: "
+        if np.isnan(drive[row]):
+            _fail(
+                "no_bias_solution",
+                f"{where}the stage's plate current and conduction angle would take a drive of more than "
+                f"{MOST_DRIVE:g} V peak from this tube; check perveance and count, knee_voltage and the stage's "
+                "plate swing",
+                amplifier,
+                ("tube", "connection"),
+            )
+        if np.isnan(bias[row]):
+            full = at_swing(tube, stage.plate_voltage, wanted[0] - wanted[1] + tube.series_drive)
+            _fail(
+                "no_bias_solution",
+                f"{where}no bias gives a plate current of {stage.direct_current[row]:.4g} A with a drive of "
+                f"{drive[row]:.4g} V peak: even without bias it is {full.plate_current_dc[row]:.4g} A; give more "
+                "drive, or check perveance and count",
+                amplifier,
+                ("tube", "drive_voltage_peak"),
+            )
         _fail(
             "tube_never_opens",
-            f"at the crest of the drive the grid is still {-lift:.4g} V below cutoff, so no plate current ever flows; "
-            "raise drive_voltage_peak or make bias_voltage less negative by more than that",
+            f"{where}at the crest of the drive the grid is still {-lift[row]:.4g} V below cutoff, so no plate current "
+            "ever flows; raise drive_voltage_peak or make bias_voltage less negative by more than that",
             amplifier,
-            "tube",
-            "drive_voltage_peak",
-        )
-    return tube
-
-
-def _fit(amplifier: Amplifier, described: DescribedTube) -> Fit:
-    plate, grid, current = (np.array(column) for column in zip(*described.curve_points, strict=True))
-    found = fit(plate, grid, current)
-    if found.residual > WORST_RESIDUAL:
-        _fail(
-            "contradicting_curves",
-            f"no amplification factor, perveance and knee fit these points: they miss by {found.residual:.0%} rms, "
-            f"entry {found.worst + 1} the most; read it off again, and see that all are of one tube and "
-            "in the order plate voltage, grid voltage, plate current",
-            amplifier,
-            "tube",
-            "curve_points",
-            found.worst,
+            ("tube", "drive_voltage_peak"),
         )
     return found
 
 
-def _fail(code: str, message: str, amplifier: Amplifier, *key: str | int) -> NoReturn:
+def _fit(amplifier: Amplifier, described: DescribedTube) -> Fit:
+    known = described.grid_perveance, described.screen_voltage, described.screen_amplification_factor
+    found = _fitted(described.curve_points, *known)
+    if found is not None and found.swapped:
+        _fail(
+            "swapped_columns",
+            f"the columns look like grid voltage, plate voltage: so they fit well, and as they stand they miss by "
+            f"{found.residual:.0%} rms; exchange the first two entries of every point",
+            amplifier,
+            ("tube", "curve_points"),
+        )
+    if found is None or found.residual > curve_fit.NONSENSE:
+        worst = 0 if found is None else found.worst
+        missed = "no current at all" if found is None else f"they miss by {found.residual:.0%} rms"
+        _fail(
+            "contradicting_curves",
+            f"no amplification factor, perveance and knee fit these points: {missed}, entry {worst + 1} the most, and "
+            f"beyond {curve_fit.NONSENSE:.0%} one current for all points would do as well; read it off again, and see "
+            "that all are of one tube and in the order plate voltage, grid voltage, plate current",
+            amplifier,
+            ("tube", "curve_points", worst),
+        )
+    if described.grid_perveance is not None and found.grid_perveance != described.grid_perveance:
+        _fail(
+            "out_of_range",
+            f"must be below the perveance that curve_points give, {found.perveance:.3g}, for the grid cannot take more "
+            f"than the cathode gives; found {described.grid_perveance:g}",
+            amplifier,
+            ("tube", "grid_perveance"),
+        )
+    return found
+
+
+@lru_cache(maxsize=8)
+def _fitted(
+    points: tuple[CurvePoint, ...],
+    grid_perveance: float | None,
+    screen_voltage: float | None,
+    screen_amplification_factor: float | None,
+) -> Fit | None:
+    """Fit once for every operating point; None where no start carries any current."""
+    plate, grid, current = (np.array(column) for column in list(zip(*points, strict=True))[:3])
+    read = np.array([np.nan if point[3] is None else point[3] for point in points])
+    known = grid_perveance, screen_voltage, screen_amplification_factor
+    try:
+        return curve_fit.fit(Curves(plate, grid, current, read, *known))
+    except ValueError:
+        return None
+
+
+def _fail(code: str, message: str, amplifier: Amplifier, key: tuple[str | int, ...]) -> NoReturn:
+    raise DescriptionError(_problem(code, message, amplifier, key))
+
+
+def _problem(code: str, message: str, amplifier: Amplifier, key: tuple[str | int, ...]) -> Problem:
     line, column = amplifier.position(*key)
     named = "".join(f"[{step}]" if isinstance(step, int) else f".{step}" for step in key).lstrip(".")
-    raise DescriptionError(Problem(code, message, str(amplifier.path), line, column, named))
+    return Problem(code, message, str(amplifier.path), line, column, named)

@@ -2,20 +2,23 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import NoReturn
+from typing import Literal, NoReturn
 
 import numpy as np
 
-from netsim.circuit.coil.conductor_loss import resistivity
+from netsim.circuit.choke import short_coil_inductance
+from netsim.circuit.coil.conductor import resistivity
+from netsim.circuit.coil.self_capacitance import self_capacitance
 from netsim.circuit.coil.winding import Section, Solenoid, Toroid, Winding
-from netsim.circuit.coil.wound_coils import Rows, WoundCoil, wound_coil
+from netsim.circuit.coil.wound_coils import Rows, WoundCoil, coupling, wound_coil
 from netsim.circuit.elements import FloatArray, IndexArray
 from netsim.circuit.parts import ABSENT_SERIES_CAPACITANCE, ABSENT_SHUNT_INDUCTANCE, LOSSLESS, Parts
 from netsim.circuit.reflection import behind_filter
 from netsim.circuit.stage import ORDERS, Stage, largest_plate_load, plate_load, pulse_spectrum
-from netsim.description.models.amplifier import Band, Description
+from netsim.description.assumed import completed
+from netsim.description.models.amplifier import Band, Description, PlateChoke, Suppressor
 from netsim.description.models.amplifier import Stage as DescribedStage
-from netsim.description.models.coils import Coil, WindingSection
+from netsim.description.models.coils import Coil, OutputCoil, WindingSection
 from netsim.description.reader import Amplifier
 from netsim.description.touchstone import load
 from netsim.errors import DescriptionError, Problem
@@ -110,7 +113,7 @@ def assemble(
     DescriptionError
         If the plate load asks for a swing below zero volts, or the file's filter is unusable.
     """
-    described = amplifier.description if description is None else description
+    described = completed(amplifier.description if description is None else description)
     chosen = list(range(len(described.bands))) if bands is None else list(bands)
     serving = [(0, i) for i in chosen]
     if points:
@@ -136,8 +139,8 @@ def assemble(
     capacitance = np.array([s.output_capacitance or 0.0 for s in at_points])[point_index]
     parts = replace(parts, output_capacitance=capacitance)
 
-    def given(key: str) -> FloatArray:
-        settings = [getattr(described.bands[i], key) for i in band_index]
+    def given(key: Literal["tune", "load"]) -> FloatArray:
+        settings = [setting for _, i in serving for setting in described.bands[i].settings(key)]
         return np.array([np.nan if setting is None else setting for setting in settings])
 
     return Assembly(
@@ -170,7 +173,7 @@ def _stage(amplifier: Amplifier, stages: Sequence[DescribedStage]) -> Stage:
             dtype=np.float64,
         )
 
-    spectrum = pulse_spectrum(column("conduction_angle"))
+    spectrum = np.stack([pulse_spectrum(s.conduction_angle, pulse=s.pulse) for s in stages])
     voltage, drive = column("plate_voltage"), column("drive_voltage_peak")
     current_peak = column("plate_current") * spectrum[:, 0]
     given, largest = column("plate_load"), largest_plate_load(voltage, drive, current_peak)
@@ -188,6 +191,7 @@ def _stage(amplifier: Amplifier, stages: Sequence[DescribedStage]) -> Stage:
         spectrum=spectrum,
         duty=column("duty"),
         dissipation_rating=column("dissipation_rating"),
+        conduction_angle=column("conduction_angle"),
     )
 
 
@@ -227,28 +231,46 @@ def _wound(
     )
     if coil is None or np.isnan(places[index]).all():
         return None
+    shorting = coil.shorting
+    contacts = np.unique([*coil.taps, *on_switch[~np.isnan(on_switch)]])
     winding = Winding(
         tuple(_section(section, coil.temperature) for section in coil.winding),
-        coil.unused_turns,
-        coil.taps,
+        shorting,
+        coil.taps or (tuple(contacts.tolist()) if shorting == "progressive" else ()),
         coil.lead_inductance,
+        coil.strap_inductance,
     )
-    contacts = np.array([*coil.taps, *on_switch[~np.isnan(on_switch)]])
     return wound_coil(winding, places[index], frequency, contacts, coil.q_allowance, coil.unloaded_q)
+
+
+def _coupling(part: OutputCoil | None, coil: WoundCoil | None, output_coil: WoundCoil | None) -> FloatArray:
+    """Coefficient between the coils: as given, or where the file tells how the windings stand, or none."""
+    if part is None:
+        return np.zeros(())
+    if part.coupling is not None:
+        return np.asarray(part.coupling)
+    if coil is None or output_coil is None or not part.is_placed:
+        return np.zeros(())
+    return coupling(coil, output_coil)
 
 
 def _section(section: WindingSection, temperature: float) -> Section:
     # What is None here cannot be, by the rules of the file; `or` only tells so.
     if section.kind == "toroid":
-        return Toroid(section.turns, section.inductance_per_turn_squared or 0.0, section.unloaded_q or 0.0)
+        return Toroid(
+            section.turns,
+            section.inductance_per_turn_squared or 0.0,
+            section.unloaded_q or 0.0,
+            section.core_loss_share,
+        )
     return Solenoid(
         section.turns,
-        section.mean_diameter or 0.0,
+        section.turn_diameter,
         section.turn_pitch,
         section.conductor_diameter or 0.0,
         section.gap or 0.0,
         section.perpendicular,
-        float(resistivity(section.metal or "copper", temperature)),
+        float(resistivity(section.conducting_metal, temperature)),
     )
 
 
@@ -274,13 +296,15 @@ def _parts(
 
     def coil(
         part: Coil | None, wound: WoundCoil | None, values: list[float | None]
-    ) -> tuple[FloatArray, FloatArray]:
+    ) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Give inductance, Q and self-capacitance, which is known of a winding alone."""
         plain = by_band(values), fixed(part.q if part else None, LOSSLESS)
         if wound is None:
-            return plain
+            return *plain, np.zeros(())
         return (
             np.where(wound.used, wound.spread(wound.tapped.inductance), plain[0]),
             np.where(wound.used, wound.spread(wound.tapped.q), plain[1]),
+            wound.self_capacitance,
         )
 
     tank = coil(network.coil, wound, [band.coil for band in rows])
@@ -290,29 +314,54 @@ def _parts(
         frequency=frequency,
         plate_load=stage.plate_load,
         antenna_resistance=np.asarray(description.antenna.resistance),
-        suppressor_inductance=fixed(suppressor.inductance if suppressor else None, 0.0),
+        plate_lead=np.asarray(network.plate_lead_inductance),
+        suppressor_inductance=np.zeros(()) if suppressor is None else suppressor_inductance(suppressor),
         suppressor_resistance=fixed(suppressor.resistance if suppressor else None, np.inf),
         plate_choke=fixed(choke.inductance if choke else None, ABSENT_SHUNT_INDUCTANCE),
         plate_choke_q=fixed(choke.q if choke else None, LOSSLESS),
-        plate_choke_capacitance=fixed(choke.self_capacitance if choke else None, 0.0),
+        plate_choke_capacitance=_choke_capacitance(choke),
         blocking_capacitance=fixed(blocking.capacitance if blocking else None, ABSENT_SERIES_CAPACITANCE),
         blocking_q=fixed(blocking.q if blocking else None, LOSSLESS),
+        blocking_lead=fixed(blocking.lead_inductance if blocking else None, 0.0),
         tune_minimum=np.asarray(tune.minimum),
         tune_maximum=np.asarray(tune.maximum),
         tune_q=fixed(tune.q, LOSSLESS),
+        tune_lead=np.asarray(tune.lead_inductance),
         tune_stray=fixed(tune.stray, 0.0),
         tune_padding=by_band([band.tune_padding for band in rows]),
         tune_padding_q=fixed(tune_padding.q if tune_padding else None, LOSSLESS),
         load_minimum=np.asarray(load.minimum),
         load_maximum=np.asarray(load.maximum),
         load_q=fixed(load.q, LOSSLESS),
+        load_lead=np.asarray(load.lead_inductance),
         load_stray=fixed(load.stray, 0.0),
         load_padding=by_band([band.load_padding for band in rows]),
         load_padding_q=fixed(load_padding.q if load_padding else None, LOSSLESS),
         coil=tank[0],
         coil_q=tank[1],
+        coil_capacitance=tank[2],
         output_coil=output[0],
         output_coil_q=output[1],
+        output_coil_capacitance=output[2],
+        coupling=_coupling(network.output_coil, wound, wound_output),
         output_choke=fixed(output_choke.inductance if output_choke else None, ABSENT_SHUNT_INDUCTANCE),
         output_choke_q=fixed(output_choke.q if output_choke else None, LOSSLESS),
     )
+
+
+def suppressor_inductance(suppressor: Suppressor) -> FloatArray:
+    """Return the inductance of the suppressor's coil [H]: as given, or of its winding."""
+    if suppressor.winding is None:
+        return np.asarray(suppressor.inductance)
+    winding = suppressor.winding
+    return short_coil_inductance(winding.turns, winding.diameter, winding.length)
+
+
+def _choke_capacitance(choke: PlateChoke | None) -> FloatArray:
+    """Self-capacitance of the plate choke [F]: as given, or of its winding, or none."""
+    if choke is None or (choke.self_capacitance is None and choke.winding is None):
+        return np.zeros(())
+    if choke.self_capacitance is not None:
+        return np.asarray(choke.self_capacitance)
+    assert choke.winding is not None
+    return self_capacitance(choke.winding.diameter, choke.winding.length)

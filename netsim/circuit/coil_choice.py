@@ -11,6 +11,8 @@ from netsim.circuit.tuning import match
 
 _SCAN = 800
 _SPAN = 8.0
+_BLOCK = 32
+"""Networks scanned at a time: some 50 MB."""
 
 
 @dataclass(frozen=True)
@@ -49,6 +51,11 @@ def coils_in_range(parts: Parts) -> CoilRange:
     CoilRange
         Nearest stretch of coils.
     """
+    ends = [_nearest_stretch(parts.take(rows)) for rows in parts.blocks(_BLOCK)]
+    return CoilRange(*np.concatenate(ends, axis=-1))
+
+
+def _nearest_stretch(parts: Parts) -> FloatArray:
     n = len(parts)
     scanned, factor = _scan(parts)
     good = match(scanned).within(scanned).any(axis=0).reshape(_SCAN, n)
@@ -60,7 +67,7 @@ def coils_in_range(parts: Parts) -> CoilRange:
     some = good[nearest, columns]
     low = np.where(some, parts.coil * factor[np.minimum(gaps_below + 1, _SCAN - 1)], np.nan)
     high = np.where(some, parts.coil * factor[np.maximum(gaps_above - 1, 0)], np.nan)
-    return CoilRange(low, high)
+    return np.stack([low, high])
 
 
 def coil_for_loaded_q(parts: Parts, wanted: FloatArray | float) -> FloatArray:
@@ -83,12 +90,17 @@ def coil_for_loaded_q(parts: Parts, wanted: FloatArray | float) -> FloatArray:
     The loaded Q of the match with more load capacitance falls as the coil grows; the crossing is
     interpolated in the logarithms between scan points 0.5 % apart.
     """
+    every = np.broadcast_to(np.asarray(wanted, dtype=float), (len(parts),))
+    return np.concatenate([_crossing(parts.take(rows), every[rows]) for rows in parts.blocks(_BLOCK)])
+
+
+def _crossing(parts: Parts, wanted: FloatArray) -> FloatArray:
     n = len(parts)
     scanned, factor = _scan(parts)
     q = loaded_q(scanned, match(scanned).tune[0]).reshape(_SCAN, n)
     with np.errstate(invalid="ignore"):
-        above = q > np.asarray(wanted)
-        crossing = above[:-1] & (q[1:] <= np.asarray(wanted))
+        above = q > wanted
+        crossing = above[:-1] & (q[1:] <= wanted)
     place = np.argmax(crossing, axis=0)
     columns = np.arange(n)
     with np.errstate(invalid="ignore", divide="ignore"):

@@ -181,3 +181,21 @@ class Branch:
     element: Element
     node: str
     to: str | None = None
+
+
+@dataclass(frozen=True)
+class Coupling:
+    """Mutual inductance between two inductors that stand in series, one right behind the other.
+
+    Attributes
+    ----------
+    one, other : str
+        Names of their branches, in order from the plate.
+    coefficient : ndarray
+        Above -1 and below 1; positive where the same current through both gives more flux than through each
+        alone (windings aiding).
+    """
+
+    one: str
+    other: str
+    coefficient: FloatArray

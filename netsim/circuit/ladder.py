@@ -2,11 +2,21 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 
-from netsim.circuit.elements import Branch, Capacitor, Element, FloatArray, Inductor, Resistor, Termination
+from netsim.circuit.elements import (
+    Branch,
+    Capacitor,
+    Coupling,
+    Element,
+    FloatArray,
+    Inductor,
+    Resistor,
+    Termination,
+)
 
 
 @dataclass(frozen=True)
@@ -18,17 +28,52 @@ class Ladder:
     frequency : ndarray
         Working frequency of each network [Hz], shape ``(networks,)``.
     branches : tuple of Branch
-        In order from the plate; a series branch ends the node before it and opens the next.
+        In order from the plate, the antenna last. Series branches between the same two nodes stand in parallel;
+        one that ends on a node of which nothing leads on is the lead of the branch that hangs there.
+    couplings : tuple of Coupling
+        Between inductors among the branches.
     """
 
     frequency: FloatArray
     branches: tuple[Branch, ...]
+    couplings: tuple[Coupling, ...] = ()
 
     @property
     def nodes(self) -> tuple[str, ...]:
-        """Names of the nodes in order from the plate."""
-        first = self.branches[0].node
-        return (first, *(branch.to for branch in self.branches if branch.to is not None))
+        """Names of all nodes: the plate first, the antenna's last."""
+        last = self.branches[-1].node
+        ends = (end for branch in self.branches for end in (branch.node, branch.to))
+        return (*(end for end in dict.fromkeys(ends) if end not in (None, last)), last)
+
+    @cached_property
+    def line(self) -> tuple[str, ...]:
+        """Names of the nodes on the way from the plate to the antenna, which leaves out the far ends of leads."""
+        before = {branch.to: branch.node for branch in self.branches if branch.to is not None}
+        way = [self.branches[-1].node]
+        while way[-1] in before:
+            way.append(before[way[-1]])
+        return tuple(reversed(way))
+
+    def between(self, node: str, far: str) -> tuple[Branch, ...]:
+        """Give the series branches, in parallel to each other, from one node to another."""
+        return tuple(branch for branch in self.branches if (branch.node, branch.to) == (node, far))
+
+    def shunts(self, node: str) -> tuple[tuple[Branch, ...], ...]:
+        """Give what leads from a node of the line to ground: each a shunt branch, or a lead and a shunt branch."""
+        line = self.line
+        found: list[tuple[Branch, ...]] = []
+        for branch in self.branches:
+            if branch.node == node and branch.to is None:
+                found.append((branch,))
+            elif branch.node == node and branch.to not in line:
+                found += [(branch, end) for end in self.branches if end.node == branch.to]
+        return tuple(found)
+
+    def mutual_inductance(self, coupling: Coupling) -> FloatArray:
+        """Compute ``k sqrt(L1 L2)`` of a coupling [H], shape ``(networks,)``."""
+        values = [self[name].element for name in (coupling.one, coupling.other)]
+        one, other = (value.inductance for value in values if isinstance(value, Inductor))
+        return np.broadcast_to(coupling.coefficient * np.sqrt(one * other), (len(self),))
 
     def __len__(self) -> int:
         return len(self.frequency)
@@ -55,12 +100,18 @@ class Ladder:
         Ladder
             Of one network: every array has shape ``(1,)``.
         """
-        chosen = (
-            replace(branch, element=_pick(branch.element, index, len(self))) for branch in self.branches
-        )
+        taken = self.take(slice(index, index + 1))
+        return replace(taken, branches=tuple(b for b in taken.branches if not _is_open(b.element)))
+
+    def take(self, rows: slice) -> "Ladder":
+        """Choose some of the networks, all branches kept; every array has the shape of the chosen."""
         return Ladder(
-            self.frequency[index : index + 1],
-            tuple(branch for branch in chosen if not _is_open(branch.element)),
+            self.frequency[rows],
+            tuple(replace(b, element=_pick(b.element, rows, len(self))) for b in self.branches),
+            tuple(
+                replace(pair, coefficient=np.broadcast_to(pair.coefficient, (len(self),))[rows])
+                for pair in self.couplings
+            ),
         )
 
     def singles(self) -> Iterator["Ladder"]:
@@ -68,12 +119,12 @@ class Ladder:
         return (self.single(index) for index in range(len(self)))
 
 
-def _pick(element: Element, index: int, networks: int) -> Element:
-    """Take the values of one network out of an element's arrays."""
+def _pick(element: Element, rows: slice, networks: int) -> Element:
+    """Take the values of some networks out of an element's arrays."""
     if isinstance(element, Termination):
-        return element.take(slice(index, index + 1), networks)
+        return element.take(rows, networks)
     values: dict[str, Any] = {
-        field.name: np.broadcast_to(getattr(element, field.name), (networks,))[index : index + 1]
+        field.name: np.broadcast_to(getattr(element, field.name), (networks,))[rows]
         for field in fields(element)
     }
     return replace(element, **values)

@@ -1,5 +1,6 @@
 """The values of every part of a pi or pi-L network, over many networks at once."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field, fields, replace
 from functools import partial
 from typing import Any, Literal
@@ -26,7 +27,7 @@ class Parts:
 
     Quality factors hold at the working frequency and are infinite where lossless. What is absent has
     the value that makes it vanish: an infinite choke or blocking capacitor, a zero padding, stray,
-    suppressor or output coil.
+    suppressor, lead, self-capacitance, coupling or output coil.
 
     Attributes
     ----------
@@ -38,6 +39,12 @@ class Parts:
         Nominal plate load [ohm].
     coil, tune_minimum, tune_maximum, load_minimum, load_maximum : ndarray
         [H] and [F].
+    plate_lead, blocking_lead, tune_lead, load_lead : ndarray
+        Inductance in series with the plate, and with the capacitors' own leads [H].
+    coil_capacitance, output_coil_capacitance : ndarray
+        Self-capacitance across each winding [F].
+    coupling : ndarray
+        Coefficient between coil and output coil, above -1 and below 1, positive where they aid.
     termination : Termination or None
         What hangs on the antenna terminal; None for ``antenna_resistance`` at all orders.
     """
@@ -52,6 +59,7 @@ class Parts:
     load_maximum: FloatArray
     antenna_resistance: FloatArray = field(default_factory=_fifty)
     output_capacitance: FloatArray = field(default_factory=_zero)
+    plate_lead: FloatArray = field(default_factory=_zero)
     suppressor_inductance: FloatArray = field(default_factory=_zero)
     suppressor_resistance: FloatArray = field(default_factory=_infinite)
     plate_choke: FloatArray = field(default_factory=_infinite)
@@ -59,23 +67,34 @@ class Parts:
     plate_choke_capacitance: FloatArray = field(default_factory=_zero)
     blocking_capacitance: FloatArray = field(default_factory=_infinite)
     blocking_q: FloatArray = field(default_factory=_infinite)
+    blocking_lead: FloatArray = field(default_factory=_zero)
     tune_q: FloatArray = field(default_factory=_infinite)
+    tune_lead: FloatArray = field(default_factory=_zero)
     tune_stray: FloatArray = field(default_factory=_zero)
     tune_padding: FloatArray = field(default_factory=_zero)
     tune_padding_q: FloatArray = field(default_factory=_infinite)
     load_q: FloatArray = field(default_factory=_infinite)
+    load_lead: FloatArray = field(default_factory=_zero)
     load_stray: FloatArray = field(default_factory=_zero)
     load_padding: FloatArray = field(default_factory=_zero)
     load_padding_q: FloatArray = field(default_factory=_infinite)
     coil_q: FloatArray = field(default_factory=_infinite)
+    coil_capacitance: FloatArray = field(default_factory=_zero)
     output_coil: FloatArray = field(default_factory=_zero)
     output_coil_q: FloatArray = field(default_factory=_infinite)
+    output_coil_capacitance: FloatArray = field(default_factory=_zero)
+    coupling: FloatArray = field(default_factory=_zero)
     output_choke: FloatArray = field(default_factory=_infinite)
     output_choke_q: FloatArray = field(default_factory=_infinite)
     termination: Termination | None = None
 
     def __len__(self) -> int:
         return len(self.frequency)
+
+    @property
+    def has_plate_lead(self) -> bool:
+        """Whether the lead from the plate has an inductance."""
+        return bool(np.any(self.plate_lead > 0))
 
     @property
     def has_suppressor(self) -> bool:
@@ -103,6 +122,10 @@ class Parts:
         if self.termination is not None:
             chosen["termination"] = self.termination.take(index, len(self))
         return replace(self, **chosen)
+
+    def blocks(self, size: int) -> Iterator[slice]:
+        """Walk over the networks in blocks of at most `size`, so that what is worked out for them fits in memory."""
+        return (slice(start, start + size) for start in range(0, max(len(self), 1), size))
 
     @property
     def antenna_impedance(self) -> FloatArray | ComplexArray:

@@ -4,14 +4,17 @@ import numpy as np
 
 from netsim.circuit.elements import ComplexArray, FloatArray
 from netsim.circuit.parts import Parts
-from netsim.circuit.sections import Sections, cut_open
-from netsim.circuit.tuning import BoolArray, Match, match, real_roots
+from netsim.circuit.sections import Bilinear, cut_open
+from netsim.circuit.tuning import Match, match, real_roots
 
 PREFERENCE = 0.05
-"""Share of output an operator gives up unnoticed; then the setting with more load capacitance is taken."""
+"""Share of output an operator gives up unnoticed; then the peak with more load capacitance is taken."""
 
-_GRID = 400
+_GRID = 32
+_STEPS = 26
 _GOLDEN = (np.sqrt(5) - 1) / 2
+_BLOCK = 512
+"""Networks peaked at a time, which keeps a search of any number of them below some 60 MB."""
 
 
 def settings(
@@ -35,127 +38,146 @@ def settings(
 
     Notes
     -----
-    A match within range is taken, of two the one with more load capacitance. Otherwise the candidate
-    with more load capacitance tells which part is stuck; that part stays at its stop and the other is
-    peaked. With no candidate at all the peak is sought over the four edges and the interior.
+    A match within range is taken, of two the one with more load capacitance. Otherwise the output is peaked
+    over the whole of both ranges, whatever keeps the match away; see `peak`.
     """
-    sections = cut_open(parts)
-    found = found or match(parts, sections)
-    within, exists = found.within(parts), found.exists
+    found = found or match(parts)
+    within = found.within(parts)
     second = ~within[0] & within[1]
     tune_needed = np.where(second, found.tune[1], found.tune[0])
     load_needed = np.where(second, found.load[1], found.load[0])
     tune, load = tune_needed.copy(), load_needed.copy()
-    stuck: BoolArray = np.asarray(~within.any(axis=0))
-    if stuck.any():
-        some = parts.take(stuck)
-        tune[stuck], load[stuck] = _peak(some, tune_needed[stuck], load_needed[stuck], exists[0][stuck])
+    stuck = np.flatnonzero(~within.any(axis=0))
+    for start in range(0, len(stuck), _BLOCK):
+        some = stuck[start : start + _BLOCK]
+        tune[some], load[some] = peak(parts.take(some))
     return tune, load, tune_needed, load_needed
 
 
-def _peak(
-    parts: Parts, tune_needed: FloatArray, load_needed: FloatArray, exists: BoolArray
-) -> tuple[FloatArray, FloatArray]:
-    """Peak the output over those edges that the stuck parts leave, or over everything."""
+def peak(parts: Parts) -> tuple[FloatArray, FloatArray]:
+    """Find the settings of most output within the parts' ranges, under the voltage limit.
+
+    Parameters
+    ----------
+    parts : Parts
+        Of ``networks`` networks, a bounded number of them.
+
+    Returns
+    -------
+    tune, load : ndarray
+        [F], shape ``(networks,)``. Of peaks within 5 % of the highest the one with most load capacitance.
+
+    Notes
+    -----
+    At a given load setting the best tune setting is closed-form, its stops included; that leaves the output as
+    a function of the load setting alone. Its peaks are those of a grid, geometric over the range and denser
+    about the settings at which its closed form turns, and are narrowed by golden section.
+    """
     search = _Search(parts)
-    n = len(parts)
-    edges = [
-        (search.at_tune(parts.tune_minimum), tune_needed < parts.tune_minimum),
-        (search.at_tune(parts.tune_maximum), tune_needed > parts.tune_maximum),
-        (search.at_load(parts.load_minimum), load_needed < parts.load_minimum),
-        (search.at_load(parts.load_maximum), load_needed > parts.load_maximum),
-    ]
-    tunes = [place[0] for place, _ in edges]
-    loads = [place[1] for place, _ in edges]
-    eligible = [np.where(exists, beyond, True) for _, beyond in edges]
-    if not exists.all():
-        tune, load = search.interior()
-        tunes.append(tune)
-        loads.append(load)
-        eligible.append(~exists)
-    tune, load = (np.stack([np.broadcast_to(v, (n,)) for v in values]) for values in (tunes, loads))
-    cost = np.where(np.stack(eligible), search.cost(tune, load), np.inf)
-    near = cost <= cost.min(axis=0) / (1 - PREFERENCE)
-    most_load = near & (load == np.where(near, load, -np.inf).max(axis=0))
-    chosen = np.argmin(np.where(most_load, cost, np.inf), axis=0)[np.newaxis]
-    return np.take_along_axis(tune, chosen, 0)[0], np.take_along_axis(load, chosen, 0)[0]
+    grid = search.grid()
+    cost = search.profile(grid)
+    padded = np.pad(cost, ((1, 1), (0, 0)), constant_values=np.inf)
+    place, network = np.nonzero((cost <= padded[:-2]) & (cost < padded[2:]))
+    # From here on one row for every peak, of which a network has one or few.
+    each = _Search(parts.take(network))
+    left, right = (grid[np.clip(place + step, 0, len(grid) - 1), network] for step in (-1, 1))
+    load = each.narrowed(left, right)
+    cost = each.profile(load)
+    # A peak at the end of the range is at the end, not next to it.
+    for end in (left, right):
+        at_end = each.profile(end)
+        load, cost = np.where(at_end <= cost, end, load), np.minimum(at_end, cost)
+    least, most = np.full(len(parts), np.inf), np.full(len(parts), -np.inf)
+    np.minimum.at(least, network, cost)
+    near = cost <= least[network] / (1 - PREFERENCE)
+    np.maximum.at(most, network[near], load[near])
+    return search.best_tune(most), most
 
 
 class _Search:
     """Output as a function of the settings, and its peaks along a line.
 
-    The cost is ``max(|I_P|^2, |V_P|^2 / R_L^2)`` for 1 V at the coil's output: the output is the inverse
-    of it, whether current or plate swing is the limit. Along either setting alone both terms are
-    parabolas that open upwards, so the peak of the output is single and closed-form.
+    The cost is ``max(|I_P|^2, |V_P|^2 / R_L^2) / |I_A|^2``: the output is the inverse of it, whether plate current
+    or plate swing is the limit. Along either setting alone these are quotients of parabolas, whose turning
+    points and crossings are roots of quadratics.
     """
 
     def __init__(self, parts: Parts) -> None:
         self.parts = parts
-        sections: Sections = cut_open(parts)
-        self.current, self.voltage = sections.plate_current, sections.plate_voltage
+        found = cut_open(parts)
+        forms = (found.plate_current, found.plate_voltage, found.antenna_current)
+        coefficients = np.stack([form.coefficients for form in forms], axis=2)
+        coefficients[:, :, 1] /= parts.plate_load
+        self.forms = Bilinear(coefficients)
 
     def cost(self, tune: FloatArray, load: FloatArray) -> FloatArray:
-        """Inverse of the output, in arbitrary units; settings of shape ``(..., networks)``."""
-        swing = self.voltage.at(tune, load) / self.parts.plate_load
-        return np.asarray(np.maximum(np.abs(self.current.at(tune, load)) ** 2, np.abs(swing) ** 2))
+        """Give the inverse of the output, in arbitrary units; settings of shape ``(..., networks)``."""
+        return _cost(self.forms.along_tune(load[..., np.newaxis, :]), tune)
 
-    def at_tune(self, tune: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Peak with the load capacitor, tune capacitor held."""
-        low, high = self.parts.load_minimum, self.parts.load_maximum
-        load = self._line(self.current.along_load(tune), self.voltage.along_load(tune), low, high)
-        return np.broadcast_to(tune, load.shape), load
+    def profile(self, load: FloatArray) -> FloatArray:
+        """Give the cost at the best tune setting for each load setting."""
+        return self.cost(self.best_tune(load), load)
 
-    def at_load(self, load: FloatArray) -> tuple[FloatArray, FloatArray]:
+    def best_tune(self, load: FloatArray) -> FloatArray:
         """Peak with the tune capacitor, load capacitor held."""
-        low, high = self.parts.tune_minimum, self.parts.tune_maximum
-        tune = self._line(self.current.along_tune(load), self.voltage.along_tune(load), low, high)
-        return tune, np.broadcast_to(load, tune.shape)
+        line = self.forms.along_tune(load[..., np.newaxis, :])
+        return _best(line, self.parts.tune_minimum, self.parts.tune_maximum)
 
-    def _line(
-        self,
-        current: tuple[ComplexArray, ComplexArray],
-        voltage: tuple[ComplexArray, ComplexArray],
-        low: FloatArray,
-        high: FloatArray,
-    ) -> FloatArray:
-        offset = np.stack([current[0], voltage[0] / self.parts.plate_load])
-        slope = np.stack([current[1], voltage[1] / self.parts.plate_load])
-        squared, linear, constant = (
-            np.abs(slope) ** 2,
-            2 * np.real(offset * np.conj(slope)),
-            np.abs(offset) ** 2,
-        )
-        with np.errstate(divide="ignore", invalid="ignore"):
-            # A swing that this setting does not change has no bottom: without parts in the plate lead
-            # the plate voltage is the tank's, wherever the tune capacitor stands.
-            bottoms = np.where(squared > 0, -linear / (2 * squared), np.nan)
-        crossings = real_roots(squared[0] - squared[1], linear[0] - linear[1], constant[0] - constant[1])
-        places = np.concatenate([bottoms, np.where(np.isnan(crossings), bottoms, crossings)])
-        places = np.clip(places, low, high)
-        cost = np.max(np.abs(offset[:, np.newaxis] + slope[:, np.newaxis] * places) ** 2, axis=0)
-        cost = np.where(np.isnan(places), np.inf, cost)
-        return np.asarray(np.take_along_axis(places, np.argmin(cost, axis=0)[np.newaxis], axis=0)[0])
+    def grid(self) -> FloatArray:
+        """Load settings to try, in order, shape ``(points, networks)``."""
+        low, high = self.parts.load_minimum, self.parts.load_maximum
+        even = np.exp(np.log(low) + np.log(high / low) * np.linspace(0, 1, _GRID)[:, np.newaxis])
+        even[0], even[-1] = low, high
+        stops = np.stack([self.parts.tune_minimum, self.parts.tune_maximum])
+        peaks = _best(self.forms.along_load(stops[..., np.newaxis, :]), low, high)
+        return np.sort(np.concatenate([even, peaks]), axis=0)
 
-    def interior(self) -> tuple[FloatArray, FloatArray]:
-        """Best of all settings: the load capacitor scanned and refined, tune peaked at each.
-
-        The scan is a geometric grid; the bracket around its best point is narrowed by golden section,
-        all networks together.
-        """
-        share = np.linspace(0, 1, _GRID)[:, np.newaxis]
-        low, high = np.log(self.parts.load_minimum), np.log(self.parts.load_maximum)
-        grid = low + (high - low) * share
-        best = np.argmin(self._profile(grid), axis=0)
-        columns = np.arange(grid.shape[1])
-        left = grid[np.maximum(best - 1, 0), columns]
-        right = grid[np.minimum(best + 1, _GRID - 1), columns]
-        for _ in range(60):
-            first, second = right - _GOLDEN * (right - left), left + _GOLDEN * (right - left)
-            lower = self._profile(first) < self._profile(second)
+    def narrowed(self, left: FloatArray, right: FloatArray) -> FloatArray:
+        """Narrow brackets around peaks, all of them together."""
+        width = right - left
+        first, second = right - _GOLDEN * width, left + _GOLDEN * width
+        costs = self.profile(first), self.profile(second)
+        for _ in range(_STEPS):
+            lower = costs[0] < costs[1]
             left, right = np.where(lower, left, first), np.where(lower, second, right)
-        return self.at_load(np.exp((left + right) / 2))
+            width = right - left
+            fresh = np.where(lower, right - _GOLDEN * width, left + _GOLDEN * width)
+            tried = self.profile(fresh)
+            costs = np.where(lower, tried, costs[1]), np.where(lower, costs[0], tried)
+            first, second = np.where(lower, fresh, second), np.where(lower, first, fresh)
+        return np.asarray(np.where(costs[0] < costs[1], first, second))
 
-    def _profile(self, log_load: FloatArray) -> FloatArray:
-        """Cost at the best tune setting for each load setting."""
-        tune, load = self.at_load(np.exp(log_load))
-        return self.cost(tune, load)
+
+def _cost(line: ComplexArray, place: FloatArray) -> FloatArray:
+    """Give the cost at places of shape ``(..., networks)`` on lines: offset and slope of the three forms."""
+    current, swing, antenna = np.moveaxis(_squared(line[0] + line[1] * place[..., np.newaxis, :]), -2, 0)
+    # A lead in series resonance with a capacitor without losses keeps all current from the antenna.
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.asarray(np.maximum(current, swing) / antenna)
+
+
+def _squared(value: ComplexArray) -> FloatArray:
+    return np.asarray(value.real**2 + value.imag**2)
+
+
+def _best(line: ComplexArray, low: FloatArray, high: FloatArray) -> FloatArray:
+    """Find the place of least cost on each line, between its ends.
+
+    The dip comes first: where the swing is the limit and does not change along the line, the operator dips.
+    """
+    constants, linears, squares = (
+        np.moveaxis(values, -2, 0)
+        for values in (_squared(line[0]), 2 * np.real(line[0] * np.conj(line[1])), _squared(line[1]))
+    )
+    d0, d1, d2 = (values[2] for values in (constants, linears, squares))
+    n0, n1, n2 = (values[:2] for values in (constants, linears, squares))
+    turning = np.swapaxes(real_roots(n2 * d1 - n1 * d2, 2 * (n2 * d0 - n0 * d2), n1 * d0 - n0 * d1), 0, 1)
+    crossing = real_roots(n2[0] - n2[1], n1[0] - n1[1], n0[0] - n0[1])
+    ends = np.broadcast_to(
+        np.stack([low, high])[(slice(None), *[np.newaxis] * (d0.ndim - 1))], crossing.shape
+    )
+    places = np.clip(np.concatenate([*turning, crossing, ends]), low, high)
+    # Not by the parabolas: near a resonance without losses their terms cancel to nothing but rounding.
+    cost = _cost(line[:, np.newaxis], places)
+    chosen = np.argmin(np.where(np.isnan(cost), np.inf, cost), axis=0)[np.newaxis]
+    return np.asarray(np.take_along_axis(places, chosen, axis=0)[0])

@@ -1,5 +1,6 @@
 """Where the two capacitors must stand: the closed-form match and the dip."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,6 +13,8 @@ from netsim.circuit.sections import Sections, cut_open
 BoolArray = npt.NDArray[np.bool_]
 
 _SCAN = 200
+_BLOCK = 16384
+"""Networks at a time: some 30 MB."""
 
 
 @dataclass(frozen=True)
@@ -45,15 +48,13 @@ class Match:
             )
 
 
-def match(parts: Parts, sections: Sections | None = None) -> Match:
+def match(parts: Parts) -> Match:
     """Find every pair of settings that transforms the antenna to the plate load.
 
     Parameters
     ----------
     parts : Parts
         Of ``networks`` networks.
-    sections : Sections, optional
-        ``cut_open(parts)`` if the caller already has it.
 
     Returns
     -------
@@ -62,33 +63,35 @@ def match(parts: Parts, sections: Sections | None = None) -> Match:
 
     Notes
     -----
-    The admittance wanted at the tank input follows from the plate load by undoing what lies between.
-    What the tune capacitor must supply is that less the coil's input admittance, and must be a real
-    multiple of the capacitor's own admittance per farad: one real equation, quadratic in the load
-    setting. Exact for lossy coils and capacitors as well; no iteration. A candidate counts if the load
-    capacitance in total (setting, padding, stray) is not negative. Derived.
+    ``V_P - R_L I_P`` is bilinear in the settings, ``(m00 + m01 C2) + (m10 + m11 C2) C1``, and has to vanish: the
+    tune setting ``C1 = -(m00 + m01 C2) / (m10 + m11 C2)`` must be real, which is one real equation, quadratic
+    in the load setting C2. Exact with losses, leads and coupled coils as well; no iteration. A candidate
+    counts if the load capacitance in total (setting, padding, stray) is not negative. Derived.
     """
-    s = sections or cut_open(parts)
-    wanted = s.tank_admittance_wanted(parts.plate_load) - s.tank_admittance
-    ratio, ratio_slope = 1 + s.coil_impedance * s.output_admittance, s.coil_impedance * s.load_slope
-    rest, rest_slope = wanted * ratio - s.output_admittance, wanted * ratio_slope - s.load_slope
-    # Im[(rest + rest' x) conj(ratio + ratio' x) / tune_slope] = 0
+    found = [_candidates(parts.take(rows)) for rows in parts.blocks(_BLOCK)]
+    return Match(*np.concatenate(found, axis=-1))
+
+
+def _candidates(parts: Parts) -> FloatArray:
+    """Find tune and load of both candidates, the one with more load capacitance first, ``(2, 2, networks)``."""
+    s = cut_open(parts)
+    (m00, m01), (m10, m11) = s.plate_voltage.coefficients - parts.plate_load * s.plate_current.coefficients
     load = real_roots(
-        np.imag(rest_slope * np.conj(ratio_slope) / s.tune_slope),
-        np.imag((rest * np.conj(ratio_slope) + rest_slope * np.conj(ratio)) / s.tune_slope),
-        np.imag(rest * np.conj(ratio) / s.tune_slope),
+        np.imag(m01 * np.conj(m11)),
+        np.imag(m00 * np.conj(m11) + m01 * np.conj(m10)),
+        np.imag(m00 * np.conj(m10)),
     )
     total = load + parts.load_padding + parts.load_stray
     with np.errstate(invalid="ignore"):
         load = np.where(total >= 0, load, np.nan)
-        tune = np.real((rest + rest_slope * load) / (ratio + ratio_slope * load) / s.tune_slope)
+        tune = -np.real((m00 + m01 * load) / (m10 + m11 * load))
     # A missing candidate sorts behind an existing one.
     order = np.argsort(np.where(np.isnan(load), np.inf, -load), axis=0)
-    return Match(np.take_along_axis(tune, order, axis=0), np.take_along_axis(load, order, axis=0))
+    return np.take_along_axis(np.stack([tune, load]), order[np.newaxis], axis=1)
 
 
 def dip(parts: Parts, load: FloatArray, *, antenna_connected: bool = True) -> FloatArray:
-    """Find the tune setting that makes the plate see a pure, high resistance.
+    """Find the tune setting within range that makes the plate see a pure, high resistance.
 
     Parameters
     ----------
@@ -102,7 +105,7 @@ def dip(parts: Parts, load: FloatArray, *, antenna_connected: bool = True) -> Fl
     Returns
     -------
     ndarray
-        Tune setting [F], shape ``(networks,)``, in the part's range or not.
+        Tune setting [F], shape ``(networks,)``; the stop nearest to the dip where that is out of range.
 
     Notes
     -----
@@ -110,7 +113,16 @@ def dip(parts: Parts, load: FloatArray, *, antenna_connected: bool = True) -> Fl
     admittance is the dip; the other one, where the parts in the plate lead are in series resonance, is
     nearly a short circuit. Where losses leave no exact resonance, the nearest approach is given.
     """
-    s = cut_open(parts, antenna_connected=antenna_connected)
+    load = np.broadcast_to(load, (len(parts),))
+    found = [
+        _resonance(cut_open(parts.take(rows), antenna_connected=antenna_connected), load[rows])
+        for rows in parts.blocks(_BLOCK)
+    ]
+    return np.asarray(np.clip(np.concatenate(found), parts.tune_minimum, parts.tune_maximum))
+
+
+def _resonance(s: Sections, load: FloatArray) -> FloatArray:
+    """Tune setting of the dip, in range or not."""
     current, current_slope = s.plate_current.along_tune(load)
     voltage, voltage_slope = s.plate_voltage.along_tune(load)
     squared = np.imag(current_slope * np.conj(voltage_slope))
@@ -143,18 +155,45 @@ def largest_coil(parts: Parts) -> FloatArray:
     A geometric scan finds the topmost coil that matches, 60 halvings narrow its upper edge. A coil that
     is too small has no match either: the loaded Q it asks for exceeds the coil's own.
     """
+    return np.concatenate([_largest_coil(parts.take(rows)) for rows in parts.blocks(_BLOCK // _SCAN)])
+
+
+def _largest_coil(parts: Parts) -> FloatArray:
     n = len(parts)
     factor = np.geomspace(1e-3, 10, _SCAN)
     repeated = parts.take(np.tile(np.arange(n), _SCAN))
     scanned = replace(repeated, coil=repeated.coil * np.repeat(factor, n))
     good = match(scanned).exists.any(axis=0).reshape(_SCAN, n)
     topmost = _SCAN - 1 - np.argmax(good[::-1], axis=0)
-    low, high = parts.coil * factor[topmost], parts.coil * factor[np.minimum(topmost + 1, _SCAN - 1)]
-    for _ in range(60):
-        middle = (low + high) / 2
-        matches = match(replace(parts, coil=middle)).exists.any(axis=0)
-        low, high = np.where(matches, middle, low), np.where(matches, high, middle)
+    below, above = (parts.coil * factor[np.minimum(topmost + step, _SCAN - 1)] for step in (0, 1))
+
+    def matches(coil: FloatArray) -> BoolArray:
+        return np.asarray(match(replace(parts, coil=coil)).exists.any(axis=0))
+
+    low = edge_between(below, above, matches)
     return np.where(good[-1], np.inf, np.where(good.any(axis=0), low, np.nan))
+
+
+def edge_between(good: FloatArray, bad: FloatArray, holds: Callable[[FloatArray], BoolArray]) -> FloatArray:
+    """Find the edge of what holds between a value where it does and one where it does not, by halving the ratio.
+
+    Parameters
+    ----------
+    good, bad : ndarray
+        Above zero, of one shape.
+    holds : callable
+        Tells of such an array where it holds.
+
+    Returns
+    -------
+    ndarray
+        The last value where it holds; 60 halvings leave nothing but rounding between it and one where it does not.
+    """
+    for _ in range(60):
+        middle = np.sqrt(good * bad)
+        still = holds(middle)
+        good, bad = np.where(still, middle, good), np.where(still, bad, middle)
+    return good
 
 
 def real_roots(squared: FloatArray, linear: FloatArray, constant: FloatArray) -> FloatArray:
@@ -180,5 +219,4 @@ def real_roots(squared: FloatArray, linear: FloatArray, constant: FloatArray) ->
 
 def plate_impedance(parts: Parts, tune: FloatArray, load: FloatArray) -> ComplexArray:
     """Give the impedance [ohm] that the plate sees at given settings [F], shape ``(networks,)``."""
-    s = cut_open(parts)
-    return s.plate_voltage.at(tune, load) / s.plate_current.at(tune, load)
+    return cut_open(parts).plate_impedance(tune, load)

@@ -48,4 +48,4 @@ def complete_code(context: click.Context, parameter: click.Parameter, incomplete
     """Offer the codes that can be explained."""
     from netsim.report.explanations import explanations
 
-    return [code for code in explanations() if code.startswith(incomplete)]
+    return [code for code in (*explanations(), "file") if code.startswith(incomplete)]

@@ -29,15 +29,14 @@ def command() -> int:
 
 def _engine() -> NetsimError | None:
     """Say where the engine is and which it is; hand back the failure if it is not there."""
-    from netsim.solvers.library import candidates, find_library
+    from netsim.solvers import spice
 
     try:
-        library = find_library()
-        from netsim.solvers import spice
-
-        click.echo(f"ngspice {spice.version()} from {library}")
+        click.echo(
+            f"ngspice {spice.version()} from {spice.library()}, in a process of its own without start-up files"
+        )
     except NetsimError as error:
-        click.echo(f"ngspice: not usable; looked for {', '.join(candidates())}")
+        click.echo("ngspice: not usable")
         return error
     return None
 

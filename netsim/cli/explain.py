@@ -13,7 +13,10 @@ from netsim.cli.options import debug_option
 @click.argument("code", required=False, shell_complete=complete_code)
 @debug_option
 def command(code: str | None) -> int:
-    """Explain a finding or error by its CODE, and what can be done; without CODE, list them all."""
+    """Explain a finding or error by its CODE, and what can be done; without CODE, list them all.
+
+    CODE file lists the keys of the amplifier file.
+    """
     from netsim.cli.console import paper
     from netsim.errors import Problem, UsageError
     from netsim.report.explanations import explanations
@@ -23,6 +26,12 @@ def command(code: str | None) -> int:
     console = paper(sys.stdout)
     if code is None:
         console.print(terminal.render_codes(known))
+        return 0
+    if code.strip().lower() == "file":
+        from netsim.description.key_reference import key_rows
+        from netsim.report.terminal import key_reference_text
+
+        console.print(key_reference_text.render(key_rows()))
         return 0
     wanted = code.strip().lower().replace("-", "_")
     if wanted not in known:

@@ -11,14 +11,15 @@ from netsim.errors import OutputError, Problem
 
 @click.command("new", short_help="Write an amplifier file to start from.")
 @click.argument("file", type=click.Path())
+@click.option("--ideal", is_flag=True, help="A short file, by inductances instead of turns.")
 @debug_option
-def command(file: str) -> int:
+def command(file: str, ideal: bool) -> int:
     """Write a commented amplifier file to start from, and its JSON Schema beside it for the editor.
 
-    An existing file is never touched.
+    It is by turns, gaps and points off the tube's curves. An existing file is never touched.
     """
     from netsim.description.schema import SCHEMA_PATH
-    from netsim.description.template import starter
+    from netsim.description.template import template
 
     target = Path(file)
     schema = target.with_name(SCHEMA_PATH.name)
@@ -26,11 +27,11 @@ def command(file: str) -> int:
         raise OutputError(
             Problem("output_exists", "this name is the schema's; choose another, ending in .toml", file)
         )
+    if os.path.exists(file):
+        raise OutputError(_there_already(file))
     kept = "" if _create(schema, SCHEMA_PATH.read_text(encoding="utf-8")) else " (was there, and was kept)"
-    if not _create(target, starter(SCHEMA_PATH.name)):
-        raise OutputError(
-            Problem("output_exists", "the file is there already and was not touched; choose another", file)
-        )
+    if not _create(target, template(ideal=ideal)):
+        raise OutputError(_there_already(file))
     shown = click.format_filename(file)
     click.echo(
         f"Wrote {shown}, and {click.format_filename(schema)}{kept} for editors that check TOML.\n"
@@ -38,6 +39,10 @@ def command(file: str) -> int:
         err=True,
     )
     return 0
+
+
+def _there_already(file: str) -> Problem:
+    return Problem("output_exists", "the file is there already and was not touched; choose another", file)
 
 
 def _create(path: Path, text: str) -> bool:

@@ -76,6 +76,10 @@ def file_argument(command: Command) -> Command:
 
 
 def announce(engine: "Engine") -> None:
-    """Say on stderr that a run without ngspice is not cross-checked, whatever form its result has."""
+    """Start ngspice, or say on stderr that a run without it is not cross-checked, whatever form its result has."""
     if engine == "two-port":
         click.echo(NOT_CHECKED, err=True)
+        return
+    from netsim.solvers import spice
+
+    spice.start()

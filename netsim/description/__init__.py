@@ -15,8 +15,8 @@ from netsim.description.models.amplifier import (
 )
 from netsim.description.models.capacitors import FixedCapacitor, Padding, VariableCapacitor
 from netsim.description.models.coils import Coil, WindingSection
-from netsim.description.positions import Position
 from netsim.description.reader import Amplifier, read
+from netsim.description.toml_text.positions import Position
 from netsim.description.units import parse_quantity
 
 __all__ = [

@@ -8,6 +8,18 @@ import math
 NOTHING = "–"
 SYMBOLS = {"ohm": "Ω", "degC": "°C"}
 _PREFIXES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G", 12: "T"}
+_NOISE = {
+    "V": 1e-6,
+    "A": 1e-9,
+    "W": 1e-9,
+    "VA": 1e-6,
+    "F": 1e-17,
+    "H": 1e-13,
+    "Hz": 1e-3,
+    "ohm": 1e-6,
+    "m": 1e-9,
+}
+"""What is smaller is what rounding left of nothing, in any amplifier."""
 _PREFIXED = {"V", "A", "W", "VA", "F", "H", "Hz", "ohm", "m"}
 
 
@@ -19,7 +31,7 @@ def format_quantity(
     Parameters
     ----------
     value : float or None
-        In the unit given, without prefix.
+        In the unit given, without prefix. What only rounding can have left is written as 0.
     unit : str
         ``V``, ``A``, ``W``, ``VA``, ``F``, ``H``, ``Hz``, ``ohm`` and ``m`` take prefixes; ``dB`` is given to one
         decimal; ``deg`` and ``1`` (a plain number) have no prefix; any other text is a unit without prefix.
@@ -42,6 +54,8 @@ def format_quantity(
     if unit == "dB":
         number = f"{value:.1f}"
         return _join(_trimmed(number) if trim else number, unit, "", separator)
+    if abs(value) < _NOISE.get(unit, 0.0) or value == 0:
+        return _join("0", unit, "", separator)
     exponent = _exponent(value, digits)
     prefix_exponent = 0
     if unit in _PREFIXED:

@@ -2,7 +2,8 @@
 
 import hashlib
 import os
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -10,43 +11,100 @@ from typing import Any
 from pydantic import ValidationError
 
 from netsim.description import source
+from netsim.description.inputs import Input, inputs_assumed, inputs_of_file
+from netsim.description.key_path import KeyPath, folded, parse_key, printed_key
+from netsim.description.limited import has_limits
 from netsim.description.models.amplifier import Description
-from netsim.description.models.operating_point import OperatingPoint
-from netsim.description.positions import KeyPath, Position, index_positions
 from netsim.description.quantity import FROM_FILE
+from netsim.description.toml_text.parsing import parse
+from netsim.description.toml_text.positions import Position, index_positions
+from netsim.description.toml_text.rewriting import difference, rewrite
 from netsim.description.validation_errors import complaints, leftover_rules
-from netsim.errors import DescriptionError, Problem
+from netsim.errors import DescriptionError, Problem, UsageError
 
 MOST_PROBLEMS = 50
+WITHOUT_FILE = "<text>"
+"""What messages call a text that no file holds; files it names are looked for in the current folder."""
 
 
 @dataclass(frozen=True)
 class Amplifier:
-    """An amplifier file that keeps all rules of the format.
+    r"""An amplifier file that keeps all rules of the format; its text, hash and values cannot diverge.
+
+    Made by `read` and `loads`. Equal if their bytes and paths are.
 
     Attributes
     ----------
-    description : Description
-        Values in SI floats, angles in radians.
+    raw : bytes
+        The file's bytes; everything else follows from them.
     path : str
         The file as the user named it.
-    text : str
-        Its text, without a byte order mark.
-    sha256 : str
-        Of its bytes, in hexadecimal.
+    description : Description
+        Values in SI floats, angles in radians; of what has limits the value itself.
+    inputs : tuple of Input
+        What is known within limits only, written or assumed.
+
+    Raises
+    ------
+    DescriptionError
+        If the bytes are no text, the text is no TOML, or what it says breaks a rule.
+
+    Examples
+    --------
+    >>> import netsim
+    >>> amplifier = netsim.read("circuits/new-tube.toml")
+    >>> changed = amplifier.replace({"bands[10 m].coil_turns": 6, "network.tune_capacitor.minimum": "8 pF"})
+    >>> changed.description.bands[5].coil_turns, amplifier.description.bands[5].coil_turns
+    (6.0, 5.5)
+    >>> print(*amplifier.diff(changed).splitlines()[-2:], sep="\n")
+    -coil_turns = 5.5
+    +coil_turns = 6
     """
 
-    description: Description
+    raw: bytes = field(repr=False)
     path: str
-    text: str
-    sha256: str
+    description: Description = field(init=False, repr=False, compare=False)
+    _limited: tuple[Input, ...] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        table = parse(self.text, self.path)
+        object.__setattr__(self, "description", _described(table, self.text, self.path))
+        object.__setattr__(self, "_limited", self._limits(table))
+
+    def _limits(self, table: dict[str, Any]) -> tuple[Input, ...]:
+        if not has_limits(self.text):
+            return ()
+        try:
+            return tuple(inputs_of_file(table, self.description, lambda *path: self.position(*path).line))
+        except DescriptionError as error:
+            (problem,) = error.problems
+            line, column = self.position(*parse_key(problem.key or "", self.description))
+            raise DescriptionError(
+                Problem(problem.code, problem.message, self.path, line, column, problem.key)
+            ) from None
+
+    @cached_property
+    def inputs(self) -> tuple[Input, ...]:
+        """What is known within limits only: what the file says so of, then what it leaves out and is assumed."""
+        assumed = inputs_assumed(self.description, lambda *path: self.position(*path).line)
+        return (*self._limited, *assumed)
+
+    @cached_property
+    def text(self) -> str:
+        """The text, without a byte order mark; line ends as they are in the file."""
+        return source.decode(self.raw, self.path)
+
+    @cached_property
+    def sha256(self) -> str:
+        """Hash of the file's bytes, in hexadecimal."""
+        return hashlib.sha256(self.raw).hexdigest()
 
     @cached_property
     def _index(self) -> dict[KeyPath, Position]:
         return index_positions(self.text)
 
     def position(self, *key_path: str | int) -> Position:
-        """Find a key in the text.
+        """Return where a key stands in the file.
 
         Parameters
         ----------
@@ -60,10 +118,53 @@ class Amplifier:
         """
         return _nearest(self._index, key_path)
 
-    def at(self, point: OperatingPoint) -> "Amplifier":
-        """Give the same file with the stage as it runs at one of its operating points."""
-        stage = point.of(self.description.stage)
-        return replace(self, description=self.description.model_copy(update={"stage": stage}))
+    def band_index(self, name: str) -> int:
+        """Return the number of a band, counted from 0; blanks and capitals in its name do not count.
+
+        Raises
+        ------
+        UsageError
+            ``unknown_band``.
+        """
+        names = [band.name for band in self.description.bands]
+        found = [n for n, other in enumerate(names) if folded(other) == folded(name)]
+        if not found:
+            have = ", ".join(repr(other) for other in names)
+            message = f"there is no band {name!r}; the file has {have}: name one of these"
+            raise UsageError(Problem("unknown_band", message, self.path))
+        return found[0]
+
+    def replace(self, changes: Mapping[str, Any]) -> "Amplifier":
+        """Return the amplifier with keys of its file changed; comments, order and spacing stay.
+
+        Parameters
+        ----------
+        changes : mapping of str to object
+            By key as results print it: ``network.tune_capacitor.minimum``, ``bands[10 m].coil_turns`` or
+            ``bands[5].coil_turns``, ``network.coil.winding[0].turns``. Values as a file has them: texts with
+            units, numbers, lists, dicts; None takes the key away. Tables that are missing are made.
+
+        Returns
+        -------
+        Amplifier
+            With a text of its own; the path stays.
+
+        Raises
+        ------
+        DescriptionError
+            ``bad_key``, ``unknown_name``, ``no_such_item`` or ``wrong_type`` for what cannot be written, else as
+            `read` does, with lines of the new text.
+        """
+        paths = ((parse_key(key, self.description), value) for key, value in changes.items())
+        return loads(rewrite(self.text, paths), self.path)
+
+    def diff(self, other: "Amplifier") -> str:
+        """Return the unified diff from this file to another, as ``patch`` reads it; empty if they are equal."""
+        return difference(self.text, other.text, self.path)
+
+    def key(self, *key_path: str | int) -> str:
+        """Return the key of a path as results print it, such as ``bands[10 m].coil_turns``."""
+        return printed_key(key_path, self.description)
 
 
 def read(path: str | os.PathLike[str]) -> Amplifier:
@@ -85,40 +186,37 @@ def read(path: str | os.PathLike[str]) -> Amplifier:
         With one problem for everything found wrong, in the order of the file.
     """
     shown = os.fspath(path)
-    raw = source.load_bytes(Path(path), shown)
-    return interpret(source.decode(raw, shown), shown, hashlib.sha256(raw).hexdigest())
+    return Amplifier(source.load_bytes(Path(path), shown), shown)
 
 
-def load_text(path: str | os.PathLike[str]) -> str:
-    """Read the text of an amplifier file that need not be complete; errors of the file as in `read`."""
-    shown = os.fspath(path)
-    text = source.decode(source.load_bytes(Path(path), shown), shown)
-    source.parse(text, shown)
-    return text
-
-
-def interpret(text: str, shown: str, sha256: str | None = None) -> Amplifier:
+def loads(text: str, path: str | None = None) -> Amplifier:
     """Read the text of an amplifier file, such as one that is only proposed.
 
     Parameters
     ----------
     text : str
         TOML.
-    shown : str
-        The file as errors are to name it.
-    sha256 : str, optional
-        Of the file's bytes; by default of the text as UTF-8.
+    path : str, optional
+        The file as errors are to name it; files that the text names are looked for beside it.
 
     Raises
     ------
     DescriptionError
         As in `read`.
     """
-    description = _validate(source.parse(text, shown), text, shown)
-    return Amplifier(description, shown, text, sha256 or hashlib.sha256(text.encode()).hexdigest())
+    shown = WITHOUT_FILE if path is None else path
+    return Amplifier(source.encode(text, shown), shown)
 
 
-def _validate(table: dict[str, Any], text: str, shown: str) -> Description:
+def load_text(path: str | os.PathLike[str]) -> str:
+    """Read the text of an amplifier file that need not be complete; errors of the file as in `read`."""
+    shown = os.fspath(path)
+    text = source.decode(source.load_bytes(Path(path), shown), shown)
+    parse(text, shown)
+    return text
+
+
+def _described(table: dict[str, Any], text: str, shown: str) -> Description:
     try:
         return Description.model_validate(table, context=FROM_FILE)
     except ValidationError as error:
@@ -127,9 +225,8 @@ def _validate(table: dict[str, Any], text: str, shown: str) -> Description:
     problems = []
     for complaint in found:
         line, column = _nearest(index, complaint.key)
-        problems.append(
-            Problem(complaint.code, complaint.message, shown, line, column, _written(complaint.key) or None)
-        )
+        key = printed_key(complaint.key) or None
+        problems.append(Problem(complaint.code, complaint.message, shown, line, column, key))
     problems.sort(key=lambda problem: (problem.line, problem.column))
     if len(problems) > MOST_PROBLEMS:
         rest = len(problems) - MOST_PROBLEMS
@@ -143,11 +240,3 @@ def _nearest(index: dict[KeyPath, Position], key_path: KeyPath) -> Position:
     while key_path not in index:
         key_path = key_path[:-1]
     return index[key_path]
-
-
-def _written(key_path: KeyPath) -> str:
-    """Write a key path as ``bands[2].frequencies[0]``."""
-    text = ""
-    for step in key_path:
-        text += f"[{step}]" if isinstance(step, int) else f".{step}" if text else step
-    return text if len(text) <= 200 else f"{text[:200]}..."

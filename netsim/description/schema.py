@@ -16,6 +16,9 @@ DIALECT = GenerateJsonSchema.schema_dialect
 SCHEMA_PATH = Path(__file__).with_name("amplifier.schema.json")
 
 
+_DIAMETERS = ("mean_diameter", "outside_diameter", "inside_diameter")
+
+
 def build_schema() -> dict[str, Any]:
     """Generate the schema from the models.
 
@@ -34,7 +37,7 @@ def build_schema() -> dict[str, Any]:
     definitions["Band"]["dependentRequired"] = {"tune": ["load"], "load": ["tune"]}
     definitions["Band"]["oneOf"] = [{"required": ["coil"]}, {"required": ["coil_turns"]}]
     definitions["WindingSection"]["oneOf"] = [
-        _section("solenoid", "mean_diameter", "conductor_diameter"),
+        {**_section("solenoid", "conductor_diameter"), "oneOf": [{"required": [key]} for key in _DIAMETERS]},
         _section("toroid", "inductance_per_turn_squared", "unloaded_q"),
     ]
     schema["if"] = {"properties": {"network": {"properties": {"topology": {"const": "pi-L"}}}}}
@@ -60,8 +63,10 @@ def _property(key: str, value: dict[str, Any]) -> dict[str, Any]:
     """Drop what TOML cannot say (null), and word defaults and ranges as the user would."""
     value = dict(value)
     arms = [arm for arm in value.pop("anyOf", []) if arm != {"type": "null"}]
-    for arm in arms:
-        value.update(arm)
+    if len(arms) == 1:
+        value.update(arms[0])
+    elif arms:
+        value["anyOf"] = arms
     default = value.pop("default", None)
     unit, span = value.pop("unit", None), value.pop("range", None)
     item_unit = value.get("items", {}).get("unit")
@@ -79,12 +84,12 @@ def _property(key: str, value: dict[str, Any]) -> dict[str, Any]:
 
 
 def _strip(value: dict[str, Any]) -> None:
-    """Take the notes for this module out of the items of an array."""
-    for item in [value.get("items", {}), *value.get("prefixItems", [])]:
+    """Take the notes for this module out of what stands inside a property."""
+    items = [value["items"]] if "items" in value else []
+    for item in [*items, *value.get("prefixItems", []), *value.get("anyOf", [])]:
         item.pop("unit", None)
         item.pop("range", None)
-        if "items" in item or "prefixItems" in item:
-            _strip(item)
+        _strip(item)
 
 
 def render_schema() -> str:

@@ -1,19 +1,12 @@
-"""Bytes of an amplifier file, and the table they spell: all that can be wrong before a rule applies."""
+"""Bytes of a file that users wrote, and the text they spell."""
 
-import re
 import stat
-import tomllib
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import NoReturn
 
 from netsim.errors import DescriptionError, Problem
 
 MOST_BYTES = 1_000_000
-_MOST_NAMES = 32
-_NAME = r"""(?:[A-Za-z0-9_-]++|"[^"\n]*+"|'[^'\n]*+')"""
-# The standard library's reader takes time with the square of the names in a dotted key.
-_LONG_KEY = re.compile(rf"(?<![A-Za-z0-9_-])(?:{_NAME}[ \t]*+\.[ \t]*+){{{_MOST_NAMES}}}")
-_PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 _UTF16_MARKS = (b"\xff\xfe", b"\xfe\xff")
 
 
@@ -89,40 +82,16 @@ def decode(raw: bytes, shown: str) -> str:
     return text
 
 
-def parse(text: str, shown: str) -> dict[str, Any]:
-    """Read TOML. Raises DescriptionError ``toml_syntax``, ``duplicate_key`` or ``too_deeply_nested``."""
-    long_key = _LONG_KEY.search(text)
-    if long_key is not None:
-        line = text.count("\n", 0, long_key.start()) + 1
-        _fail(
-            "too_deeply_nested", f"a key of more than {_MOST_NAMES} names; no table is that deep", shown, line
-        )
+def encode(text: str, shown: str) -> bytes:
+    """Return a text as the bytes of a file. Raises DescriptionError ``file_not_text`` or ``file_too_large``."""
     try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        _refuse(str(error), text, shown)
-    except RecursionError:
-        _fail("too_deeply_nested", "arrays or tables are nested too deeply; none is deeper than three", shown)
-    except ValueError:  # integers of thousands of digits, impossible dates
-        _fail("toml_syntax", "a number has too many digits or a date does not exist", shown)
-
-
-def _refuse(message: str, text: str, shown: str) -> NoReturn:
-    """Turn the reader's complaint into a problem with a position."""
-    place = _PLACE.search(message)
-    reason = message[: place.start()] if place else message
-    lines = text.replace("\r\n", "\n").split("\n")
-    line, column = (int(place[1]), int(place[2])) if place and place[1] else (len(lines), len(lines[-1]) + 1)
-    if reason.startswith(("Cannot overwrite", "Cannot declare", "Duplicate")):
-        _fail(
-            "duplicate_key",
-            f"a key or table that is already there is written again ({reason}); keep one of them",
-            shown,
-            line,
-            column,
-        )
-    hint = "quantities are strings in double quotes, tables are [in.brackets]"
-    _fail("toml_syntax", f"this is not valid TOML: {reason}; {hint}", shown, line, column)
+        raw = text.encode()
+    except UnicodeEncodeError as error:
+        line = text.count("\n", 0, error.start) + 1
+        _fail("file_not_text", f"line {line} holds half of a surrogate pair, which is no text", shown, line)
+    if len(raw) > MOST_BYTES:
+        _fail("file_too_large", f"an amplifier file has at most {MOST_BYTES} bytes", shown)
+    return raw
 
 
 def _fail(code: str, message: str, file: str, line: int | None = None, column: int | None = None) -> NoReturn:

@@ -1,19 +1,15 @@
-"""An amplifier file to start from, with a comment for every figure that its owner has to find."""
+"""Amplifier files to start from, with a comment for every figure that their owner has to find."""
 
 from importlib.resources import files
 
-TEMPLATE = "template.toml.j2"
 
-
-def starter(schema: str) -> str:
-    """Give the text of a valid amplifier file.
+def template(*, ideal: bool = False) -> str:
+    """Return the text of a valid amplifier file.
 
     Parameters
     ----------
-    schema : str
-        Name of the JSON Schema beside it, for editors.
+    ideal : bool
+        The short one, with coils by their inductance, instead of turns, gaps and points of curves.
     """
-    from jinja2 import Template
-
-    text = files("netsim.description").joinpath(TEMPLATE).read_text(encoding="utf-8")
-    return str(Template(text, keep_trailing_newline=True).render(schema=schema))
+    name = "template_by_inductances.toml" if ideal else "template_by_turns.toml"
+    return files("netsim.description").joinpath(name).read_text(encoding="utf-8")

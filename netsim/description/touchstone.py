@@ -2,13 +2,15 @@
 
 import math
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 from netsim.description.file_name import read_beside
 from netsim.description.formatting import format_quantity
+from netsim.description.key_path import KeyPath, printed_key
+from netsim.description.models.measured_rules import BEYOND
 from netsim.errors import DescriptionError, Problem
 
 if TYPE_CHECKING:
@@ -103,15 +105,65 @@ def load(amplifier: "Amplifier", key: str) -> Measurement:
         With the line in the amplifier file, or in the measurement where that is at fault.
     """
     name = getattr(amplifier.description.antenna, key)
+    return _beside(amplifier, name, PORTS[key], ("antenna", key))
+
+
+def load_reading(amplifier: "Amplifier", number: int) -> Measurement:
+    """Read the file of a cold match, of which only the frequencies in its band are kept.
+
+    Parameters
+    ----------
+    amplifier : Amplifier
+        Whose file gives the folder.
+    number : int
+        Which of its readings, counted from 0; it names a file and a band.
+
+    Returns
+    -------
+    Measurement
+        Of one port, at one frequency or more.
+
+    Raises
+    ------
+    DescriptionError
+        As `load`; ``other_band`` if no frequency of the file lies in the band.
+    """
+    given = amplifier.description.measured[number]
+    assert given.file is not None  # the caller's to look after
+    assert given.band is not None  # by the rules of a reading
+    here = ("measured", number, "file")
+    found = _beside(amplifier, given.file, 1, here)
+    band = amplifier.description.bands[amplifier.band_index(given.band)]
+    low, high = min(band.frequencies), max(band.frequencies)
+    beyond = _ROUNDING if low < high else BEYOND
+    inside = (found.frequency >= low * (1 - beyond)) & (found.frequency <= high * (1 + beyond))
+    if not inside.any():
+        line, column = amplifier.position(*here)
+        first, last = float(found.frequency[0]), float(found.frequency[-1])
+        problem = Problem(
+            "other_band",
+            f"{given.file!r} was measured from {hertz(first)} to {hertz(last)}; no frequency of it lies in band "
+            f"{given.band!r}, {hertz(low)} to {hertz(high)}: is it of another band?",
+            amplifier.path,
+            line,
+            column,
+            printed_key(here),
+        )
+        raise DescriptionError(problem)
+    return replace(found, frequency=found.frequency[inside], scattering=found.scattering[inside])
+
+
+def _beside(amplifier: "Amplifier", name: str, ports: int, key: KeyPath) -> Measurement:
+    """Read a file beside the amplifier's; what is wrong without a place in it is told at its key."""
     try:
-        return _read(amplifier.path, name, PORTS[key], _stamp(amplifier.path, name))
+        return _read(amplifier.path, name, ports, _stamp(amplifier.path, name))
     except DescriptionError as error:
         problem = error.problems[0]
         if problem.file is not None:
             raise
-        line, column = amplifier.position("antenna", key)
+        line, column = amplifier.position(*key)
         raise DescriptionError(
-            Problem(problem.code, problem.message, amplifier.path, line, column, f"antenna.{key}")
+            Problem(problem.code, problem.message, amplifier.path, line, column, printed_key(key))
         ) from error
 
 

@@ -6,10 +6,12 @@ letters before the registry sees the word alone.
 """
 
 import functools
+import math
 import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NoReturn
 
+from netsim.description.trade_units import NUMBER, read_trade_spelling
 from netsim.errors import DescriptionError, Problem
 
 if TYPE_CHECKING:
@@ -18,9 +20,20 @@ if TYPE_CHECKING:
 MOST_CHARACTERS = 64
 _SPACES = " \t\u00a0\u2009\u202f"
 _SIGNS = "\u00b5\u03bc\u03a9\u2126"  # micro sign, mu, omega, ohm sign
-_NUMBER = r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
-_QUANTITY = re.compile(rf"({_NUMBER})[{_SPACES}]*([A-Za-z{_SIGNS}]+|°C?|%)")
-_BARE_NUMBER = re.compile(_NUMBER)
+_QUANTITY = re.compile(rf"({NUMBER})[{_SPACES}]*([A-Za-z{_SIGNS}]+|°C?|%)")
+_BARE_NUMBER = re.compile(NUMBER)
+_CLASSES = {
+    "A": "360 deg",
+    "AB": "180 to 230 deg",
+    "AB1": "200 to 230 deg",
+    "AB2": "180 to 210 deg",
+    "B": "180 deg",
+    "C": "90 to 150 deg",
+}
+"""Usual conduction angles of the classes (common practice, no source)."""
+_NOT_SAID_HERE = "whether a figure is peak or rms is the key's to say, the unit stands alone"
+_AMPLITUDE = re.compile(r"(?<=[A-Za-z\s])(?:rms|peak|pk|p-p|pp)\.?$", re.IGNORECASE)
+_OTHER_GAUGES = ("swg", "ga", "gauge", "bwg")
 _SPELLINGS = str.maketrans(
     {"\u03a9": "ohm", "\u2126": "ohm", "\u00b5": "u", "\u03bc": "u", "%": "percent", "\u00b0": "deg"}
 )
@@ -86,8 +99,15 @@ KINDS = {
     "H": Kind("inductance", "henry", ("henry",), ("uH", "nH", "mH")),
     "Hz": Kind("frequency", "hertz", ("hertz",), ("MHz", "kHz", "Hz")),
     "ohm": Kind("resistance", "ohm", ("ohm",), ("ohm", "kohm")),
-    "deg": Kind("angle", "radian", ("degree", "radian"), ("deg", "rad")),
+    "deg": Kind("angle", "radian", ("degree", "radian"), ("deg",)),
     "m": Kind("length", "metre", ("meter", "inch", "foot"), ("mm", "cm", "inch")),
+    "s": Kind("time", "second", ("second", "minute", "hour"), ("s", "ms", "min")),
+    "J": Kind("energy", "joule", ("joule",), ("J", "kJ")),
+    "m^2": Kind("area", "", (), ("cm^2", "mm^2")),
+    "J/K": Kind("heat capacity", "", (), ("J/K", "kJ/K")),
+    "K/W": Kind("thermal resistance", "", (), ("K/W",)),
+    "W/(m K)": Kind("thermal conductivity", "", (), ("W/(m K)",)),
+    "A^2 s": Kind("melting integral", "", (), ("A^2 s",)),
     "1": Kind("plain number", "radian", ("percent",), ("%",)),
 }
 # Scales without a factor: what they may be called; the number is kept as it is written.
@@ -126,7 +146,13 @@ def parse_quantity(text: str, unit: str) -> float:
     """
     shown = repr(text) if len(text) <= MOST_CHARACTERS else f"{text[:MOST_CHARACTERS]!r} ..."
     stripped = text.strip(_SPACES)
-    match = _QUANTITY.fullmatch(stripped) if len(stripped) <= MOST_CHARACTERS else None
+    is_short = len(stripped) <= MOST_CHARACTERS
+    spelt = read_trade_spelling(stripped, unit) if is_short else None
+    if spelt is not None:
+        if math.isinf(spelt):
+            _fail("not_a_number", f"{shown} is too large to be a number; write {_advice(unit)}")
+        return spelt
+    match = _QUANTITY.fullmatch(stripped) if is_short else None
     if match is None:
         _refuse(stripped, shown, unit)
     number, word = float(match[1]), match[2]
@@ -135,7 +161,8 @@ def parse_quantity(text: str, unit: str) -> float:
     if unit in SCALES:
         if word not in SCALES[unit]:
             _fail(
-                "wrong_dimension", f"a {_SCALE_NOUNS[unit]} is wanted, found {shown}; write {_advice(unit)}"
+                "wrong_dimension",
+                f"{with_article(_SCALE_NOUNS[unit])} is wanted, found {shown}; write {_advice(unit)}",
             )
         return number
     factor, divisor = _scale(word, unit)
@@ -144,6 +171,12 @@ def parse_quantity(text: str, unit: str) -> float:
 
 def _refuse(stripped: str, shown: str, unit: str) -> NoReturn:
     """Say what kept the text from being a number and a unit."""
+    if unit == "deg" and (angle := _CLASSES.get(stripped.upper().removeprefix("CLASS").strip())):
+        _fail(
+            "not_a_number",
+            f"{shown} is a class, of which {angle} is usual (common practice); the total angle of conduction is "
+            f"wanted: {_write(unit)}",
+        )
     if "," in stripped:
         read = stripped.replace(",", "")
         harm = f" Units software would drop the comma and take it for {read!r}." if len(read) < 40 else ""
@@ -152,6 +185,8 @@ def _refuse(stripped: str, shown: str, unit: str) -> NoReturn:
             f"{shown} holds a comma.{harm} Write a point for decimals and nothing between thousands; "
             f"{_write(unit)}",
         )
+    if len(stripped) <= MOST_CHARACTERS and _AMPLITUDE.search(stripped):
+        _fail("not_a_number", f"{shown}: {_NOT_SAID_HERE}; {_write(unit)}")
     if len(stripped) <= MOST_CHARACTERS and _BARE_NUMBER.fullmatch(stripped):
         _fail("unit_missing", f"{shown} has no unit; write {_advice(unit, stripped)}")
     strange = next((c for c in stripped if not c.isascii() and c not in _SIGNS + _SPACES), None)
@@ -163,29 +198,48 @@ def _refuse(stripped: str, shown: str, unit: str) -> NoReturn:
 def _scale(word: str, unit: str) -> tuple[float, float]:
     """Factor and divisor to SI, one of them 1: x / 1e12 rounds correctly, x * 1e-12 does not."""
     kind = KINDS[unit]
+    if not kind.roots:
+        _fail(
+            "unit_unknown",
+            f"{with_article(kind.noun)} is wanted, {word!r} is no unit of it here: write {_advice(unit)}",
+        )
     name = word.translate(_SPELLINGS)
     readings = registry().parse_unit_name(name)
     if not readings:
         meant = [s for s in kind.spellings if s.casefold() == name.casefold()]
         if not meant and f"{name}{unit}" in kind.spellings:
             meant = [f"{name}{unit}"]
+        if unit == "F" and name.casefold() == "mf":
+            meant = ["uF (microfarad, often mfd on old parts) or pF (mmf, mmfd)"]
+        if _AMPLITUDE.search(word):
+            _fail("not_a_number", f"{word!r}: {_NOT_SAID_HERE}; {_write(unit)}")
+        if unit == "m" and name.casefold() in _OTHER_GAUGES:
+            _fail(
+                "unit_unknown",
+                f'{word!r}: of wire gauges only the American is read, "14 AWG" or "#14"; give any other in mm',
+            )
         hint = f"did you mean {meant[0]}?" if meant else f"write {_advice(unit)}"
-        _fail("unit_unknown", f"there is no unit {word!r} here; a {kind.noun} is wanted: {hint}")
+        _fail("unit_unknown", f"there is no unit {word!r} here; {with_article(kind.noun)} is wanted: {hint}")
     # The unit under the prefix settles the dimension, and tells VA from W and hertz from other rates.
     if readings[0][1] not in kind.roots:
         _fail(
             "wrong_dimension",
-            f"a {kind.noun} is wanted, but {word!r} is a unit of something else; {_write(unit)}",
+            f"{with_article(kind.noun)} is wanted, but {word!r} is a unit of something else; {_write(unit)}",
         )
     factor = float(registry().Quantity(1.0, name).to(kind.si).magnitude)
     inverse = round(1.0 / factor)
     return (1.0, float(inverse)) if factor < 1.0 and abs(inverse * factor - 1.0) < 1e-12 else (factor, 1.0)
 
 
+def with_article(noun: str) -> str:
+    """Return a noun with its indefinite article, such as ``an inductance``."""
+    return f"{'an' if noun[0] in 'aeiou' else 'a'} {noun}"
+
+
 def _advice(unit: str, number: str = "") -> str:
     """How to write a quantity of this kind, with the number that was given."""
     spellings = SCALES[unit][:1] if unit in SCALES else KINDS[unit].spellings[:2]
-    example = number or {"dB": "-43", "degC": "60"}.get(unit, "1")
+    example = number or {"dB": "-43", "degC": "60", "deg": "200"}.get(unit, "1")
     quoted = " or ".join(f'"{example} {spelling}"' for spelling in spellings)
     return quoted if number else f"it like {quoted}"
 

@@ -1,23 +1,21 @@
 """What pydantic found wrong, in the words of the format: the rule, what was found, what to do."""
 
 import difflib
-import types
 from collections.abc import Iterator
-from functools import cache
-from typing import Annotated, Any, Literal, Union, get_args, get_origin
+from typing import Any, get_args
 
-from pydantic import BaseModel, StrictBool, TypeAdapter, ValidationError
+from pydantic import TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails
 
+from netsim.description.file_format import annotation, example, headers, homes
+from netsim.description.key_path import KeyPath
 from netsim.description.models import rules, winding_rules
-from netsim.description.models.amplifier import Band, Description, Network
+from netsim.description.models.amplifier import Band, Network
 from netsim.description.models.rules import Breach
-from netsim.description.positions import KeyPath
-from netsim.description.quantity import FROM_FILE, Measure
+from netsim.description.quantity import FROM_FILE
 from netsim.description.text import describe
 
 _MOST_GUESSED_CHARACTERS = 64
-_ARRAYS = ("bands", "operating_points", "network.coil.winding", "network.output_coil.winding")
 
 
 def complaints(error: ValidationError) -> Iterator[Breach]:
@@ -50,7 +48,11 @@ def _complaint(detail: ErrorDetails) -> Breach:
         wanted = "more" if kind != "too_long" else f"at most {context['max_length']}"
         return Breach(key, "wrong_length", f"{wanted} entries are wanted; {_how_to_write(key)}")
     if kind == "literal_error":
-        return Breach(key, "bad_choice", f"must be {context['expected']}; found {found}")
+        choices = {str(choice).casefold(): choice for choice in get_args(annotation(key))}
+        wanted = str(detail["input"])[:_MOST_GUESSED_CHARACTERS].casefold()
+        near = difflib.get_close_matches(wanted, choices, n=1)
+        hint = f"; did you mean {choices[near[0]]!r}?" if near else ""
+        return Breach(key, "bad_choice", f"must be {context['expected']}; found {found}{hint}")
     if kind == "bool_type":
         return Breach(key, "wrong_type", f"true or false is wanted, without quotes; found {found}")
     if kind in ("model_type", "tuple_type"):
@@ -62,78 +64,21 @@ def _complaint(detail: ErrorDetails) -> Breach:
 def _unknown(key: KeyPath) -> str:
     """Name the nearest known key of the table, the table where the key belongs, or all keys there are."""
     name = str(key[-1])
-    table = _annotation(key[:-1])
+    table = annotation(key[:-1])
     known = list(table.model_fields)
     near = difflib.get_close_matches(name, known, n=1) if len(name) <= _MOST_GUESSED_CHARACTERS else []
     if near:
         return f"there is no key {describe(name)} here; did you mean {near[0]!r}?"
-    homes = _homes().get(name, ())
-    if homes:
-        return f"there is no key {name!r} here; it belongs in {' or '.join(homes)}"
+    there = homes().get(name, ())
+    if there:
+        return f"there is no key {name!r} here; it belongs in {' or '.join(there)}"
     return f"there is no key {describe(name)} here; remove it, or write one of {', '.join(known)}"
-
-
-@cache
-def _homes() -> dict[str, list[str]]:
-    """Headers of the tables in which each key may stand."""
-    homes: dict[str, list[str]] = {}
-    pending: list[tuple[str, type[BaseModel]]] = [("", Description)]
-    while pending:
-        path, model = pending.pop(0)
-        for name, field in model.model_fields.items():
-            header = f"[[{path}]]" if path in _ARRAYS else f"[{path}]" if path else "the top of the file"
-            homes.setdefault(name, []).append(header)
-            inner = _bare(field.annotation)
-            inner = _bare(get_args(inner)[0]) if get_origin(inner) is tuple else inner
-            if _is_model(inner):
-                pending.append((f"{path}.{name}".lstrip("."), inner))
-    return homes
 
 
 def _how_to_write(key: KeyPath) -> str:
     """Show what to write at a key that exists in the format."""
     names = [step for step in key if isinstance(step, str)]
-    annotation = _annotation(key)
-    path = ".".join(names)
-    if _is_model(annotation) or path in _ARRAYS:
-        return f"write a table [[{path}]]" if path in _ARRAYS else f"write a table [{path}]"
-    return f"write for example {names[-1]} = {_sample(annotation)}"
-
-
-def _sample(annotation: Any) -> str:
-    """TOML of an example value."""
-    if get_origin(annotation) is Annotated:
-        measure = annotation.__metadata__[0]
-        return measure.as_toml if isinstance(measure, Measure) else '"40 m"'
-    if annotation is StrictBool:
-        return "true"
-    if get_origin(annotation) is Literal:
-        return f'"{get_args(annotation)[0]}"'
-    items = [item for item in get_args(annotation) if item is not Ellipsis]
-    return f"[{', '.join(_sample(item) for item in items)}]"
-
-
-def _annotation(key: KeyPath) -> Any:
-    """Type of the value at a key path of the format."""
-    current: Any = Description
-    for step in key:
-        if isinstance(step, int):
-            current = get_args(current)[0]
-        else:
-            field = current.model_fields[step]
-            current = Annotated[field.annotation, *field.metadata] if field.metadata else field.annotation
-            current = _bare(current)
-    return current
-
-
-def _bare(annotation: Any) -> Any:
-    """Take off ``| None``, and limits of length around a tuple."""
-    if get_origin(annotation) is Annotated and get_origin(annotation.__origin__) is tuple:
-        annotation = annotation.__origin__
-    if get_origin(annotation) in (Union, types.UnionType):
-        annotation = next(arm for arm in get_args(annotation) if arm is not type(None))
-    return annotation
-
-
-def _is_model(annotation: Any) -> bool:
-    return isinstance(annotation, type) and issubclass(annotation, BaseModel)
+    header = headers().get(".".join(names))
+    return (
+        f"write a table {header}" if header else f"write for example {names[-1]} = {example(annotation(key))}"
+    )

@@ -47,4 +47,6 @@ def shown(quantity: Quantity, value: float | None) -> str:
 def difference_shown(quantity: Quantity) -> str:
     """Write how far the second is from the first, with its sign."""
     step = quantity.difference
-    return f"{'+' if step is not None and step > 0 else ''}{shown(quantity, step)}"
+    text = shown(quantity, step)
+    is_nothing = not text.partition(" ")[0].strip("0.%")
+    return f"{'+' if step is not None and step > 0 and not is_nothing else ''}{text}"

@@ -3,8 +3,8 @@
 import ctypes.util
 import os
 import sys
+from collections.abc import Iterator
 from ctypes import CDLL
-from functools import cache
 
 from netsim.errors import EngineMissingError, Problem
 
@@ -27,19 +27,25 @@ _INSTALL = {
 }
 
 
-def candidates() -> list[str]:
-    """List the names and paths that are tried, in order."""
+_ENTRY_POINT = "ngSpice_Init"
+"""Function that the library must have, or it is another one."""
+
+
+def candidates() -> Iterator[str]:
+    """Name the files and paths to try, in order; the system's own search comes last, because it is slow."""
     named = os.environ.get(VARIABLE)
     if named:
-        return [named]
-    names = list(_NAMES.get(sys.platform, _NAMES["linux"]))
+        yield named
+        return
+    names = _NAMES.get(sys.platform, _NAMES["linux"])
+    yield from names
     found = ctypes.util.find_library("ngspice")
-    return names + ([found] if found and found not in names else [])
+    if found and found not in names:
+        yield found
 
 
-@cache
 def find_library() -> str:
-    """Find the ngspice shared library.
+    """Find the ngspice shared library, and load it into this process.
 
     Returns
     -------
@@ -49,16 +55,18 @@ def find_library() -> str:
     Raises
     ------
     EngineMissingError
-        Naming every place tried, the loader's answer, and how to install the engine.
+        Naming every place tried, what was found there, and how to install the engine.
     """
     answers = []
     for name in candidates():
         try:
-            CDLL(name)
+            library = CDLL(name)
         except OSError as refusal:
             answers.append(f"{name} ({refusal})")
-        else:
+            continue
+        if hasattr(library, _ENTRY_POINT):
             return name
+        answers.append(f"{name} (another library: it has no {_ENTRY_POINT})")
     install = _INSTALL.get(sys.platform, _INSTALL["linux"])
     raise EngineMissingError(
         Problem(

@@ -82,6 +82,11 @@ def render(sub_networks: Sequence[SubNetwork], frequency: float, orders: int) ->
         lines.append(f"i{prefix} 0 {sub_network.node('plate')} ac {magnitude} {phase}")
         for branch in sub_network.ladder.branches:
             lines += _branch(sub_network, branch)
+        lines += [
+            f"k{prefix}_{pair.one} l{prefix}_{pair.one} l{prefix}_{pair.other} {number(pair.coefficient.item())}"
+            for pair in sub_network.ladder.couplings
+            if pair.coefficient.item() != 0
+        ]
     last = frequency * orders
     lines += [
         ".options noopac",
@@ -116,6 +121,8 @@ def _branch(sub_network: SubNetwork, branch: Branch) -> list[str]:
             value = number(element.capacitance.item())
         case Inductor():
             resistance = element.resistance_at(order).item()
+            if resistance == 0 and element.inductance.item() == 0:  # a wire
+                return [f"{sub_network.sense(name)} {start} {end} 0"]
             entry = f"l{prefix}_{name} {inner}"
             value = number(element.inductance.item())
         case Resistor():

@@ -1,202 +1,46 @@
-"""ngspice, in this process, through PySpice: guarded against the ways in which it fails silently."""
+"""Ladders solved by ngspice: netlists to its process, voltages and currents out of its vectors."""
 
-import locale
-import logging
-import re
+import atexit
+import os
 import threading
-import warnings
+from collections import deque
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
-from functools import cache
+from contextlib import contextmanager, suppress
 
 import numpy as np
 
 from netsim.circuit.elements import ComplexArray, FloatArray
 from netsim.circuit.ladder import Ladder
 from netsim.errors import EngineFailedError, Problem
-from netsim.solvers.library import find_library
+from netsim.solvers.engine_process import EngineProcess, Job, Vectors
 from netsim.solvers.netlist import SubNetwork, render
 from netsim.solvers.solution import Solution
 
-# PySpice logs every stderr line of the engine; what matters is raised below, so keep its log quiet
-# without touching the application's own logging.
-logging.getLogger("PySpice").addHandler(logging.NullHandler())
-with warnings.catch_warnings():
-    # Its sources hold escapes that Python 3.12 and later warn about on first compilation.
-    warnings.filterwarnings("ignore", category=SyntaxWarning)
-    from PySpice.Spice.NgSpice.Shared import NgSpiceShared
+SECONDS = 60.0
+SECONDS_PER_STEP = 1e-3
+"""What the engine may take for a netlist, and for each step over time [s]: a hundred times what it takes."""
 
-_BENIGN = re.compile(
-    r"""\s*(
-        Warning: | Note: | Using\ (SPARSE|KLU) | No\ compatibility\ mode | Supplies\ reduced
-        | (Trying|Starting|Finished|Completed|Dynamic|True|One\ successful)\b.*\b(gmin|source|stepping)
-        | \w*\ ?(gmin|source)\ stepping | Reducing\ trtol | Doing\ analysis | $
-    )""",
-    re.VERBOSE | re.IGNORECASE,
-)
-_FATAL = re.compile(r"resistance to low|singular|error|can't|cannot|unknown|failed|aborted", re.IGNORECASE)
-
+_new_process = EngineProcess
+_running: EngineProcess | None = None
 _lock = threading.Lock()
 
 
-@contextmanager
-def _session() -> "Iterator[_Engine]":
-    """Have the engine alone, and numbers with a decimal point.
-
-    The engine reads numbers by the process's locale, and sets it to C when it is loaded: a program with
-    a decimal comma would get a refusal, and lose its commas. So it is set here and put back.
-    """
-    with _lock:
-        before = locale.setlocale(locale.LC_NUMERIC)
-        try:
-            locale.setlocale(locale.LC_NUMERIC, "C")
-            yield _engine()
-        finally:
-            locale.setlocale(locale.LC_NUMERIC, before)
-
-
-def is_harmless(line: str) -> bool:
-    """Tell whether a line that ngspice wrote to stderr leaves the result intact.
-
-    Parameters
-    ----------
-    line : str
-        Without the leading ``stderr``.
-
-    Notes
-    -----
-    Known openings are harmless, except a warning that a value was replaced (a zero resistance becomes
-    1 milliohm); whatever is not known counts as fatal.
-    """
-    if "can't find init file" in line or "can't find the initialization file" in line:
-        return True
-    return bool(_BENIGN.match(line)) and not _FATAL.search(line)
-
-
-class _Engine(NgSpiceShared):  # type: ignore[misc]
-    """PySpice's binding, which raises on a rejected netlist instead of running the one before."""
-
-    LIBRARY_PATH = "{}"
-
-    def __init__(self) -> None:
-        self.complaints: list[str] = []
-        super().__init__()
-
-    @property
-    def library_path(self) -> str:
-        return find_library()
-
-    def send_char(self, message: str, ngspice_id: int) -> int:
-        """Sort the engine's messages; PySpice's own flag would condemn harmless notes."""
-        stream, _, line = message.partition(" ")
-        if stream == "stderr" and not is_harmless(line):
-            self.complaints.append(line.strip())
-        self._error_in_stderr = bool(self.complaints)
-        return 0
-
-    def analyse(self, netlist: str, frequencies: FloatArray) -> dict[str, ComplexArray]:
-        """Load a netlist, run its analysis and take the vectors.
-
-        Parameters
-        ----------
-        netlist : str
-            With an ``.ac`` line for exactly `frequencies` [Hz].
-
-        Returns
-        -------
-        dict of str to ndarray
-            Every vector by its lower-case name, shape ``(frequencies,)``.
-
-        Raises
-        ------
-        EngineFailedError
-            If the engine complains, or its frequencies are not those asked for.
-        """
-        vectors = self.run_alone(netlist)
-        got = np.real(vectors.get("frequency", np.empty(0)))
-        if got.shape != frequencies.shape or not np.allclose(got, frequencies, rtol=1e-9):
-            raise self._failure(f"asked for the frequencies {frequencies} Hz and got {got} Hz")
-        return vectors
-
-    def run_alone(self, netlist: str) -> dict[str, ComplexArray]:
-        """Load a netlist, run what it asks for, take the vectors and leave nothing behind."""
-        self.complaints.clear()
-        loaded = False
-        try:
-            self.load_circuit(netlist)
-            self._raise_complaints()
-            loaded = True
-            self.exec_command("run")
-            self._raise_complaints()
-            name = self.last_plot
-            plot = self.plot(None, name)
-            vectors = {key.lower(): np.asarray(vector._data) for key, vector in plot.items()}
-        except (NameError, ValueError) as refusal:  # what PySpice raises for the engine
-            raise self._failure(str(refusal)) from refusal
-        finally:
-            self._clean(loaded)
-        return vectors
-
-    def _clean(self, loaded: bool) -> None:
-        """Drop circuit and vectors: a circuit left behind would answer for the next one, and leak."""
-        complaints = list(self.complaints)
-        for command in ["destroy all", *(["remcirc"] if loaded else [])]:
-            self.complaints.clear()
-            self.exec_command(command)
-        self.complaints[:] = complaints
-
-    def _raise_complaints(self) -> None:
-        if self.complaints:
-            raise self._failure("")
-
-    def _failure(self, reason: str) -> EngineFailedError:
-        said = "; ".join(self.complaints) or reason or "no message"
-        return EngineFailedError(Problem("engine_failed", f"ngspice did not solve the circuit: {said}"))
-
-
-@cache
-def _engine() -> _Engine:
-    """Start the engine; a process can have one only."""
-    return _Engine()
+def start() -> None:
+    """Start the engine, so that it is ready when it is asked; what cannot start is tried and told then."""
+    with _lock, suppress(EngineFailedError):
+        _start()
 
 
 def version() -> str:
-    """Give the engine's version, such as ``"39"``."""
-    with _session() as engine:
-        return str(engine.ngspice_version)
+    """Return the engine's version, such as ``"39"``; raises EngineMissingError or EngineFailedError."""
+    with _engine() as engine:
+        return engine.version
 
 
-def transient(netlist: str, stop: float) -> dict[str, FloatArray]:
-    """Run a netlist's transient analysis.
-
-    Parameters
-    ----------
-    netlist : str
-        With a ``.tran`` line that ends at `stop` [s].
-
-    Returns
-    -------
-    dict of str to ndarray
-        Every vector by its lower-case name, ``time`` [s] among them; all of one length, not evenly spaced.
-
-    Raises
-    ------
-    EngineMissingError, EngineFailedError
-        As in `solve`; also if the analysis ended early or a value is not finite.
-    """
-    with _lock:
-        vectors = _engine().run_alone(netlist)
-    found = {name: np.real(values) for name, values in vectors.items()}
-    time = found.get("time", np.empty(0))
-    if not time.size or abs(time[-1] - stop) > 1e-6 * stop:
-        raise EngineFailedError(
-            Problem("engine_failed", f"ngspice ended the transient analysis before its end at {stop:.4g} s")
-        )
-    if not all(np.isfinite(values).all() for values in found.values()):
-        raise EngineFailedError(
-            Problem("engine_failed", "ngspice gave a transient with values that are no numbers")
-        )
-    return found
+def library() -> str:
+    """Return the name or path of the library in use; raises EngineMissingError or EngineFailedError."""
+    with _engine() as engine:
+        return engine.library
 
 
 def solve(ladder: Ladder, orders: FloatArray, drive: Sequence[complex] | None = None) -> Solution:
@@ -221,12 +65,13 @@ def solve(ladder: Ladder, orders: FloatArray, drive: Sequence[complex] | None = 
     EngineMissingError
         If the library is not found.
     EngineFailedError
-        If ngspice refuses or returns something else than asked for.
+        If ngspice refuses, hangs, ends, or returns something else than asked for.
 
     Notes
     -----
     All orders of a network stand side by side in one circuit, each with the resistances of its order,
-    and are read at that order alone. Shunt currents come from 0 V sources in series.
+    and are read at that order alone. Shunt currents come from 0 V sources in series. Several networks in
+    one circuit would not be faster: the engine's time goes with the lines.
     """
     count = len(orders)
     if not np.array_equal(orders, np.arange(1, count + 1)) or count == 2:
@@ -235,15 +80,126 @@ def solve(ladder: Ladder, orders: FloatArray, drive: Sequence[complex] | None = 
     shape = (len(ladder), count)
     voltages = {node: np.zeros(shape, dtype=np.complex128) for node in ladder.nodes}
     currents = {branch.name: np.zeros(shape, dtype=np.complex128) for branch in ladder.branches}
-    for row, single in enumerate(ladder.singles()):
-        subs = [SubNetwork(f"n{n + 1}", single, float(orders[n]), drives[n]) for n in range(count)]
-        frequency = float(single.frequency[0])
-        netlist = render(subs, frequency, count)
-        with _session() as engine:
-            vectors = engine.analyse(netlist, frequency * orders)
-        for column, sub in enumerate(subs):
-            for node in single.nodes:
-                voltages[node][row, column] = vectors[sub.node(node)][column]
-            for branch in single.branches:
-                currents[branch.name][row, column] = vectors[f"{sub.sense(branch.name)}#branch"][column]
+    asked: deque[list[SubNetwork]] = deque()
+
+    def jobs() -> Iterator[Job]:
+        for single in ladder.singles():
+            subs = [SubNetwork(f"n{k + 1}", single, float(orders[k]), drives[k]) for k in range(count)]
+            names = [name for sub in subs for name in (*_voltages(sub).values(), *_currents(sub).values())]
+            asked.append(subs)
+            netlist = render(subs, float(single.frequency[0]), count)
+            yield Job(netlist, ["frequency", *names], SECONDS)
+
+    with _engine() as engine:
+        for row, vectors in enumerate(engine.answers(jobs())):
+            _demand_frequencies(vectors, ladder.frequency[row] * orders)
+            for column, sub in enumerate(asked.popleft()):
+                for node, name in _voltages(sub).items():
+                    voltages[node][row, column] = _vector(vectors, name, count)[column]
+                for branch, name in _currents(sub).items():
+                    currents[branch][row, column] = _vector(vectors, name, count)[column]
     return Solution(orders, voltages, currents)
+
+
+def transient(netlist: str, step: float, stop: float, names: Sequence[str]) -> dict[str, FloatArray]:
+    """Run a netlist over time.
+
+    Parameters
+    ----------
+    netlist : str
+        With a ``.tran`` line that ends at `stop`.
+    step : float
+        Longest step of that line [s]; together with `stop` it says how long the engine may take.
+    stop : float
+        [s].
+    names : sequence of str
+        Vectors wanted beside ``time``: nodes, or ``NAME#branch`` for the current of a source or coil.
+
+    Returns
+    -------
+    dict of str to ndarray
+        The vectors wanted and ``time`` [s]; all of one length, not evenly spaced, finite.
+
+    Raises
+    ------
+    EngineMissingError, EngineFailedError
+        As in `solve`; also if the analysis ended early.
+    """
+    job = Job(netlist, ["time", *names], SECONDS + SECONDS_PER_STEP * stop / step)
+    with _engine() as engine:
+        (vectors,) = engine.answers([job])
+    time = vectors.get("time", np.empty(0)).real
+    if not time.size or not abs(time[-1] - stop) <= 1e-6 * stop or not (np.diff(time) >= 0).all():
+        raise _failed(f"ngspice did not run the transient analysis to its end at {stop:.4g} s")
+    return {name: _vector(vectors, name, time.size).real for name in ("time", *names)}
+
+
+@contextmanager
+def _engine() -> Iterator[EngineProcess]:
+    """Have the engine alone; one that owes answers after a failure is ended, and the next call starts another."""
+    with _lock:
+        engine = _start()
+        try:
+            yield engine
+        finally:
+            if not engine.usable:
+                _end()
+
+
+def _start() -> EngineProcess:
+    global _running
+    if _running is not None and _running.ended:  # while nobody asked it anything
+        _end()
+    if _running is None:
+        _running = _new_process()
+    return _running
+
+
+def _end() -> None:
+    global _running
+    if _running is not None:
+        _running.close()
+    _running = None
+
+
+def _forget() -> None:
+    """Leave the engine to the process that this one was copied from by forking."""
+    global _running, _lock
+    if _running is not None:
+        _running.forget()
+    _running, _lock = None, threading.Lock()
+
+
+atexit.register(_end)
+if hasattr(os, "register_at_fork"):
+    os.register_at_fork(after_in_child=_forget)
+
+
+def _voltages(sub: SubNetwork) -> dict[str, str]:
+    """Vectors of a sub-network's nodes."""
+    return {node: sub.node(node) for node in sub.ladder.nodes}
+
+
+def _currents(sub: SubNetwork) -> dict[str, str]:
+    """Vectors of a sub-network's branches."""
+    return {branch.name: f"{sub.sense(branch.name)}#branch" for branch in sub.ladder.branches}
+
+
+def _demand_frequencies(vectors: Vectors, asked: FloatArray) -> None:
+    got = np.real(vectors.get("frequency", np.empty(0)))
+    if got.shape != asked.shape or not np.allclose(got, asked, rtol=1e-9, atol=0):
+        raise _failed(f"ngspice was asked for the frequencies {asked} Hz and gave {got} Hz")
+
+
+def _vector(vectors: Vectors, name: str, count: int) -> FloatArray | ComplexArray:
+    values = vectors.get(name)
+    if values is None or len(values) != count:
+        got = "none" if values is None else len(values)
+        raise _failed(f"ngspice was asked for {count} values of {name} and gave {got}")
+    if not np.isfinite(values).all():
+        raise _failed(f"ngspice gave values of {name} that are no numbers")
+    return values
+
+
+def _failed(message: str) -> EngineFailedError:
+    return EngineFailedError(Problem("engine_failed", message))

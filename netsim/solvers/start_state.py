@@ -8,7 +8,7 @@ import numpy as np
 from netsim.circuit.elements import Capacitor, DampedInductor, FloatArray, Inductor
 from netsim.circuit.ladder import Ladder
 from netsim.solvers import batch
-from netsim.solvers.harmonic_balance import Balance
+from netsim.solvers.steady_state import Balance
 
 
 @dataclass(frozen=True)
@@ -62,6 +62,8 @@ def state_at_crest(ladder: Ladder, balance: Balance, row: int) -> StartState:
                 values[branch.name] = _now(voltage / (1j * omega * inductance[0])) - direct
             case Inductor() if branch.name == "plate_choke":
                 values[branch.name] = _choke(branch.element, voltage, omega) - direct
+            case Inductor() if branch.name == "plate_lead":
+                values[branch.name] = _now(current) - direct
             case Inductor():
                 values[branch.name] = _now(current)
     return StartState(values, direct)

@@ -2,20 +2,10 @@
 
 from collections.abc import Iterator
 
+from netsim.description.assumed import assumed_values
+from netsim.description.formatting import format_quantity
 from netsim.description.reader import Amplifier
 from netsim.verdict.result import Assumption
-
-_LOSSY = (
-    "plate_choke",
-    "blocking_capacitor",
-    "tune_capacitor",
-    "tune_padding",
-    "coil",
-    "load_capacitor",
-    "load_padding",
-    "output_coil",
-    "output_choke",
-)
 
 
 def assumptions(amplifier: Amplifier) -> Iterator[Assumption]:
@@ -27,15 +17,18 @@ def assumptions(amplifier: Amplifier) -> Iterator[Assumption]:
         Each names the part, the missing key, and what stood in for it.
     """
     yield from _stage(amplifier)
-    for name in _LOSSY:
-        part = getattr(amplifier.description.network, name)
-        if _is_used(amplifier, name) and (part is None or part.q is None):
-            if name in ("coil", "output_coil") and _wound_everywhere(amplifier, name):
-                continue
-            yield _missing(amplifier, name, "q", "lossless", "q = ...")
-    for name in ("tune_capacitor", "load_capacitor"):
-        if getattr(amplifier.description.network, name).stray is None:
-            yield _missing(amplifier, name, "stray", "no stray capacitance at its node")
+    for value in assumed_values(amplifier.description):
+        *_, name, key = (str(step) for step in value.path)
+        if key != "q_allowance":  # told with the winding
+            nominal, low, high = (
+                format_quantity(figure, value.unit, trim=True)
+                for figure in (value.nominal, value.low, value.high)
+            )
+            entry = "q = ..." if key == "q" else None
+            yield _missing(
+                amplifier, name, key, f"typical: {nominal}, {low} to {high} (common practice)", entry
+            )
+    yield from _leads(amplifier)
     yield from _absent_parts(amplifier)
 
 
@@ -50,10 +43,40 @@ def _stage(amplifier: Amplifier) -> Iterator[Assumption]:
             yield Assumption("stage", key, assumed, f'{key} = "..." under [stage]', line)
 
 
+def _leads(amplifier: Amplifier) -> Iterator[Assumption]:
+    """List leads without inductance, and coils that do not couple."""
+    network = amplifier.description.network
+    if "plate_lead_inductance" not in network.model_fields_set:
+        line = amplifier.position("network").line
+        entry = 'plate_lead_inductance = "..." under [network]'
+        yield Assumption(
+            "network", "plate_lead_inductance", "the plate's lead has no inductance", entry, line
+        )
+    for name in ("blocking_capacitor", "tune_capacitor", "load_capacitor"):
+        part = getattr(network, name)
+        if part is not None and "lead_inductance" not in part.model_fields_set:
+            yield _missing(amplifier, name, "lead_inductance", "its leads have no inductance")
+    output = network.output_coil
+    if output is not None and output.coupling is None and not (output.is_placed and network.coil.winding):
+        assumed = "it does not couple to the tank coil"
+        yield _missing(amplifier, "output_coil", "coupling", assumed, "coupling = ...")
+
+
 def _absent_parts(amplifier: Amplifier) -> Iterator[Assumption]:
     network = amplifier.description.network
     if network.plate_choke is not None and network.plate_choke.self_capacitance is None:
-        yield _missing(amplifier, "plate_choke", "self_capacitance", "no self-capacitance")
+        estimated = network.plate_choke.winding is not None
+        assumed = (
+            "its self-capacitance is that of its winding by Medhurst" if estimated else "no self-capacitance"
+        )
+        yield _missing(amplifier, "plate_choke", "self_capacitance", assumed)
+    if network.suppressor is not None and network.suppressor.inductance is None:
+        yield _missing(
+            amplifier,
+            "suppressor",
+            "inductance",
+            "its inductance is that of its winding by Wheeler's formula",
+        )
     several = len(amplifier.description.bands) > 1
     for name, absent, assumed in (
         ("plate_choke", network.plate_choke is None, "an ideal choke"),
@@ -73,18 +96,3 @@ def _missing(amplifier: Amplifier, name: str, key: str, assumed: str, entry: str
     entry = entry or f'{key} = "..."'
     line = amplifier.position("network", name).line
     return Assumption(name, key, assumed, f"{entry} under [network.{name}]", line)
-
-
-def _wound_everywhere(amplifier: Amplifier, name: str) -> bool:
-    """Tell whether every band counts the coil in turns, so that its winding gives the Q."""
-    return all(getattr(band, f"{name}_turns") is not None for band in amplifier.description.bands)
-
-
-def _is_used(amplifier: Amplifier, name: str) -> bool:
-    """Tell whether the part stands in the circuit of any band."""
-    network = amplifier.description.network
-    if name.endswith("_padding"):
-        return any(getattr(band, name) is not None for band in amplifier.description.bands)
-    if name == "output_coil":
-        return network.topology == "pi-L"
-    return getattr(network, name) is not None

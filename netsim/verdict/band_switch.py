@@ -20,23 +20,24 @@ def switch_stress(
     wound : mapping of str to WoundCoil or None
         The windings of ``coil`` and ``output_coil``.
     found : mapping of str to Stress
-        Of the coils themselves, by part name, shape ``(networks * loads,)``.
+        Of the coils and paddings, by part name, shape ``(networks * loads,)``.
     loads : int
         How many successive networks of `found` are one network on several loads.
 
     Returns
     -------
     Stress
-        Without a winding: the tank coil's rms current and the voltage across it. With one: the larger of the
-        current through the closed contact (the coil's) and the largest loop current, and the peak voltage
-        from the tap to any other contact or to the free end of open turns; of two wound coils the higher
-        values. No loss.
+        Without a winding: the tank coil's rms current and the voltage across it. With one: the current of
+        the hardest worked contact, of the tap or between and behind shorted loops, and the peak voltage from
+        the tap to any other contact or to the free end of open turns. A padding's contact carries the padding's
+        current. Of all decks the higher values. No loss.
 
     Notes
     -----
-    Loop currents and contact voltages go with the coil's, order by order: their ratio hardly depends on the
-    frequency while inductance rules. A voltage known only where it can be the highest of its coil stays so;
-    that of the switch is the highest of those known, and the highest of all loads is among them.
+    Currents of loops and contacts, and contact voltages, go with the coil's, order by order: their ratio
+    hardly depends on the frequency while inductance rules. A voltage known only where it can be the highest of
+    its coil stays so; that of the switch is the highest of those known, and the highest of all loads is among
+    them.
     """
     tank = found["coil"]
     winding = wound.get("coil")
@@ -49,13 +50,14 @@ def switch_stress(
         values = [getattr(deck.coil, name) * np.repeat(getattr(deck, share), loads) for deck in decks]
         return np.asarray(np.fmax.reduce(values))
 
+    paddings = [found[name].current_rms for name in ("tune_padding", "load_padding")]
     nothing = np.zeros(len(tank.current_rms))
     return Stress(
         present=tank.present,
         voltage_peak=highest("voltage_peak", "voltage"),
         rf_voltage_peak=highest("rf_voltage_peak", "voltage"),
         unloaded_voltage_peak=highest("unloaded_voltage_peak", "voltage"),
-        current_rms=highest("current_rms", "current"),
+        current_rms=np.max([highest("current_rms", "current"), *paddings], axis=0),
         loss=nothing,
         reactive_power=nothing * np.nan,
     )
@@ -70,6 +72,4 @@ class _Deck(NamedTuple):
 
 
 def _deck(wound: WoundCoil, coil: Stress) -> _Deck:
-    largest = wound.loop_current_ratio.max(axis=1, initial=0.0)
-    closed = wound.used.astype(np.float64)
-    return _Deck(coil, wound.spread(wound.open_contact_ratio), np.maximum(closed, largest))
+    return _Deck(coil, wound.open_contact_ratio, wound.contact_current_ratio)

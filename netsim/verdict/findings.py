@@ -1,17 +1,19 @@
 """All findings of an amplifier, worst first, and the result they belong to."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from netsim.circuit.elements import FloatArray
 from netsim.verdict import coil_assumptions
 from netsim.verdict.assumptions import assumptions
 from netsim.verdict.checks import checks
 from netsim.verdict.judged import Judged, NotRated, number
-from netsim.verdict.points import bands_of, stage_of
+from netsim.verdict.notes import notes
+from netsim.verdict.points import bands_of, stage_of, tube_of
 from netsim.verdict.result import (
     SCHEMA_VERSION,
     Finding,
+    Note,
     OperatingPointResult,
     Provenance,
     State,
@@ -107,7 +109,9 @@ def _severity(finding: Finding) -> tuple[int, float]:
     return STATES.index(finding.state), -used
 
 
-def verdict(solved: Solved, apart: FloatArray | None, provenance: Provenance) -> Verdict:
+def verdict(
+    solved: Solved, apart: FloatArray | None, provenance: Provenance, remarks: Sequence[Note] = ()
+) -> Verdict:
     """Return everything known as one object.
 
     Parameters
@@ -118,6 +122,8 @@ def verdict(solved: Solved, apart: FloatArray | None, provenance: Provenance) ->
         Difference between the solvers, shape ``(networks,)``; None if only one ran.
     provenance : Provenance
         What made the result.
+    remarks : sequence of Note
+        What reading the tube's curves brought up.
     """
     description = solved.description
     found = findings(solved)
@@ -139,4 +145,7 @@ def verdict(solved: Solved, apart: FloatArray | None, provenance: Provenance) ->
             for point in solved.points()
             if point
         ),
+        judged_on="pulse" if solved.tube_state is None else "tube",
+        tube=tube_of(solved),
+        notes=(*remarks, *notes(solved)),
     )

@@ -6,7 +6,7 @@ from typing import Literal
 
 from netsim.circuit.elements import FloatArray
 
-Situation = Literal["tune", "load", "antenna_gone", "antenna_gone_redipped"]
+Situation = Literal["tune", "load", "antenna_gone"]
 
 
 @dataclass(frozen=True)
@@ -18,7 +18,7 @@ class Readings:
     tune, load : ndarray
         Settings [F].
     plate_current_dc, grid_current_dc : ndarray
-        [A].
+        [A]; the grid's is None where it is not known.
     output_power, plate_dissipation : ndarray
         [W].
     plate_voltage_minimum : ndarray
@@ -28,7 +28,7 @@ class Readings:
     tune: FloatArray
     load: FloatArray
     plate_current_dc: FloatArray
-    grid_current_dc: FloatArray
+    grid_current_dc: FloatArray | None
     output_power: FloatArray
     plate_dissipation: FloatArray
     plate_voltage_minimum: FloatArray
@@ -36,9 +36,9 @@ class Readings:
 
 @dataclass(frozen=True)
 class WhileTuning:
-    """Highest peak voltage of a part over everything an operator may do on the way [V], and when."""
+    """The highest value over everything an operator may do on the way, and when."""
 
-    voltage_peak: float
+    value: float
     situation: Situation
     tune: float
     load: float
@@ -69,7 +69,9 @@ class Meters:
         Two points: settings as solved, then the tune capacitor dipped again, the antenna open and the
         supply without load.
     peaks : mapping of str to WhileTuning
-        By part name.
+        Peak voltages by part name [V].
+    heat : WhileTuning
+        Of the plate [W].
     """
 
     band: str
@@ -83,3 +85,4 @@ class Meters:
     heavy: int
     antenna_gone: Readings
     peaks: Mapping[str, WhileTuning]
+    heat: WhileTuning

@@ -6,17 +6,20 @@ from typing import Any
 import numpy as np
 
 from netsim.circuit.elements import FloatArray
+from netsim.circuit.tube.operating_state import idle_current
 from netsim.verdict import coil_loops
 from netsim.verdict.judged import number
 from netsim.verdict.result import (
     PART_NAMES,
     Agreement,
     BandResult,
+    CurvePointMiss,
     Harmonic,
     LargeSignalResult,
     PartStress,
     Point,
     StageResult,
+    TubeResult,
 )
 from netsim.verdict.solved import Solved
 
@@ -60,10 +63,7 @@ def _point(solved: Solved, row: int, worst_relative: FloatArray | None) -> Point
         efficiency=float(solved.efficiency[row]),
         output_watt=float(solved.output_power[row]),
         plate_dissipation_watt=float(solved.current.dissipation[row]),
-        harmonics=tuple(
-            Harmonic(n + 1, float(solved.attenuation[row, n]), number(solved.level[row, n]))
-            for n in range(1, solved.level.shape[1])
-        ),
+        harmonics=_harmonics(solved, row),
         parts={name: _part(solved, name, row) for name in PART_NAMES},
         agreement=Agreement(None if worst_relative is None else float(worst_relative[row])),
         **_wound(solved, "coil", row),
@@ -73,28 +73,36 @@ def _point(solved: Solved, row: int, worst_relative: FloatArray | None) -> Point
 
 
 def _large_signal(solved: Solved, row: int) -> LargeSignalResult | None:
-    found = solved.large_signal
+    found = solved.tube_state
     if found is None:
         return None
     balance = found.balance
     return LargeSignalResult(
         plate_current_dc_ampere=float(balance.plate_current_dc[row]),
-        grid_current_dc_ampere=float(balance.grid_current_dc[row]),
-        output_watt=float(found.output_power[row]),
-        drive_watt=float(balance.drive_power[row]),
-        feed_through_watt=float(found.feed_through_power[row]),
+        grid_current_dc_ampere=_known(balance.grid_current_dc, row),
+        output_watt=float(solved.output_power[row]),
+        drive_watt=_known(balance.drive_power, row),
+        feed_through_watt=float(balance.feed_through_power[row]),
         plate_dissipation_watt=float(balance.plate_dissipation[row]),
-        grid_dissipation_watt=float(balance.grid_dissipation[row]),
-        efficiency=float(found.efficiency[row]),
+        grid_dissipation_watt=_known(balance.grid_dissipation, row),
+        efficiency=float(solved.output_power[row] / balance.input_power[row]),
         conduction_angle_degree=math.degrees(found.conduction_angle[row]),
-        plate_voltage_minimum_volt=float(balance.plate_wave[row].min()),
-        input_resistance_ohm=number(found.input_resistance[row]),
-        harmonics=tuple(
-            Harmonic(n + 1, float(found.attenuation[row, n]), number(found.level[row, n]))
-            for n in range(1, found.level.shape[1])
-        ),
+        plate_voltage_minimum_volt=float(balance.plate_voltage_minimum[row]),
+        input_resistance_ohm=_known(found.input_resistance, row),
+        harmonics=_harmonics(solved, row),
         worst_difference_to_spice_db=None if found.difference is None else number(found.difference[row]),
     )
+
+
+def _harmonics(solved: Solved, row: int) -> tuple[Harmonic, ...]:
+    return tuple(
+        Harmonic(n + 1, float(solved.attenuation[row, n]), number(solved.level[row, n]))
+        for n in range(1, solved.level.shape[1])
+    )
+
+
+def _known(values: FloatArray | None, row: int) -> float | None:
+    return None if values is None else number(values[row])
 
 
 def _wound(solved: Solved, name: str, row: int) -> dict[str, Any]:
@@ -123,4 +131,27 @@ def _part(solved: Solved, name: str, row: int) -> PartStress | None:
         float(stress.current_rms[row]),
         float(stress.loss[row]),
         number(stress.reactive_power[row]),
+    )
+
+
+def tube_of(solved: Solved) -> TubeResult | None:
+    """Return the tube as it was solved at the stage as it stands; None where the pulse stands for it."""
+    state = solved.tube_state
+    if state is None:
+        return None
+    tube, fit = state.tube.single(0), state.fit
+    worst = None
+    if fit is not None and solved.description.tube is not None:
+        plate, grid, current = solved.description.tube.curve_points[fit.worst][:3]
+        worst = CurvePointMiss(fit.worst, plate, grid, current, number(fit.worst_miss))
+    voltage = float(solved.assembly.stage.plate_voltage[0])
+    names = ("amplification_factor", "perveance", "knee_voltage", "grid_perveance")
+    constants = {name: getattr(tube, name) for name in names}
+    return TubeResult(
+        bias_volt=float(np.asarray(tube.bias_voltage).item()),
+        drive_volt_peak=float(np.asarray(tube.drive_voltage_peak).item()),
+        idle_current_ampere=float(idle_current(tube, voltage)[0]),
+        constants={k: None if v is None else float(np.asarray(v).item()) for k, v in constants.items()},
+        residual_rms=None if fit is None else float(fit.residual),
+        worst_point=worst,
     )

@@ -82,16 +82,18 @@ class LargeSignalResult:
 
     ``efficiency`` is output over the DC power of the plate supply. Harmonic levels are those of power in the
     antenna. ``worst_difference_to_spice_db`` is of antenna voltages, orders down to -70 dBc, against ngspice
-    over time; None where that did not run. ``input_resistance_ohm`` is None where the drive gives no power.
+    over time; None where that did not run. The grid's current and heat are None where its law is not known, and
+    with them the drive in grounded cathode; in grounded grid the drive is then what passes through alone.
+    ``input_resistance_ohm`` is None where the drive gives no power.
     """
 
     plate_current_dc_ampere: float
-    grid_current_dc_ampere: float
+    grid_current_dc_ampere: float | None
     output_watt: float
-    drive_watt: float
+    drive_watt: float | None
     feed_through_watt: float
     plate_dissipation_watt: float
-    grid_dissipation_watt: float
+    grid_dissipation_watt: float | None
     efficiency: float
     conduction_angle_degree: float
     plate_voltage_minimum_volt: float
@@ -235,6 +237,44 @@ class Assumption:
 
 
 @dataclass(frozen=True)
+class Note:
+    """Something that is no finding and no error but asks to be looked at again, with its line and key."""
+
+    code: str
+    message: str
+    line: int | None
+    key: str | None
+
+
+@dataclass(frozen=True)
+class CurvePointMiss:
+    """The point of the tube's curves that its fitted law misses the most; ``miss`` is over the reading."""
+
+    index: int
+    plate_volt: float
+    grid_volt: float
+    current_ampere: float
+    miss: float | None
+
+
+@dataclass(frozen=True)
+class TubeResult:
+    """The tube as it was solved, at the stage as it stands.
+
+    ``constants`` are those of its law, per tube, None where not known. ``residual_rms`` and ``worst_point``
+    tell how well they fit the curves; None where the file gives the constants themselves. The idle current
+    is that at the bias without drive, at the plate voltage under load.
+    """
+
+    bias_volt: float
+    drive_volt_peak: float
+    idle_current_ampere: float
+    constants: dict[str, float | None]
+    residual_rms: float | None
+    worst_point: CurvePointMiss | None
+
+
+@dataclass(frozen=True)
 class Provenance:
     """What made this result. Versions; None for an engine that did not run."""
 
@@ -252,7 +292,8 @@ class Verdict:
     """Everything known of an amplifier. Findings, of all operating points, are ordered worst first.
 
     ``stage`` and ``bands`` are those of the file's own stage; ``operating_points`` is empty where the
-    file has none.
+    file has none. ``judged_on`` tells what the plate current is: the pulse of the conduction angle, or the
+    steady state of the tube, which ``tube`` describes.
     """
 
     schema_version: int
@@ -266,3 +307,6 @@ class Verdict:
     cross_checked: bool
     provenance: Provenance
     operating_points: tuple[OperatingPointResult, ...] = ()
+    judged_on: Literal["pulse", "tube"] = "pulse"
+    tube: TubeResult | None = None
+    notes: tuple[Note, ...] = ()

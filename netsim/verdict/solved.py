@@ -21,8 +21,8 @@ from netsim.verdict.stress import SAMPLES, Stress, Unloaded, stored_energy_q, st
 
 if TYPE_CHECKING:
     from netsim.verdict.any_antenna import AnyAntenna
-    from netsim.verdict.large_signal import LargeSignal
     from netsim.verdict.meters import Meters
+    from netsim.verdict.tube_state import TubeState
 
 NO_CURRENT = 1e-9
 """An order whose share of the mean plate current is smaller than this has no level."""
@@ -71,7 +71,7 @@ class Solved:
         [dB], [dBc], shape ``(networks, 10)``; level NaN where no current of that order flows.
     stress : mapping of str to Stress
         By part name.
-    large_signal, meters, any_antenna, harmonic_spread
+    tube_state, meters, any_antenna, harmonic_spread
         Where the file asks for them: the tube's steady states, the meters of each band, all networks on
         other antennas, and how far harmonic levels may change over terminations [dB] ``(networks, 10, 2)``.
     """
@@ -92,7 +92,7 @@ class Solved:
     attenuation: FloatArray
     level: FloatArray
     stress: Mapping[str, Stress]
-    large_signal: "LargeSignal | None" = None
+    tube_state: "TubeState | None" = None
     meters: "tuple[Meters, ...]" = ()
     any_antenna: "AnyAntenna | None" = None
     harmonic_spread: FloatArray | None = None
@@ -134,7 +134,7 @@ class Solved:
 
 def beyond_the_pulse(solved: Solved) -> bool:
     """Tell whether the tube itself or other antennas were solved."""
-    return solved.large_signal is not None or solved.any_antenna is not None
+    return solved.tube_state is not None or solved.any_antenna is not None
 
 
 def tuned(impedance: ComplexArray, plate_load: FloatArray) -> BoolArray:
@@ -149,6 +149,16 @@ def standing_wave_ratio(impedance: ComplexArray, plate_load: FloatArray) -> Floa
         return np.asarray((1 + reflection) / (1 - reflection))
 
 
+def unloaded_by(assembly: Assembly, solution: Solution, settled: PlateCurrent | None) -> Unloaded:
+    """Return networks with the antenna off, driven by the tube's settled state, or by the pulse without one."""
+    if settled is not None:
+        return Unloaded(solution, settled.drive)
+    stage = assembly.stage
+    return Unloaded.swinging(
+        solution, stage.supply_voltage, stage.fundamental_current_peak, assembly.parts.plate_load
+    )
+
+
 def gather(
     amplifier: Amplifier,
     description: Description,
@@ -156,7 +166,7 @@ def gather(
     settings: Settings,
     ladder: Ladder,
     loaded: Solution,
-    unloaded: Solution,
+    unloaded: Unloaded,
     current: PlateCurrent,
     samples: int = SAMPLES,
 ) -> Solved:
@@ -168,8 +178,10 @@ def gather(
         As in `Solved`.
     ladder : Ladder
         At the settings, antenna on.
-    loaded, unloaded : Solution
-        At orders 1 to 10 with the antenna on; at order 1 with it off and the tune capacitor dipped again.
+    loaded : Solution
+        At orders 1 to 10 with the antenna on.
+    unloaded : Unloaded
+        With it off and the tune capacitor dipped again.
     current : PlateCurrent
         Of the plate with the antenna on.
     samples : int
@@ -186,8 +198,7 @@ def gather(
     relative = np.full(size.shape, np.nan)
     flows = size >= NO_CURRENT * current.direct[:, np.newaxis]
     np.log10(size / size[:, :1], out=relative, where=flows)
-    swing = Unloaded(unloaded, stage.supply_voltage / np.abs(unloaded.plate_impedance[:, 0]))
-    stress = stresses(parts, stage.supply_voltage, current, ladder, loaded, swing, samples=samples)
+    stress = stresses(parts, stage.supply_voltage, current, ladder, loaded, unloaded, samples=samples)
     return Solved(
         amplifier=amplifier,
         description=description,

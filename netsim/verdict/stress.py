@@ -55,13 +55,36 @@ class Unloaded:
     Attributes
     ----------
     solution : Solution
-        For 1 A into the plate, order 1.
-    current : ndarray
-        What then flows into the plate, magnitude [A peak], shape ``(networks,)``.
+        For 1 A into the plate, orders 1 to k.
+    drive : ndarray
+        Complex current that is sent into the plate [A peak], shape ``(networks, k)``.
     """
 
     solution: Solution
-    current: FloatArray
+    drive: ComplexArray
+
+    @classmethod
+    def swinging(
+        cls, solution: Solution, supply: FloatArray, fundamental: FloatArray, plate_load: FloatArray
+    ) -> "Unloaded":
+        """Let the plate swing as far as supply and tube can make it.
+
+        Parameters
+        ----------
+        solution : Solution
+            With the plate load across the plate.
+        supply, fundamental, plate_load : ndarray
+            DC [V], peak plate current of order 1 [A] and plate load [ohm], shape ``(networks,)``.
+
+        Returns
+        -------
+        Unloaded
+            The plate at the smaller of the supply and ``I_1 |Z_P|``, Z_P without the plate load across it.
+        """
+        seen = solution.plate_impedance[:, 0]
+        with np.errstate(divide="ignore"):  # a dip without losses leaves no admittance
+            swing = np.minimum(supply, np.abs(fundamental / (1 / seen - 1 / plate_load)))
+        return cls(solution, (swing / np.abs(seen)).astype(np.complex128)[:, np.newaxis])
 
 
 def stresses(
@@ -121,7 +144,7 @@ def stresses(
         if unloaded is None:
             off = np.full(len(parts), np.nan)
         else:
-            off = direct + np.abs(across(branch, unloaded.solution)[:, 0] * unloaded.current)
+            off = _highest(across(branch, unloaded.solution) * unloaded.drive, direct, samples)
         found[name] = Stress(
             present=presence(branch, len(parts)),
             voltage_peak=_peaks(voltage, direct, samples, possible) if place.holds_supply else rf_peak,
@@ -132,6 +155,11 @@ def stresses(
             reactive_power=reactive_power_of(branch, phasors, ladder.frequency, loaded.orders),
         )
     return found
+
+
+def _highest(voltage: ComplexArray, direct: FloatArray, samples: int) -> FloatArray:
+    """Return the peak of a wave on a DC; of a fundamental alone its amplitude and the DC."""
+    return direct + np.abs(voltage[:, 0]) if voltage.shape[1] == 1 else peak(voltage, direct, samples)
 
 
 def _can_be_highest(voltage: ComplexArray, loads: int) -> BoolArray:
@@ -167,7 +195,8 @@ def stored_energy_q(ladder: Ladder, solution: Solution) -> FloatArray:
     Returns
     -------
     ndarray
-        ``w (sum L|I|^2/4 + C|V|^2/4) / (Re(Z_P)/2)``, shape ``(networks,)``.
+        ``w (sum L|I|^2/4 + C|V|^2/4) / (Re(Z_P)/2)``, shape ``(networks,)``; leads and self-capacitances are
+        among them, and coupled coils add ``M Re(I1 conj(I2))/2``.
 
     Notes
     -----
@@ -188,6 +217,9 @@ def stored_energy_q(ladder: Ladder, solution: Solution) -> FloatArray:
                 reactive = reactive + voltage**2 / (omega * inductance)
             case Resistor() | Termination():
                 pass
+    for pair in ladder.couplings:
+        one, other = (solution.branch_current[name][:, 0] for name in (pair.one, pair.other))
+        reactive = reactive + 2 * omega * ladder.mutual_inductance(pair) * np.real(one * np.conj(other))
     return np.asarray(reactive / 4 / (np.real(solution.plate_impedance[:, 0]) / 2))
 
 

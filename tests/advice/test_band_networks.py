@@ -6,7 +6,7 @@ from netsim.advice.fix.array_verdict import Check
 from netsim.advice.fix.band_changes import paddings, variants
 from netsim.advice.fix.networks import Choices, Picks, Trial
 
-from netsim.description.reader import interpret, read
+from netsim.description.reader import loads, read
 
 RANGES = [Check("tuning_range", f"{side}_capacitor", side, "matched") for side in ("tune", "load")]
 LOADED_Q = Check("loaded_q", "network", "loaded_q", "matched")
@@ -17,7 +17,7 @@ POINT = '\n[[operating_points]]\nname = "low"\nplate_voltage = "1.6 kV"\nno_load
 def test_feasible_is_exactly_what_ranges_and_loaded_q_allow(circuits, extra):
     """Cross-check: every combination of every padding, solved, against the closed form that rules it out."""
     old = read(circuits / "old-tubes.toml")
-    amplifier = interpret(old.text + extra, "x.toml")
+    amplifier = loads(old.text + extra, "x.toml")
     description = amplifier.description
     stock = (100e-12, 470e-12)
     choices = [

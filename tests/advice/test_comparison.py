@@ -1,7 +1,7 @@
 import pytest
 
 from netsim.advice.comparison import compare, compare_topologies
-from netsim.description.reader import interpret, read
+from netsim.description.reader import loads, read
 from netsim.errors import UsageError
 
 
@@ -57,7 +57,7 @@ def test_a_pi_l_attenuates_more_than_the_pi(circuits):
 
 def test_bands_that_only_one_has_are_named(circuits):
     old = read(circuits / "old-tubes.toml")
-    less = interpret(old.text.replace('name = "10 m"', 'name = "11 m"'), "other.toml")
+    less = loads(old.text.replace('name = "10 m"', 'name = "11 m"'), "other.toml")
     found = compare(old, less, engine="two-port")
     assert (found.only_first, found.only_second) == (("10 m",), ("11 m",))
 
@@ -68,7 +68,7 @@ def test_no_common_band_is_refused(circuits, plain):
     for band in old.description.bands:
         text = text.replace(f'name = "{band.name}"', f'name = "{band.name} x"')
     with pytest.raises(UsageError, match="no band has the same name in both files"):
-        compare(old, interpret(text, "other.toml"), engine="two-port")
+        compare(old, loads(text, "other.toml"), engine="two-port")
 
 
 def test_an_unknown_topology_is_refused(circuits):

@@ -4,7 +4,7 @@ import pytest
 from netsim.advice.coverage import plate_load_coverage, settings_coverage
 from netsim.analysis import analyse
 from netsim.circuit.tuning import plate_impedance
-from netsim.description.reader import interpret, read
+from netsim.description.reader import loads, read
 from netsim.errors import UsageError
 
 
@@ -69,7 +69,7 @@ def test_without_a_match_the_plane_is_the_whole_range(circuits):
         .read_text(encoding="utf-8")
         .replace('coil = "1.95 uH"', 'coil = "60 uH"')
     )
-    found = settings_coverage(interpret(text, "large.toml"), "20 m", points=9)
+    found = settings_coverage(loads(text, "large.toml"), "20 m", points=9)
     assert found.present is None
     assert found.tune[0] < found.tune_range[0] < found.tune_range[1] < found.tune[-1]
     assert found.load[0] < found.load_range[0] < found.load_range[1] < found.load[-1]

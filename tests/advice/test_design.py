@@ -3,7 +3,7 @@ import pytest
 from netsim.advice.design import design
 from netsim.advice.loaded_q_design import least_loaded_q, middle_resistance
 from netsim.advice.topology_change import as_topology
-from netsim.description.reader import interpret, read
+from netsim.description.reader import loads, read
 from netsim.errors import DescriptionError, UsageError
 
 
@@ -17,7 +17,7 @@ def bare(circuits):
 
 def test_it_fills_in_what_is_left_out_and_keeps_comments(bare):
     made = design(bare, "bare.toml", engine="two-port")
-    description = interpret(made.text, "made.toml").description
+    description = loads(made.text, "made.toml").description
     assert all(band.coil for band in description.bands)
     assert "# both tubes and their sockets" in made.text
     assert [band.coil for band in made.bands] == [
@@ -37,7 +37,7 @@ def test_the_target_is_met_on_every_band(bare):
 def test_the_other_definition_gives_larger_coils(bare):
     def coils(definition):
         made = design(bare, "bare.toml", definition=definition, engine="two-port")
-        return [band.coil for band in interpret(made.text, "x").description.bands]
+        return [band.coil for band in loads(made.text, "x").description.bands]
 
     assert all(b > a for a, b in zip(coils("loaded"), coils("stored-energy"), strict=True))
 
@@ -77,7 +77,7 @@ def test_a_pi_becomes_a_pi_l(circuits):
     from netsim.advice.fix.change import rewritten
 
     amplifier = read(circuits / "new-tube.toml")
-    changed = interpret(rewritten(amplifier.text, as_topology(amplifier, "pi-L")), "x.toml").description
+    changed = loads(rewritten(amplifier.text, as_topology(amplifier, "pi-L")), "x.toml").description
     assert changed.network.topology == "pi-L"
     assert all(band.output_coil and band.coil for band in changed.bands)
     assert as_topology(amplifier, "pi") == ()

@@ -1,5 +1,7 @@
 """Closed-form tuning against the solvers and against plain searching. Cross-solver unless said otherwise."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -7,7 +9,6 @@ from samples import network, networks
 
 from netsim.circuit.parts import Parts
 from netsim.circuit.peaking import settings as reached
-from netsim.circuit.sections import cut_open
 from netsim.circuit.stage import voltage_limit
 from netsim.circuit.topology import build_ladder
 from netsim.circuit.tuning import dip, largest_coil, match, plate_impedance
@@ -18,10 +19,12 @@ FUNDAMENTAL = np.ones(1)
 
 def output(parts: Parts, tune: np.ndarray, load: np.ndarray) -> np.ndarray:
     """Antenna power for 1 A peak of nominal plate current under the voltage limit [W]."""
-    solution = batch.solve(build_ladder(parts, tune, load), FUNDAMENTAL)
-    scale = voltage_limit(parts.plate_load, solution.plate_impedance[:, 0])
-    current = scale * np.abs(solution.branch_current["antenna"][:, 0])
-    return current**2 * parts.antenna_resistance / 2
+    # A lead in exact series resonance with a capacitor without losses leaves no power, and nothing to divide by.
+    with np.errstate(all="ignore"):
+        solution = batch.solve(build_ladder(parts, tune, load), FUNDAMENTAL)
+        scale = voltage_limit(parts.plate_load, solution.plate_impedance[:, 0])
+        current = scale * np.abs(solution.branch_current["antenna"][:, 0])
+    return np.nan_to_num(current**2 * parts.antenna_resistance / 2)
 
 
 def searched(parts: Parts, tunes: np.ndarray, loads: np.ndarray) -> float:
@@ -66,30 +69,46 @@ def test_match_reaches_the_plate_load(parts):
 @given(networks())
 @settings(max_examples=40)
 def test_match_misses_no_root(parts):
-    # The load side scanned over ten decades: the conductance seen at the tank crosses what is wanted once for
-    # every candidate. The tune capacitor cancels the susceptance, its own loss included.
-    s = cut_open(parts)
-    total = np.geomspace(1e-16, 1e-6, 20001)
-    load = total - parts.load_padding - parts.load_stray
-    seen = 1 / (s.coil_impedance + 1 / (s.output_admittance + s.load_slope * load))
-    wanted = s.tank_admittance_wanted(parts.plate_load) - s.tank_admittance - seen
-    rest = np.real(wanted) - np.imag(wanted) * np.real(s.tune_slope) / np.imag(s.tune_slope)
-    crossings = np.count_nonzero(np.diff(np.sign(rest)))
-    ours = match(parts).load + parts.load_padding + parts.load_stray
-    inside = np.count_nonzero((ours > total[0]) & (ours < total[-1]))
-    touching = np.nanmin(np.abs(rest)) * parts.plate_load.item() < 1e-5
-    assert inside == crossings or touching
+    # Newton's method on the ladder, from many places: wherever it ends, there is a candidate.
+    rng = np.random.default_rng(1)
+    count = 150
+    every = parts.take(np.zeros(count, dtype=int))
+    tune = parts.tune_maximum * rng.uniform(-3, 4, count)
+    load = parts.load_maximum * np.exp(rng.uniform(-5, 4, count))
+
+    def apart(tune, load):
+        solution = batch.solve(build_ladder(every, tune, load), FUNDAMENTAL)
+        return (solution.plate_impedance - parts.plate_load)[:, 0] / solution.branch_current["antenna"][:, 0]
+
+    step = 1e-6 * parts.load_maximum
+    with np.errstate(all="ignore"):
+        for _ in range(25):
+            here = apart(tune, load)
+            by_tune, by_load = (
+                (apart(tune + dx, load + dy) - here) / step for dx, dy in ((step, 0.0), (0.0, step))
+            )
+            determinant = (by_tune * np.conj(by_load)).imag
+            tune = tune + (np.conj(by_load) * here).imag / -determinant
+            load = load + (np.conj(by_tune) * here).imag / determinant
+        impedance = batch.solve(build_ladder(every, tune, load), FUNDAMENTAL).plate_impedance[:, 0]
+        there = np.abs(impedance / parts.plate_load - 1) < 1e-9
+        there &= load + parts.load_padding + parts.load_stray > 0
+    found = match(parts)
+    for one, other in zip(tune[there], load[there], strict=True):
+        near = np.isclose(found.tune, one, rtol=1e-5, atol=1e-16) & np.isclose(
+            found.load, other, rtol=1e-5, atol=1e-16
+        )
+        assert near.any()
 
 
 @given(networks())
-@settings(max_examples=30)
-def test_what_is_reached_is_within_reach_and_best_on_its_edges(parts):
+@settings(max_examples=60)
+def test_what_is_reached_is_within_reach_and_the_most(parts):
     tune, load, tune_needed, load_needed = reached(parts)
-    assert (parts.tune_minimum * (1 - 1e-12) <= tune).all()
-    assert (tune <= parts.tune_maximum * (1 + 1e-12)).all()
-    assert (parts.load_minimum * (1 - 1e-12) <= load).all()
-    assert (load <= parts.load_maximum * (1 + 1e-12)).all()
-    ours = output(parts, tune, load).item()
+    assert (parts.tune_minimum <= tune).all()
+    assert (tune <= parts.tune_maximum).all()
+    assert (parts.load_minimum <= load).all()
+    assert (load <= parts.load_maximum).all()
     found = match(parts)
     if found.within(parts).any():
         assert (tune, load) == (tune_needed, load_needed)
@@ -97,24 +116,8 @@ def test_what_is_reached_is_within_reach_and_best_on_its_edges(parts):
     tunes, loads = (
         sweep(getattr(parts, f"{n}_minimum"), getattr(parts, f"{n}_maximum")) for n in ("tune", "load")
     )
-    if not found.exists.any():
-        # Up to 5 % is given away for more load capacitance.
-        assert ours >= 0.95 * searched(parts, tunes, loads) * (1 - 1e-3)
-        return
-    edges = []
-    if tune_needed < parts.tune_minimum:
-        edges.append(searched(parts, tunes[:1], loads))
-    if tune_needed > parts.tune_maximum:
-        edges.append(searched(parts, tunes[-1:], loads))
-    if load_needed < parts.load_minimum:
-        edges.append(searched(parts, tunes, loads[:1]))
-    if load_needed > parts.load_maximum:
-        edges.append(searched(parts, tunes, loads[-1:]))
-    assert edges
-    if len(edges) == 1:
-        assert ours == pytest.approx(edges[0], rel=1e-3)
-    else:
-        assert ours >= 0.95 * max(edges) * (1 - 1e-3)
+    # Up to 5 % is given away for more load capacitance.
+    assert output(parts, tune, load).item() >= 0.95 * searched(parts, tunes, loads) * (1 - 1e-3)
 
 
 # Derived: a 2000 ohm pi at 7 MHz wants 114 pF and 562 pF with 5.06 uH; each stop in turn is put in the way.
@@ -133,8 +136,6 @@ def test_one_part_stuck_a_little_is_the_best_of_the_box(stop, series):
     ranges = {"tune_minimum": 2e-11, "tune_maximum": 3e-10, "load_minimum": 5e-11, "load_maximum": 2e-9}
     parts = network(coil=5.06e-6, coil_q=250.0, **ranges | stop, **lead if series else {})
     tune, load, *_ = reached(parts)
-    (name, value), *_ = stop.items()
-    assert (tune if name.startswith("tune") else load).item() == value
     tunes, loads = (
         sweep(getattr(parts, f"{n}_minimum"), getattr(parts, f"{n}_maximum")) for n in ("tune", "load")
     )
@@ -158,26 +159,69 @@ def test_without_any_match_the_whole_box_is_peaked(factor, series):
     assert 0.95 * best * (1 - 1e-6) <= ours <= best * 1.01
 
 
+# Two peaks each, of which that with more load capacitance gives this share of the other (by searching).
+@pytest.mark.parametrize(
+    ("values", "share", "taken"),
+    [
+        (
+            {"coil": 4e-6, "plate_load": 1678.0, "antenna_resistance": 123.0, "coil_q": 200.0}
+            | {
+                "tune_minimum": 26e-12,
+                "tune_maximum": 245e-12,
+                "load_minimum": 38e-12,
+                "load_maximum": 183e-12,
+            },
+            0.86,
+            38e-12,
+        ),
+        (
+            {"coil": 8e-6, "plate_load": 1337.0, "antenna_resistance": 33.0, "coil_q": 200.0}
+            | {
+                "tune_minimum": 19e-12,
+                "tune_maximum": 82e-12,
+                "load_minimum": 21e-12,
+                "load_maximum": 175e-12,
+            },
+            0.975,
+            175e-12,
+        ),
+    ],
+)
+def test_of_peaks_within_5_percent_the_one_with_more_load_capacitance(values, share, taken):
+    parts = network(**values)
+    _, load, *_ = reached(parts)
+    assert load == [taken]
+    tunes, loads = (
+        sweep(getattr(parts, f"{n}_minimum"), getattr(parts, f"{n}_maximum")) for n in ("tune", "load")
+    )
+    below, above = (searched(parts, tunes, part) for part in (loads[loads < 150e-12], loads[loads > 170e-12]))
+    assert above / below == pytest.approx(share, abs=0.01)
+
+
 @given(networks())
 @settings(max_examples=60)
 def test_dip_with_the_antenna_off(parts):
-    # Every resonance of a wide scan of the tune capacitor: the dip is the one with the smallest plate current.
+    # Every resonance of a wide scan of the tune capacitor by the ladder: the dip is that with the smallest current.
+    far = np.geomspace(1e-16, 1e-7, 10000)
+    grid = np.concatenate([-far[::-1], far])
+    every = parts.take(np.zeros(len(grid), dtype=int))
     load = np.sqrt(parts.load_minimum * parts.load_maximum)
-    s = cut_open(parts, antenna_connected=False)
 
     def admittance(tune):
-        return s.plate_current.at(tune, load) / s.plate_voltage.at(tune, load)
+        ladder = build_ladder(every.take(slice(len(tune))), tune, load, antenna_connected=False)
+        return 1 / batch.solve(ladder, FUNDAMENTAL).plate_impedance[:, 0] - 1 / parts.plate_load
 
-    far = np.geomspace(1e-16, 1e-7, 20000)
-    grid = np.concatenate([-far[::-1], far])
     seen = admittance(grid)
     crossings = np.flatnonzero(np.diff(np.sign(seen.imag)))
-    tune = dip(parts, load, antenna_connected=False)
+    free = replace(parts, tune_minimum=np.array([-1e-7]), tune_maximum=np.array([1e-7]))
+    tune = dip(free, load, antenna_connected=False)
     assert np.isfinite(tune).all()
     if crossings.size:
         ours = admittance(tune).item()
-        assert abs(ours.imag) <= 1e-9 * max(abs(s.tune_slope * tune).item(), abs(ours))
+        own = 2 * np.pi * parts.frequency.item() * abs(tune.item())
+        assert abs(ours.imag) <= 1e-7 * max(own, abs(ours), 1 / parts.plate_load.item())
         assert abs(ours) <= np.minimum(np.abs(seen[crossings]), np.abs(seen[crossings + 1])).min() * 1.2
+    assert dip(parts, load, antenna_connected=False) == np.clip(tune, parts.tune_minimum, parts.tune_maximum)
 
 
 @pytest.mark.parametrize(

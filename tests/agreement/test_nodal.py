@@ -3,7 +3,6 @@
 Cross-solver: nothing of the circuit, the solvers or the verdict is used; waveforms are summed in time.
 """
 
-import cmath
 import math
 
 import numpy as np
@@ -28,6 +27,28 @@ def test_given_settings_are_kept(plain, tmp_path):
     assert not points[2].tuned
 
 
+class Rows(list):
+    """Elements at one order, a row each."""
+
+    def __init__(self, w, order):
+        self.w, self.order = w, order
+
+    def coil(self, name, one, other, value, q):
+        loss = self.w * value / q * math.sqrt(self.order) if q else 0.0
+        self.append((name, one, other, 1j * self.order * self.w * value + loss, loss, value, None))
+
+    def capacitor(self, name, one, other, value, q=None):
+        if value:
+            loss = 1 / (self.w * value * q) if q else 0.0
+            self.append((name, one, other, 1 / (1j * self.order * self.w * value) + loss, loss, None, value))
+
+    def led(self, name, one, other, value, part):
+        if part.lead_inductance:
+            self.coil(f"{name} lead", one, name, part.lead_inductance, None)
+            one = name
+        self.capacitor(name, one, other, value, part.q)
+
+
 class Network:
     """One frequency of one band; elements are rows of name, nodes, impedance, loss, inductance, capacitance."""
 
@@ -36,38 +57,31 @@ class Network:
         self.w = 2 * math.pi * frequency
 
     def elements(self, tune, load, order, antenna=True):
-        w, n, band, rows = self.w, self.n, self.band, []
-
-        def coil(name, one, other, value, q):
-            loss = w * value / q * math.sqrt(order) if q else 0.0
-            rows.append((name, one, other, 1j * order * w * value + loss, loss, value, None))
-
-        def capacitor(name, one, other, value, q=None):
-            if value:
-                loss = 1 / (w * value * q) if q else 0.0
-                rows.append((name, one, other, 1 / (1j * order * w * value) + loss, loss, None, value))
-
+        n, band = self.n, self.band
+        rows = Rows(self.w, order)
+        coil, capacitor, led = rows.coil, rows.capacitor, rows.led
         capacitor("tube", "p", "0", self.a.stage.output_capacitance)
         here = "p"
+        if n.plate_lead_inductance:
+            coil("plate lead", "p", "l", n.plate_lead_inductance, None)
+            here = "l"
         if n.suppressor:
             rows.append(
-                ("suppressor", "p", "j", n.suppressor.resistance, n.suppressor.resistance, None, None)
+                ("suppressor", here, "j", n.suppressor.resistance, n.suppressor.resistance, None, None)
             )
-            coil("suppressor coil", "p", "j", n.suppressor.inductance, None)
+            coil("suppressor coil", here, "j", n.suppressor.inductance, None)
             here = "j"
         if n.plate_choke:
             coil("plate_choke", here, "0", n.plate_choke.inductance, n.plate_choke.q)
             capacitor("choke capacitance", here, "0", n.plate_choke.self_capacitance)
         if n.blocking_capacitor:
-            capacitor(
-                "blocking_capacitor", here, "t", n.blocking_capacitor.capacitance, n.blocking_capacitor.q
-            )
+            led("blocking_capacitor", here, "t", n.blocking_capacitor.capacitance, n.blocking_capacitor)
             here = "t"
-        capacitor("tune_capacitor", here, "0", tune, n.tune_capacitor.q)
+        led("tune_capacitor", here, "0", tune, n.tune_capacitor)
         capacitor("tune stray", here, "0", n.tune_capacitor.stray)
         capacitor("tune_padding", here, "0", band.tune_padding, n.tune_padding and n.tune_padding.q)
         coil("coil", here, "o", band.coil, n.coil.q)
-        capacitor("load_capacitor", "o", "0", load, n.load_capacitor.q)
+        led("load_capacitor", "o", "0", load, n.load_capacitor)
         capacitor("load stray", "o", "0", n.load_capacitor.stray)
         capacitor("load_padding", "o", "0", band.load_padding, n.load_padding and n.load_padding.q)
         here = "o"
@@ -81,20 +95,31 @@ class Network:
         return rows
 
     def solve(self, tune, load, order=1, antenna=True):
-        """Voltage across and current through every element, and V_P, for 1 A drawn out of the plate."""
+        """Voltage across and current through every element, and V_P, for 1 A drawn out of the plate.
+
+        One equation for every node and for every element: what flows out of each node adds up, and each element
+        has its impedance times its current across it, and what another coil's current induces.
+        """
         rows = self.elements(tune, load, order, antenna)
         names = sorted({node for row in rows for node in row[1:3]} - {"0"})
-        matrix = np.zeros((len(names) + 1,) * 2, dtype=complex)
-        at = {name: k for k, name in enumerate([*names, "0"])}
-        for _, one, other, impedance, *_ in rows:
-            y, i, k = 1 / impedance, at[one], at[other]
-            matrix[[i, k], [i, k]] += y
-            matrix[[i, k], [k, i]] -= y
-        source = np.zeros(len(names), dtype=complex)
+        at = {name: k for k, name in enumerate(names)}
+        count, whole = len(names), len(names) + len(rows)
+        matrix, source = np.zeros((whole, whole), dtype=complex), np.zeros(whole, dtype=complex)
+        for k, (_, one, other, impedance, *_) in enumerate(rows, count):
+            for node, sign in ((one, 1), (other, -1)):
+                if node != "0":
+                    matrix[at[node], k] += sign
+                    matrix[k, at[node]] += sign
+            matrix[k, k] -= impedance
+        if self.n.output_coil and self.n.output_coil.coupling:
+            i, k = (count + [row[0] for row in rows].index(name) for name in ("coil", "output_coil"))
+            mutual = self.n.output_coil.coupling * math.sqrt(self.band.coil * self.band.output_coil)
+            matrix[i, k] = matrix[k, i] = -1j * order * self.w * mutual
         source[at["p"]] = -1
-        volts = np.append(np.linalg.solve(matrix[:-1, :-1], source), 0)
-        across = {row[0]: volts[at[row[1]]] - volts[at[row[2]]] for row in rows}
-        return across, {row[0]: across[row[0]] / row[3] for row in rows}, volts[at["p"]], rows
+        found = np.linalg.solve(matrix, source)
+        volts = {**dict(zip(names, found, strict=False)), "0": 0}
+        across = {row[0]: volts[row[1]] - volts[row[2]] for row in rows}
+        return across, {row[0]: i for row, i in zip(rows, found[count:], strict=True)}, volts["p"], rows
 
 
 SETTINGS = {"coil": 'coil = "5.8 uH"\ntune = "95 pF"\nload = "300 pF"'}
@@ -118,6 +143,17 @@ SCENARIOS = {
             "[network.tune_cap",
         ),
     ],
+    "leads": [
+        ("[network.suppressor]", 'plate_lead_inductance = "70 nH"\n[network.suppressor]'),
+        ("[network.blocking_capacitor]", '[network.blocking_capacitor]\nlead_inductance = "30 nH"'),
+        ("[network.tune_capacitor]", '[network.tune_capacitor]\nlead_inductance = "40 nH"'),
+        ("[network.load_capacitor]", '[network.load_capacitor]\nlead_inductance = "30 nH"'),
+    ],
+    "coils that couple": [(old, new.replace("q = 250", "q = 250\ncoupling = 0.06")) for old, new in PI_L],
+    "lead in resonance beyond reach": [
+        ("[network.load_capacitor]", '[network.load_capacitor]\nlead_inductance = "400 nH"'),
+    ],
+    "tune capacitor too large for any dip": [('minimum = "15 pF"', 'minimum = "200 pF"')],
     "other antenna, poor parts": [('resistance = "50 ohm"', 'resistance = "22 ohm"'), ("q = 2000", "q = 40")],
 }
 
@@ -142,8 +178,9 @@ def check(network, point, stage):
     assert complex(*point.plate_impedance_ohm) == pytest.approx(impedance, rel=1e-9)
     assert point.tuned == (abs(impedance - nominal) <= 1e-3 * nominal)
 
-    side = ("tube", "plate_choke", "choke capacitance", "tune_capacitor", "tune stray", "tune_padding")
+    side = ("tube", "plate_choke", "choke capacitance", "tune stray", "tune_padding")
     susceptance = sum(network.w * c if c else -1 / (network.w * ind) for n, *_, ind, c in rows if n in side)
+    susceptance += 1 / (1 / (network.w * tune) - network.w * network.n.tune_capacitor.lead_inductance)
     assert point.loaded_q == pytest.approx(nominal * susceptance, rel=1e-9)
     stored = 0.0
     for name, *_, inductance, capacitance in rows:
@@ -151,6 +188,9 @@ def check(network, point, stage):
             stored += inductance * abs(through[name]) ** 2 / 4
         if capacitance:
             stored += capacitance * abs(through[name] / (network.w * capacitance)) ** 2 / 4
+    if network.n.output_coil and network.n.output_coil.coupling:
+        mutual = network.n.output_coil.coupling * math.sqrt(network.band.coil * network.band.output_coil)
+        stored += mutual * (through["coil"] * through["output_coil"].conjugate()).real / 2
     assert point.stored_energy_q == pytest.approx(network.w * stored / (impedance.real / 2), rel=1e-9)
 
     plate_power = current[0] ** 2 * impedance.real / 2
@@ -170,7 +210,7 @@ def check(network, point, stage):
     dc = {"plate_choke": supply, "blocking_capacitor": supply} | dict.fromkeys(
         ["tune_capacitor", "tune_padding", "load_capacitor", "load_padding", "output_choke"], behind
     )
-    tuned_off = unloaded(network, tune, load)
+    tuned_off = unloaded(network, load, supply, abs(current[0]) / scale)
     time = np.exp(2j * np.pi * np.outer(np.arange(1, 11), np.arange(SAMPLES) / SAMPLES))
     for name, stress in point.parts.items():
         place = "coil" if name == "band_switch" else name
@@ -181,7 +221,7 @@ def check(network, point, stage):
         wave = (volts[:, np.newaxis] * time).real.sum(axis=0)
         assert stress.rf_voltage_peak_volt == pytest.approx(np.abs(wave).max(), rel=1e-3)
         assert stress.voltage_peak_volt == pytest.approx(np.abs(wave + dc.get(name, 0)).max(), rel=1e-3)
-        quiet = abs(tuned_off[place]) * supply + dc.get(name, 0.0)
+        quiet = abs(tuned_off[place]) + dc.get(name, 0.0)
         assert stress.unloaded_voltage_peak_volt == pytest.approx(quiet, rel=1e-6)
         beside = {"suppressor": "suppressor coil"}.get(name)
         amperes = np.array([s[1][place] + (s[1][beside] if beside else 0) for s in orders]) * current
@@ -194,20 +234,21 @@ def check(network, point, stage):
         assert stress.loss_watt == pytest.approx(heat, rel=1e-9)
 
 
-def unloaded(network, tune, load):
-    """Voltages per volt at the plate, antenna off, at the tune setting nearest the dip of the plate current."""
+def unloaded(network, load, supply, fundamental):
+    """Voltages with the antenna off at the dip within range or the stop nearest to it."""
+    part = network.n.tune_capacitor
 
-    def reactive(setting):
-        return (1 / network.solve(setting, load, antenna=False)[2]).imag
+    def seen(setting):
+        return -network.solve(setting, load, antenna=False)[2]
 
     grid = np.linspace(-15.0, 15.0, 601) / (network.w**2 * network.band.coil)
-    values = [reactive(g) for g in grid]
+    values = [(1 / seen(g)).imag for g in grid]
     dips = [
-        brentq(reactive, grid[k], grid[k + 1], xtol=1e-24, rtol=1e-14)
+        brentq(lambda c: (1 / seen(c)).imag, grid[k], grid[k + 1], xtol=1e-24, rtol=1e-14)
         for k in range(len(grid) - 1)
         if values[k] * values[k + 1] < 0
     ]
-    best = max(dips, key=lambda s: abs(network.solve(s, load, antenna=False)[2]))
-    across, _, plate, _ = network.solve(best, load, antenna=False)
-    assert abs(cmath.phase(-plate)) < 1e-3
-    return {name: volts / plate for name, volts in across.items()}
+    at = min(max(max(dips, key=lambda s: abs(seen(s))), part.minimum), part.maximum)
+    across, _, plate, _ = network.solve(at, load, antenna=False)
+    swing = min(supply, fundamental * abs(plate))
+    return {name: volts / plate * swing for name, volts in across.items()}

@@ -52,6 +52,36 @@ FIXED = {
         "output_choke_q": 50.0,
     },
     "pi-L": {"topology": "pi-L", "output_coil": 2.5e-6, "output_coil_q": 200.0, "coil_q": 250.0},
+    "leads": {
+        "plate_lead": 80e-9,
+        "suppressor_inductance": 60e-9,
+        "suppressor_resistance": 47.0,
+        "blocking_capacitance": 1e-9,
+        "blocking_lead": 25e-9,
+        "tune_lead": 30e-9,
+        "load_lead": 40e-9,
+        "coil_capacitance": 3e-12,
+        "coil_q": 250.0,
+        "tune_q": 1500.0,
+    },
+    "plate lead alone": {"plate_lead": 80e-9, "plate_choke": 100e-6},
+    "coils that aid": {"topology": "pi-L", "output_coil": 2.5e-6, "coupling": 0.2, "coil_q": 250.0},
+    "coils that oppose": {
+        "topology": "pi-L",
+        "output_coil": 2.5e-6,
+        "output_coil_q": 200.0,
+        "coupling": -0.1,
+        "coil_capacitance": 3e-12,
+        "output_coil_capacitance": 2e-12,
+        "load_lead": 40e-9,
+    },
+    "leads in one of two": {
+        "topology": "pi-L",
+        "output_coil": 2.5e-6,
+        "load_lead": [0.0, 40e-9],
+        "coupling": [0.1, 0.0],
+        "coil_capacitance": [0.0, 3e-12],
+    },
     "several at once": {"frequency": [3.6e6, 7.1e6, 28.5e6], "coil": [10e-6, 5e-6, 1.2e-6], "coil_q": 300.0},
 }
 
@@ -130,10 +160,13 @@ def test_power_balance(solver, parts):
 
 
 def backwards(ladder: Ladder) -> Ladder:
+    # Leads of what leads to ground stay where they are.
     turned = (
-        b if b.to is None else Branch(b.name, b.element, b.to, b.node) for b in reversed(ladder.branches)
+        Branch(b.name, b.element, b.to, b.node) if b.to in ladder.line else b
+        for b in reversed(ladder.branches)
     )
-    return replace(ladder, branches=tuple(turned))
+    pairs = (replace(pair, one=pair.other, other=pair.one) for pair in ladder.couplings)
+    return replace(ladder, branches=tuple(turned), couplings=tuple(pairs))
 
 
 @pytest.mark.parametrize("solver", [batch, two_port])

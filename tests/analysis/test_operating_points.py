@@ -5,7 +5,7 @@ import json
 import pytest
 
 from netsim.analysis import analyse
-from netsim.description.reader import interpret, read
+from netsim.description.reader import loads, read
 from netsim.errors import DescriptionError
 from netsim.report.export import json_text
 
@@ -26,7 +26,7 @@ def old(circuits):
 
 @pytest.fixture(scope="module")
 def both(old):
-    return analyse(interpret(old.text + CARRIER, "both.toml"), engine="two-port").verdict
+    return analyse(loads(old.text + CARRIER, "both.toml"), engine="two-port").verdict
 
 
 def test_a_point_is_what_a_file_with_that_stage_gives(old, both):
@@ -36,7 +36,7 @@ def test_a_point_is_what_a_file_with_that_stage_gives(old, both):
         key = line.partition(" =")[0]
         if key in ("plate_voltage", "no_load_plate_voltage", "plate_current"):
             text = "\n".join(line if row.startswith(f"{key} =") else row for row in text.splitlines())
-    alone = analyse(interpret(text, "alone.toml"), engine="two-port").verdict
+    alone = analyse(loads(text, "alone.toml"), engine="two-port").verdict
     (point,) = both.operating_points
     assert point.stage == alone.stage
     assert point.bands == tuple(band for band in alone.bands if band.name in ("80 m", "20 m"))
@@ -63,7 +63,7 @@ def test_what_no_point_changes_is_told_once(both):
 
 
 def test_one_band_alone_leaves_out_points_that_do_not_serve_it(old):
-    amplifier = interpret(old.text + CARRIER, "both.toml")
+    amplifier = loads(old.text + CARRIER, "both.toml")
     assert analyse(amplifier, band="40 m", engine="two-port").verdict.operating_points == ()
     one = analyse(amplifier, band="20 m", engine="two-port")
     assert [band.name for band in one.verdict.operating_points[0].bands] == ["20 m"]
@@ -82,13 +82,13 @@ def test_the_key_stands_in_the_json_only_where_the_file_has_points(old, both):
 def test_an_impossible_point_is_told_at_its_own_line(old):
     text = old.text + '\n[[operating_points]]\nname = "hot"\nplate_load = "9 kohm"\n'
     with pytest.raises(DescriptionError, match="operating point 'hot'") as caught:
-        analyse(interpret(text, "hot.toml"), engine="two-port")
+        analyse(loads(text, "hot.toml"), engine="two-port")
     (problem,) = caught.value.problems
     assert text.splitlines()[problem.line - 1] == "[[operating_points]]"
     assert problem.key == "operating_points[0]"
 
 
 def test_ngspice_agrees_at_every_point(old):
-    verdict = analyse(interpret(old.text + CARRIER, "both.toml")).verdict
+    verdict = analyse(loads(old.text + CARRIER, "both.toml")).verdict
     points = [p for o in verdict.operating_points for band in o.bands for p in band.points]
     assert max(p.agreement.worst_relative for p in points) < 1e-9

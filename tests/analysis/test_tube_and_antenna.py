@@ -1,13 +1,15 @@
 """The walk with a tube, with a measured antenna, with a filter: result, findings, errors."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from samples import amplifier_from
 
 from netsim.analysis import analyse, response
-from netsim.analysis.tube_and_antenna import GATES
 from netsim.circuit.reflection import impedance_of
 from netsim.errors import BalanceError, DescriptionError, DisagreementError, UsageError
+from netsim.solvers.transient import GATES
 from tests.samples import TUBE, edited
 
 
@@ -102,14 +104,16 @@ def test_bias_and_drive_follow_from_the_stage(matched, tmp_path):
 
 def test_curves_give_what_their_constants_give(matched, tmp_path):
     """Derived: points computed from the constants, rounded to what can be read off a curve."""
-    from netsim.circuit.tube.triode import plate_law
+    from netsim.circuit.tube.triode import Tube
 
-    rows = []
+    tube, rows = Tube("grounded grid", 1, 110.0, 1.1e-3, 90.0, 3e-4, 0.0, 0.0), []
     for plate in (80.0, 200.0, 600.0, 1500.0, 3000.0):
         for grid in (-10.0, 10.0, 40.0, 80.0):
-            current = float(plate_law(np.array(plate), np.array(grid), 110.0, 1.1e-3, 90.0))
-            rows.append(f'["{plate:g} V", "{grid:g} V", "{current * 1e3:.1f} mA"]')
-    lines = [x for x in TUBE.splitlines() if not x.startswith(("amplif", "perv", "knee"))]
+            at = np.array([plate]), np.array([grid])
+            plate_current, grid_current = tube.plate_current(*at).item(), tube.grid_current(*at).item()
+            read = f"{plate_current * 1e3:.1f} mA", f"{grid_current * 1e3:.2f} mA"
+            rows.append(f'["{plate:g} V", "{grid:g} V", "{read[0]}", "{read[1]}"]')
+    lines = [x for x in TUBE.splitlines() if not x.startswith(("amplif", "perv", "knee", "grid_p"))]
     text = "\n".join([*lines, f"curve_points = [{', '.join(rows)}]", ""])
     fitted, given = (run(matched + t, tmp_path) for t in (text, TUBE))
     fit = fitted.solved.large_signal.fit
@@ -117,6 +121,19 @@ def test_curves_give_what_their_constants_give(matched, tmp_path):
     a, b = (w.verdict.bands[0].points[0].large_signal for w in (fitted, given))
     assert a.output_watt == pytest.approx(b.output_watt, rel=5e-3)
     assert a.plate_current_dc_ampere == pytest.approx(b.plate_current_dc_ampere, rel=5e-3)
+    assert a.grid_current_dc_ampere == pytest.approx(b.grid_current_dc_ampere, rel=5e-3)
+
+
+def test_a_grid_that_is_not_known_is_never_nought(matched, tmp_path):
+    """Without its law the result has no grid current, no heat of it, and the drive that passes through."""
+    walked = run(matched + TUBE.replace("grid_perveance = 3e-4\n", ""), tmp_path)
+    for band in walked.verdict.bands:
+        for point in band.points:
+            found = point.large_signal
+            assert found.grid_current_dc_ampere is None
+            assert found.grid_dissipation_watt is None
+            assert found.drive_watt == pytest.approx(found.feed_through_watt)
+    assert walked.solved.meters[0].by_tune.grid_current_dc is None
 
 
 @pytest.mark.parametrize(
@@ -132,7 +149,8 @@ def test_curves_give_what_their_constants_give(matched, tmp_path):
             [
                 ('bias_voltage = "-6 V"\n', ""),
                 ('drive_voltage_peak = "95 V"\n', ""),
-                ("perveance = 1.1e-3", "perveance = 1e-7"),
+                ("\nperveance = 1.1e-3", "\nperveance = 1e-7"),
+                ("grid_perveance = 3e-4", "grid_perveance = 0"),
             ],
             "no_bias_solution",
             "tube.connection",
@@ -153,8 +171,8 @@ def test_tubes_that_cannot_work(matched, tmp_path, changes, code, key):
 
 
 def test_curves_of_no_tube(matched, tmp_path):
-    """Current that hardly follows the voltages: each pair is in order, all together are no triode's."""
-    rows = [("100 V", 100), ("300 V", 800), ("1 kV", 805), ("3 kV", 810)]
+    """Current that leaps at the highest plate voltage alone: each pair is in order, all together are no triode's."""
+    rows = [("100 V", 1), ("300 V", 2), ("1 kV", 3), ("3 kV", 4), ("3.1 kV", 2900)]
     points = [f'["{p}", "{g}", "{i + k} mA"]' for p, i in rows for g, k in (("-5 V", 0), ("60 V", 1))]
     text = f'\n[tube]\nconnection = "grounded grid"\ncurve_points = [{", ".join(points)}]\n'
     with pytest.raises(DescriptionError, match="no amplification factor") as caught:
@@ -163,7 +181,7 @@ def test_curves_of_no_tube(matched, tmp_path):
 
 
 def test_a_balance_that_does_not_converge_gives_no_number(matched, tmp_path, monkeypatch):
-    monkeypatch.setattr("netsim.solvers.balance_equations._STEPS", 1)
+    monkeypatch.setattr("netsim.solvers.harmonic_balance._STEPS", 1)
     with pytest.raises(BalanceError, match="residual") as caught:
         run(matched + TUBE, tmp_path)
     assert caught.value.status == 3
@@ -174,9 +192,9 @@ def test_a_transient_that_contradicts_gives_no_number(matched, tmp_path, monkeyp
 
     real = transient.solve
 
-    def louder(*arguments):
-        spectrum = real(*arguments)
-        return transient.Spectrum(spectrum.antenna_voltage * 1.3, spectrum.plate_current_dc)
+    def louder(*arguments, **how):
+        spectrum = real(*arguments, **how)
+        return replace(spectrum, antenna_voltage=spectrum.antenna_voltage * 1.05)
 
     monkeypatch.setattr(transient, "solve", louder)
     with pytest.raises(DisagreementError, match="ngspice over time") as caught:

@@ -13,13 +13,12 @@ import numpy as np
 
 from netsim.circuit.assembly import assemble
 from netsim.circuit.elements import Termination
-from netsim.circuit.peaking import settings, voltage_limit
+from netsim.circuit.peaking import settings
 from netsim.circuit.reflection import impedance_of, loads_within
 from netsim.circuit.topology import build_ladder
 from netsim.description.reader import read
 from netsim.solvers import batch, spice, two_port
-from netsim.verdict import antenna_stress
-from netsim.verdict.any_antenna import on_all_loads
+from netsim.verdict.any_antenna import SAMPLES, on_all_loads
 from netsim.verdict.stress import across, heat, peak, placements, reactive_power_of
 
 ROOT = Path(__file__).parents[2]
@@ -29,8 +28,7 @@ BANDS = 10
 
 def stresses(parts, stage, ladder, solution, with_peaks):
     """Work out the rms stress of all parts, and peaks where asked for, the plain way."""
-    scale = voltage_limit(parts.plate_load, solution.plate_impedance[:, 0])
-    drive = -scale[:, np.newaxis] * stage.current_peak
+    drive = stage.plate_current(solution.plate_impedance[:, 0]).drive
     for place in placements(parts).values():
         branch = ladder[place.branch]
         voltage, current = across(branch, solution) * drive, solution.branch_current[place.branch] * drive
@@ -38,7 +36,7 @@ def stresses(parts, stage, ladder, solution, with_peaks):
         heat(branch, current, voltage, ORDERS)
         reactive_power_of(branch, current, ladder.frequency, ORDERS)
         if with_peaks:
-            peak(voltage, 0.0, antenna_stress.SAMPLES)
+            peak(voltage, np.zeros(len(parts)), SAMPLES)
 
 
 def one_at_a_time(solver, parts, stage, with_peaks):
@@ -47,7 +45,7 @@ def one_at_a_time(solver, parts, stage, with_peaks):
         single = parts.take(np.array([row]))
         tune, load, _, _ = settings(single)
         ladder = build_ladder(single, tune, load)
-        stresses(single, stage, ladder, solver.solve(ladder, ORDERS), with_peaks)
+        stresses(single, stage.take(np.array([row])), ladder, solver.solve(ladder, ORDERS), with_peaks)
 
 
 def clocked(work):
@@ -58,23 +56,28 @@ def clocked(work):
 
 def main(sample: int) -> None:
     assembly = assemble(read(ROOT / "circuits" / "new-tube-pi-l.toml"))
-    stage = assembly.stage
-    parts = assembly.parts.take(np.arange(BANDS) % len(assembly.parts))
+    assembly = assembly.take(np.arange(BANDS) % len(assembly))
+    parts = assembly.parts
     reflection = loads_within(3.0)
     loads = len(reflection)
     impedance = np.tile(impedance_of(reflection, 50.0), BANDS)[:, np.newaxis]
     termination = Termination(impedance, np.full(BANDS * loads, 50.0))
     every = replace(parts.take(np.repeat(np.arange(BANDS), loads)), termination=termination)
-    some = every.take(np.linspace(0, len(every) - 1, sample).astype(int))
+    owner = np.repeat(np.arange(BANDS), loads)
+    chosen = np.linspace(0, len(every) - 1, sample).astype(int)
+    some, stage = every.take(chosen), assembly.stage.take(owner[chosen])
     print(f"{loads} loads by {BANDS} bands by {len(ORDERS)} orders, settings and stress of all parts")
 
     def rms_alone():
         tune, load, _, _ = settings(every)
         ladder = build_ladder(every, tune, load)
-        stresses(every, stage, ladder, batch.solve(ladder, ORDERS), False)
+        stresses(every, assembly.stage.take(owner), ladder, batch.solve(ladder, ORDERS), False)
+
+    def drawn(impedance, rows):
+        return assembly.stage.take(rows).plate_current(impedance[:, 0])
 
     together = min(clocked(rms_alone) for _ in range(5))
-    whole = min(clocked(lambda: on_all_loads(parts, stage, termination, loads, 3.0)) for _ in range(5))
+    whole = min(clocked(lambda: on_all_loads(assembly, termination, loads, 3.0, drawn)) for _ in range(5))
     print(f"all at once, rms              {together:9.3f} s")
     print(f"all at once, with worst peaks {whole:9.3f} s")
     for name, solver in (("scikit-rf", two_port), ("PySpice", spice)):

@@ -53,6 +53,55 @@ def test_every_value_of_the_file_arrives(plain):
     assert np.isnan(assembly.tune_given).all()
 
 
+LEADS = [
+    ("[network]", '[network]\nplate_lead_inductance = "70 nH"'),
+    ("[network.blocking_capacitor]", '[network.blocking_capacitor]\nlead_inductance = "25 nH"'),
+    ("[network.tune_capacitor]", '[network.tune_capacitor]\nlead_inductance = "30 nH"'),
+    ("[network.load_capacitor]", '[network.load_capacitor]\nlead_inductance = "40 nH"'),
+]
+PI_L = [
+    ('topology = "pi"', 'topology = "pi-L"\n[network.output_coil]\ncoupling = -0.05'),
+    ('coil = "11.2 uH"', 'coil = "12.5 uH"\noutput_coil = "4.6 uH"'),
+    ('coil = "5.8 uH"', 'coil = "6.4 uH"\noutput_coil = "2.3 uH"'),
+    ('coil = "2.9 uH"', 'coil = "3.2 uH"\noutput_coil = "1.15 uH"'),
+]
+
+
+def test_leads_and_coupling_arrive(plain, tmp_path):
+    parts = assemble(amplifier_from(edited(plain, *PI_L, *LEADS), tmp_path)).parts
+    wanted = {
+        "plate_lead": 70e-9,
+        "blocking_lead": 25e-9,
+        "tune_lead": 30e-9,
+        "load_lead": 40e-9,
+        "coupling": -0.05,
+    }
+    assert {name: getattr(parts, name).item() for name in wanted} == pytest.approx(wanted)
+    bare = assemble(read(plain)).parts
+    assert not any(np.any(getattr(bare, name)) for name in wanted)
+    assert not bare.has_plate_lead
+
+
+def test_small_coils_by_their_turns(plain, tmp_path):
+    # Derived: a = 0.25 inch, l = 0.5 inch, n = 4: 1 / 7.25 uH. Medhurst at l/D = 4: between .61 and .81 pF/cm.
+    text = edited(
+        plain,
+        (
+            'inductance = "60 nH"\nresistance = "47 ohm"',
+            'resistance = "47 ohm"\nwinding = { turns = 4, diameter = "12.7 mm", length = "12.7 mm" }',
+        ),
+        (
+            'self_capacitance = "3 pF"',
+            'winding = { turns = 110, diameter = "25 mm", length = "100 mm", conductor_diameter = "0.6 mm" }',
+        ),
+    )
+    parts = assemble(amplifier_from(text, tmp_path)).parts
+    assert parts.suppressor_inductance == pytest.approx(1e-6 / 7.25)
+    assert 2.5 * 0.61e-12 < parts.plate_choke_capacitance < 2.5 * 0.81e-12
+    measured = text.replace("winding = { turns = 110", 'self_capacitance = "3 pF"\nwinding = { turns = 110')
+    assert assemble(amplifier_from(measured, tmp_path)).parts.plate_choke_capacitance == pytest.approx(3e-12)
+
+
 def test_absent_parts_vanish(plain, tmp_path):
     drop = ("suppressor", "plate_choke", "blocking_capacitor", "output_choke")
     kept, skipping = [], False

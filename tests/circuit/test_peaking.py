@@ -1,5 +1,7 @@
 """Where peaking the output ends. Derived unless said otherwise; searches are in tests/agreement."""
 
+import tracemalloc
+
 import numpy as np
 import pytest
 from samples import network
@@ -111,3 +113,14 @@ def test_networks_of_one_set_are_settled_each_for_itself():
 def test_preference_is_five_percent():
     # Derived: 0.2 dB, which no meter needle shows.
     assert pytest.approx(0.05) == PREFERENCE
+
+
+def test_memory_is_bounded():
+    # 6,000 networks without a match; all at once they would take a gigabyte.
+    rng = np.random.default_rng(1)
+    parts = network(coil=rng.uniform(20e-6, 60e-6, 6000), **RANGES)
+    tracemalloc.start()
+    settings(parts)
+    _, highest = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert highest < 100e6

@@ -35,6 +35,12 @@ def test_ends_of_the_circle_by_hand():
     np.testing.assert_allclose(reflection_of(impedance, 50.0), loads, atol=1e-14)
 
 
+def test_reflection_of_known_impedances():
+    """Derived: 0 at the reference, -1 at a short, 1/3 at twice the reference."""
+    found = reflection_of(np.array([50, 0, 100, 50j]), 50.0)
+    assert found == pytest.approx(np.array([0, -1, 1 / 3, 1j]))
+
+
 def random_filter(draw_seed, ports=2):
     """Passive and reciprocal: a random symmetric matrix scaled below 1."""
     rng = np.random.default_rng(draw_seed)

@@ -24,28 +24,60 @@ def test_loaded_q_adds_everything_on_the_plate_side():
     assert loaded_q(parts, np.array([60e-12])) == pytest.approx([expected], rel=1e-12)
 
 
-def test_forms_are_what_the_ladder_has():
-    # Cross-solver: plate voltage and current per volt at the coil's output, and antenna current.
-    parts = network(
-        topology="pi-L",
-        output_coil=2e-6,
-        coil_q=150.0,
-        output_choke=1e-3,
-        output_choke_q=40.0,
-        blocking_capacitance=1e-9,
-        suppressor_inductance=1e-7,
-        suppressor_resistance=47.0,
-        tune_q=500.0,
-        load_q=700.0,
+def test_loaded_q_counts_the_tune_capacitor_as_its_lead_makes_it_appear():
+    # Derived: 60 pF is 379 ohm at 7 MHz, 100 nH are 4.40 ohm: together as much as 60.70 pF.
+    reactance = 1 / (OMEGA * 60e-12) - OMEGA * 100e-9
+    found = loaded_q(network(tune_lead=100e-9), np.array([60e-12]))
+    assert found == pytest.approx([2000.0 / reactance], rel=1e-12)
+
+
+EVERYTHING = {
+    "topology": "pi-L",
+    "output_coil": 2e-6,
+    "coil_q": 150.0,
+    "output_choke": 1e-3,
+    "output_choke_q": 40.0,
+    "blocking_capacitance": 1e-9,
+    "suppressor_inductance": 1e-7,
+    "suppressor_resistance": 47.0,
+    "tune_q": 500.0,
+    "load_q": 700.0,
+    "tune_padding": 1e-11,
+    "load_stray": 2e-11,
+}
+LEADS = {
+    "plate_lead": 6e-8,
+    "blocking_lead": 3e-8,
+    "tune_lead": 2e-7,
+    "load_lead": 5e-7,
+    "coil_capacitance": 3e-12,
+    "output_coil_capacitance": 2e-12,
+    "coupling": -0.15,
+}
+
+
+@pytest.mark.parametrize(
+    "leads", [{}, LEADS, {"coupling": 0.2}, {"topology": "pi", "coil_capacitance": 4e-12}]
+)
+def test_forms_are_what_the_ladder_has(leads):
+    # Cross-solver: plate voltage and antenna current per plate current, over many settings.
+    tune, load = (
+        axis.ravel() for axis in np.meshgrid(np.linspace(1e-11, 3e-10, 7), np.geomspace(5e-11, 3e-9, 8))
     )
-    tune, load = np.array([1.1e-10]), np.array([5.5e-10])
+    parts = network(**EVERYTHING | leads, coil=np.full(len(tune), 5e-6))
     s, solved = cut_open(parts), batch.solve(build_ladder(parts, tune, load), np.ones(1))
-    output = solved.node_voltage["output"][:, 0]
-    assert s.plate_voltage.at(tune, load) == pytest.approx(solved.node_voltage["plate"][:, 0] / output)
-    assert s.plate_current.at(tune, load) == pytest.approx(1 / output)
-    assert s.output_to_antenna == pytest.approx(solved.branch_current["antenna"][:, 0] / output)
-    for form in (s.plate_voltage, s.plate_current):
+    current = s.plate_current.at(tune, load)
+    np.testing.assert_allclose(s.plate_impedance(tune, load), solved.plate_impedance[:, 0], rtol=1e-10)
+    np.testing.assert_allclose(
+        s.antenna_current.at(tune, load) / current, solved.branch_current["antenna"][:, 0], rtol=1e-10
+    )
+    for form in (s.plate_voltage, s.plate_current, s.antenna_current):
         offset, slope = form.along_tune(load)
-        assert offset + slope * tune == pytest.approx(form.at(tune, load))
+        np.testing.assert_allclose(offset + slope * tune, form.at(tune, load), rtol=1e-12)
         offset, slope = form.along_load(tune)
-        assert offset + slope * load == pytest.approx(form.at(tune, load))
+        np.testing.assert_allclose(offset + slope * load, form.at(tune, load), rtol=1e-12)
+
+
+def test_with_the_antenna_off_no_current_flows_in_it():
+    form = cut_open(network(**EVERYTHING, **LEADS), antenna_connected=False).antenna_current
+    assert not form.coefficients.any()

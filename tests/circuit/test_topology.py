@@ -87,3 +87,49 @@ def test_one_network_of_many_leaves_out_what_is_open():
     assert first.nodes == ("plate", "output")
     with pytest.raises(KeyError):
         first["tune_padding"]
+
+
+EVERY_LEAD = {"plate_lead": 5e-8, "blocking_lead": 2e-8, "tune_lead": 3e-8, "load_lead": 4e-8}
+
+
+def test_leads_stand_before_their_parts_and_paddings_beside_them():
+    where = places(**LEAD, **BLOCKING, **EVERY_LEAD)
+    assert where["plate_lead"] == ("plate", "lead_end")
+    assert where["suppressor"] == ("lead_end", "junction")
+    assert where["blocking_lead"] == ("junction", "blocking_terminal")
+    assert where["blocking_capacitor"] == ("blocking_terminal", "tank")
+    for side, node in (("tune", "tank"), ("load", "output")):
+        assert where[f"{side}_lead"] == (node, f"{side}_terminal")
+        assert where[f"{side}_capacitor"] == (f"{side}_terminal", None)
+        assert where[f"{side}_padding"] == where[f"{side}_stray"] == (node, None)
+    assert places(plate_lead=5e-8)["plate_lead"] == ("plate", "junction")
+    assert places(plate_lead=5e-8)["plate_choke"] == ("junction", None)
+
+
+def test_self_capacitances_stand_across_their_windings():
+    where = places(
+        topology="pi-L", output_coil=2e-6, coil_capacitance=3e-12, output_coil_capacitance=2e-12, **BLOCKING
+    )
+    assert where["coil"] == where["coil_capacitance"] == ("tank", "output")
+    assert where["output_coil"] == where["output_coil_capacitance"] == ("output", "antenna")
+
+
+def test_nodes_and_the_line_between_plate_and_antenna():
+    ladder = build_ladder(network(**LEAD, **BLOCKING, **EVERY_LEAD), SETTING, SETTING)
+    assert ladder.line == ("plate", "lead_end", "junction", "blocking_terminal", "tank", "output")
+    assert ladder.nodes[0] == "plate"
+    assert ladder.nodes[-1] == "output"
+    assert set(ladder.nodes) == {*ladder.line, "tune_terminal", "load_terminal"}
+    names = [tuple(branch.name for branch in shunt) for shunt in ladder.shunts("tank")]
+    assert names == [("tune_lead", "tune_capacitor"), ("tune_padding",), ("tune_stray",)]
+
+
+def test_coupling_is_of_a_pi_l_and_goes_with_each_network():
+    coupled = {"output_coil": [2e-6, 3e-6], "coupling": [0.1, 0.3], "coil": 5e-6}
+    ladder = build_ladder(network(topology="pi-L", **coupled), SETTING, SETTING)
+    (pair,) = ladder.couplings
+    assert ladder.mutual_inductance(pair) == pytest.approx(
+        [0.1 * np.sqrt(5e-6 * 2e-6), 0.3 * np.sqrt(5e-6 * 3e-6)]
+    )
+    assert ladder.single(1).couplings[0].coefficient == [0.3]
+    assert not build_ladder(network(coupling=0.1), SETTING, SETTING).couplings

@@ -5,7 +5,7 @@ import pytest
 from samples import network
 
 from netsim.circuit.sections import cut_open
-from netsim.circuit.tuning import dip, largest_coil, match, real_roots
+from netsim.circuit.tuning import dip, largest_coil, match, plate_impedance, real_roots
 
 OMEGA = 2 * np.pi * 7e6
 
@@ -25,10 +25,6 @@ def test_roots(coefficients, roots):
     found = real_roots(*(np.array([float(c)]) for c in coefficients)).ravel()
     ours = sorted(found[np.isfinite(found)])
     assert ours == pytest.approx(sorted(roots), rel=1e-15)
-
-
-def two_candidates(**values):
-    return network(coil=9.2e-6 * 0.7, **values)
 
 
 def test_first_candidate_has_more_load_capacitance():
@@ -102,6 +98,57 @@ def test_dip_without_antenna_is_parallel_resonance():
     tune = dip(network(coil=5e-6), load, antenna_connected=False)
     series = 1 / (OMEGA * 5e-6 - 1 / (OMEGA * load))
     assert tune == pytest.approx(series / OMEGA, rel=1e-9)
+
+
+# Derived: 500 pF is 45.5 ohm at 7 MHz, less than the 219.9 ohm of 5 uH by 174.4, which 130.3 pF resonates with.
+@pytest.mark.parametrize(
+    ("low", "high", "expected"), [(20, 200, 130.3405), (140, 200, 140), (20, 120, 120), (1e-3, 1e6, 130.3405)]
+)
+def test_dip_is_within_range_or_at_the_nearest_stop(low, high, expected):
+    parts = network(coil=5e-6, tune_minimum=low * 1e-12, tune_maximum=high * 1e-12)
+    found = dip(parts, np.array([5e-10]), antenna_connected=False)
+    assert found * 1e12 == pytest.approx([expected], rel=1e-6)
+
+
+def test_a_lead_leaves_less_to_the_capacitor():
+    # Derived: X = 1/(w C) - w L, so C becomes C / (1 + w^2 L C): 130.3 pF and 200 nH want 124.0 pF.
+    wanted = 130.3405e-12 / (1 + OMEGA**2 * 200e-9 * 130.3405e-12)
+    found = dip(network(coil=5e-6, tune_lead=200e-9), np.array([5e-10]), antenna_connected=False)
+    assert found == pytest.approx([wanted], rel=1e-6)
+    bare, led = match(network(coil=5e-6)), match(network(coil=5e-6, tune_lead=200e-9, load_lead=300e-9))
+    for name, lead in (("tune", 200e-9), ("load", 300e-9)):
+        without, behind = getattr(bare, name)[0], getattr(led, name)[0]
+        assert behind == pytest.approx(without / (1 + OMEGA**2 * lead * without), rel=1e-9)
+
+
+def test_a_lead_beyond_series_resonance_makes_the_load_capacitor_an_inductance():
+    # Derived: what wants -1/(w^2 L) of load capacitance wants an inductance of L there, which this part then is
+    # at any large setting; a match that asked for it has settings beyond the resonance.
+    coil = 0.36e-6
+    parts = network(frequency=28e6, coil=coil, load_lead=200e-9)
+    found = match(parts)
+    resonance = 1 / ((2 * np.pi * 28e6) ** 2 * 200e-9)
+    beyond = found.load > resonance
+    assert beyond.any()
+    for tune, load in zip(found.tune[beyond], found.load[beyond], strict=True):
+        assert abs(plate_impedance(parts, tune, load) - 2000) < 1e-6
+
+
+def test_a_pi_l_with_coupled_coils_by_hand():
+    # Derived: two coils in series that aid are L1 + L2 + 2M; with hardly any load capacitance between them the
+    # pi-L is an L network: 2000 to 50 ohm wants X = 50 sqrt(39) and, at the plate, 2000 / sqrt(39) ohm.
+    reactance = 50 * np.sqrt(39)
+    coil, other, k = 4e-6, 1.5e-6, 0.2
+    total = coil + other + 2 * k * np.sqrt(coil * other)
+    parts = network(
+        topology="pi-L",
+        frequency=reactance / (2 * np.pi * total),
+        coil=coil,
+        output_coil=other,
+        coupling=k,
+    )
+    tune = np.sqrt(39) / (2000 * reactance / total)
+    assert plate_impedance(parts, np.array([tune]), np.array([0.0])) == pytest.approx([2000], rel=1e-9)
 
 
 def test_dip_is_not_the_series_resonance_of_the_plate_lead():

@@ -9,9 +9,12 @@ import types
 
 import jsonschema
 import pytest
+from respelling import Respeller
 
 import netsim.report as report_package
+from netsim.description.reader import loads
 from netsim.description.schema import SCHEMA_PATH, build_schema
+from netsim.description.template import template
 from netsim.report.explanations import explanations
 
 
@@ -101,19 +104,33 @@ def test_report_exits_0_whatever_it_found(netsim, circuits, tmp_path, stub_page)
     assert re.search(r"\d+ over", run.err)
 
 
-def test_new_writes_a_valid_starter_and_its_schema(netsim, tmp_path):
+@pytest.mark.parametrize("ideal", [False, True])
+def test_new_writes_a_valid_file_and_its_schema(netsim, tmp_path, ideal):
     target = tmp_path / "mine.toml"
-    run = netsim("new", target)
+    run = netsim("new", target, *["--ideal"] * ideal)
     assert run.status == 0
     text = target.read_text()
     assert text.startswith(f"#:schema {SCHEMA_PATH.name}\n")
+    assert "This can kill." in text.partition("\n[")[0]
+    assert "local codes" in text
     assert (tmp_path / SCHEMA_PATH.name).read_text() == SCHEMA_PATH.read_text()
-    jsonschema.validate(tomllib.loads(text), build_schema())
+    table = tomllib.loads(text)
+    jsonschema.validate(table, build_schema())
+    assert all("coil_turns" in band for band in table["bands"]) != ideal
+    assert ("curve_points" in table.get("tube", {})) != ideal
+    assert ("air_gap" in table["network"]["tune_capacitor"]) != ideal
     assert sum("#" in line for line in text.splitlines()) > 30
     checked = netsim("check", target, "--json")
     assert checked.status == 0
     assert json.loads(checked.out)["counts"]["over"] == 0
     assert f"netsim check {target}" in run.err
+
+
+@pytest.mark.parametrize("ideal", [False, True])
+def test_what_new_writes_respelt_in_any_way_is_the_same_amplifier(ideal):
+    plain = loads(template(ideal=ideal))
+    for seed in range(20):
+        assert loads(Respeller(seed).write(tomllib.loads(plain.text))).description == plain.description
 
 
 def test_new_never_writes_over_a_file(netsim, tmp_path):
@@ -123,6 +140,10 @@ def test_new_never_writes_over_a_file(netsim, tmp_path):
     assert run.status == 2
     assert "[output_exists]" in run.err
     assert (tmp_path / "mine.toml").read_text() == "mine"
+    (tmp_path / "alone").mkdir()
+    (tmp_path / "alone" / "mine.toml").write_text("mine")
+    assert netsim("new", tmp_path / "alone" / "mine.toml").status == 2
+    assert [path.name for path in (tmp_path / "alone").iterdir()] == ["mine.toml"]
     assert netsim("new", tmp_path / "other.toml").status == 0
     assert (tmp_path / SCHEMA_PATH.name).read_text() == "my schema"
 
@@ -223,3 +244,14 @@ def test_report_writes_the_real_page(netsim_process, circuits, tmp_path):
     assert page.lower().startswith("<!doctype html>")
     assert page.rstrip().endswith("</html>")
     assert run.out == ""
+
+
+def test_explain_file_lists_every_key(netsim):
+    from netsim.description.key_reference import key_rows
+
+    run = netsim("explain", "file")
+    assert run.status == 0
+    printed = " ".join(run.out.split())
+    for row in key_rows():
+        assert f"{row.key}{'*' if row.required else ''} = " in printed
+        assert row.table in printed

@@ -3,6 +3,7 @@
 import json
 
 import pytest
+from numpy.linalg import _umath_linalg
 
 from netsim.cli import application
 from netsim.errors import (
@@ -76,6 +77,17 @@ def test_3_no_engine(netsim_process, plain):
     assert "libngspice0" in run.err
     assert "Next: netsim doctor" in run.err
     assert "Traceback" not in run.err
+
+
+@pytest.mark.parametrize("command", [["doctor"], ["check"]])
+def test_3_another_library(netsim_process, plain, command):
+    """What was found is named, where a user's own path leads to a library that is not ngspice."""
+    other = _umath_linalg.__file__
+    run = netsim_process(*command, *([plain] if command == ["check"] else []), NGSPICE_LIBRARY_PATH=other)
+    assert run.status == 3
+    assert f"{other} (another library: it has no ngSpice_Init)" in run.err
+    assert "Traceback" not in run.err
+    assert "All is well" not in run.out
 
 
 def test_2_comes_before_3(netsim_process, write):

@@ -1,16 +1,20 @@
-"""Ctrl-C and pipes whose reader has gone, in processes of their own."""
+"""Ctrl-C, requests to end, and pipes whose reader has gone, in processes of their own."""
 
 import os
 import pty
+import resource
 import signal
 import subprocess
 import sys
+import time
+from pathlib import Path
 
 import pytest
+from engines import wait_for
 
 from netsim.__main__ import main
 
-ENDLESS = ", ".join(f'"{3.5 + 0.0001 * n:.4f} MHz"' for n in range(6000))
+ENDLESS = ", ".join(f'"{3.5 + 0.0005 * n:.4f} MHz"' for n in range(990))
 
 
 @pytest.fixture
@@ -59,24 +63,75 @@ interruption.take_over()
 interruption.unfinished.add(sys.argv[1])
 compare = ctypes.CFUNCTYPE(ctypes.c_int, ctypes.c_void_p, ctypes.c_void_p)
 def interrupted(one, other):
-    os.kill(os.getpid(), signal.SIGINT)
+    os.kill(os.getpid(), int(sys.argv[2]))
     return 0
 ctypes.CDLL(None).qsort((ctypes.c_int * 2)(2, 1), 2, 4, compare(interrupted))
 print("went on")
 """
 
 
-def test_ctrl_c_is_not_swallowed_inside_a_callback_of_the_engine(tmp_path):
+ENDS = {
+    signal.SIGINT: (130, "\nInterrupted; nothing was written.\n"),
+    signal.SIGTERM: (-signal.SIGTERM, ""),
+    signal.SIGHUP: (-signal.SIGHUP, ""),
+    signal.SIGQUIT: (-signal.SIGQUIT, ""),
+}
+"""Exit status and last words for each signal: Ctrl-C's by the table of exits, the others' the system's own."""
+
+
+@pytest.mark.parametrize("number", ENDS)
+def test_signals_are_not_swallowed_inside_a_callback(tmp_path, number):
     """An exception there would be printed and forgotten; a half-written file is taken away."""
     half = tmp_path / ".netsim-half"
     half.write_text("half")
     done = subprocess.run(
-        [sys.executable, "-c", IN_A_CALLBACK, str(half)], capture_output=True, text=True, timeout=60
+        [sys.executable, "-c", IN_A_CALLBACK, str(half), str(int(number))],
+        capture_output=True,
+        text=True,
+        timeout=60,
+        cwd=tmp_path,
+        preexec_fn=no_core_file,
     )
-    assert done.returncode == 130
+    assert (done.returncode, done.stderr) == ENDS[number]
     assert done.stdout == ""
-    assert done.stderr == "\nInterrupted; nothing was written.\n"
-    assert not half.exists()
+    assert list(tmp_path.iterdir()) == []
+
+
+def no_core_file() -> None:
+    """Spare the test an image of memory, which SIGQUIT asks the system for."""
+    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+
+
+def children(pid: int) -> list[int]:
+    """List the processes that one has started."""
+    return [int(word) for word in Path(f"/proc/{pid}/task/{pid}/children").read_text().split()]
+
+
+@pytest.mark.skipif(not Path("/proc/self/task").exists(), reason="needs /proc")
+@pytest.mark.parametrize("number", [*ENDS, signal.SIGKILL])
+@pytest.mark.parametrize("delay", [0.0, 0.4])
+def test_no_process_and_no_folder_is_left(program, endless, tmp_path, number, delay):
+    """Whenever it comes: while the engine starts, or while it solves."""
+    temporary = tmp_path / "temporary"
+    temporary.mkdir()
+    process = subprocess.Popen(
+        [*program, "check", str(endless), "--json"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        env={**os.environ, "TMPDIR": str(temporary)},
+        preexec_fn=no_core_file,
+    )
+    wait_for(lambda: children(process.pid))
+    (engine,) = children(process.pid)
+    time.sleep(delay)
+    process.send_signal(number)
+    out, err = process.communicate(timeout=60)
+    assert (process.returncode, err.decode()) == ENDS.get(number, (-number, ""))
+    assert out == b""
+    wait_for(
+        lambda: not Path(f"/proc/{engine}").exists() or b"Z" in Path(f"/proc/{engine}/stat").read_bytes()
+    )
+    assert list(temporary.iterdir()) == []
 
 
 def test_the_command_takes_ctrl_c_over(monkeypatch):

@@ -24,7 +24,11 @@ from netsim.description.units import parse_quantity
         (0.9996, "W", "1.00 W"),
         (-12.345, "V", "-12.3 V"),
         (20e3, "VA", "20.0 kVA"),
-        (0.0, "V", "0.00 V"),
+        (0.0, "V", "0 V"),
+        (0.0, "1", "0"),
+        (-0.0, "F", "0 F"),
+        (6.82e-13, "W", "0 W"),
+        (-4.77e-10, "ohm", "0 Ω"),
         (0.5e-12, "F", "0.500 pF"),
         (3e15, "W", "3000 TW"),
         (-43.04, "dB", "-43.0 dB"),
@@ -52,9 +56,12 @@ def test_trimmed_digits_and_separator():
 
 
 @given(
-    st.floats(min_value=1e-12, max_value=1e12),
+    st.floats(min_value=2e-3, max_value=1e12),
     st.sampled_from(["V", "A", "W", "VA", "F", "H", "Hz", "ohm"]),
     st.booleans(),
 )
 def test_what_is_printed_reads_back_to_three_digits(value, unit, trim):
-    assert parse_quantity(format_quantity(value, unit, trim=trim), unit) == pytest.approx(value, rel=5.1e-3)
+    value *= {"F": 1e-10, "H": 1e-9, "A": 1e-6}.get(unit, 1.0)
+    assert parse_quantity(format_quantity(value, unit, trim=trim), unit) == pytest.approx(
+        value, rel=5.1e-3, abs=0
+    )

@@ -20,10 +20,15 @@ topology = "pi"
 [network.tune_capacitor]
 minimum = "10 pF"
 maximum = "500 pF"
+q = "inf"
+stray = "0 pF"
 [network.load_capacitor]
 minimum = "10 pF"
 maximum = "2 nF"
+q = "inf"
+stray = "0 pF"
 [network.coil]
+q = "inf"
 [[bands]]
 name = "40 m"
 frequencies = ["7.0 MHz"]
@@ -61,7 +66,7 @@ def test_attenuation_of_the_second_and_third_harmonic(topology, second, third, l
     text = WORKED.replace("target_loaded_q = 10", "target_loaded_q = 12")
     if topology == "pi-L":
         text = text.replace('topology = "pi"', 'topology = "pi-L"').replace(
-            "[network.coil]", "[network.coil]\n[network.output_coil]"
+            "[network.coil]", '[network.output_coil]\nq = "inf"\n[network.coil]'
         )
     made = design(text, "worked.toml", engine="two-port")
     point = made.result.verdict.bands[0].points[0]
@@ -74,7 +79,7 @@ def test_attenuation_of_the_second_and_third_harmonic(topology, second, third, l
 def test_output_coil_of_a_pi_l():
     """Derived: 300 to 50 ohm, Q sqrt(5) = 2.236, reactance 111.8 ohm."""
     text = WORKED.replace('topology = "pi"', 'topology = "pi-L"').replace(
-        "[network.coil]", "[network.coil]\n[network.output_coil]"
+        "[network.coil]", '[network.output_coil]\nq = "inf"\n[network.coil]'
     )
     made = design(text, "worked.toml", engine="two-port")
     reactance = 2 * np.pi * 7e6 * made.result.verdict.bands[0].points[0].output_coil_henry

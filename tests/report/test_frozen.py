@@ -10,6 +10,7 @@ from netsim.report.export import json_text
 
 FROZEN = json.loads((Path(__file__).parents[1] / "frozen" / "plain-v1.json").read_text(encoding="utf-8"))
 TOLERANCE = 1e-6
+ROUNDING = 1e-9
 IDENTITY = ("code", "band", "part", "quantity", "case")
 # Sentences may be worded better; what they are about is in the other keys.
 WORDING = {"message", "why", "fix", "assumed", "add"}
@@ -40,6 +41,9 @@ def _entry(key, frozen, now, place):
     if key == "worst_relative":
         # Rounding, which differs from machine to machine.
         return [] if isinstance(now[key], float) and now[key] < TOLERANCE else [f"{place}: {now[key]}"]
+    if key == "used_fraction" and isinstance(frozen[key], float) and 0 <= frozen[key] < ROUNDING:
+        # Of a match that is exact: what is left is rounding.
+        return [] if isinstance(now[key], float) and now[key] < ROUNDING else [f"{place}: {now[key]}"]
     if key == "plate_impedance_ohm":
         apart = abs(complex(*frozen[key]) - complex(*now[key]))
         return [] if apart <= TOLERANCE * abs(complex(*frozen[key])) else [f"{place}: off by {apart}"]

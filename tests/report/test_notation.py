@@ -82,7 +82,7 @@ def test_amounts_say_which_kind_they_are(value: float | None, unit: str, quantit
             },
             "Plate supply on the antenna",
             "2.90 kV DC",
-            "limit 0.00 V DC",
+            "limit 0 V DC",
         ),
         (
             {"code": "not_yet_known", "part": "coil", "quantity": "loss"},

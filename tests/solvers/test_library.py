@@ -5,6 +5,7 @@ import subprocess
 import sys
 
 import pytest
+from numpy.linalg import _umath_linalg
 
 from netsim.errors import UNSOLVED_STATUS, EngineMissingError
 from netsim.solvers import library
@@ -14,27 +15,25 @@ from netsim.solvers import library
 def nothing_set(monkeypatch):
     monkeypatch.delenv(library.VARIABLE, raising=False)
     monkeypatch.setattr(library.ctypes.util, "find_library", lambda name: None)
-    library.find_library.cache_clear()
-    yield monkeypatch
-    library.find_library.cache_clear()
+    return monkeypatch
 
 
 def test_order_of_the_search(nothing_set):
     # Common practice: the run-time package has only the numbered name, the -dev package the plain one.
     nothing_set.setattr(sys, "platform", "linux")
-    assert library.candidates() == ["libngspice.so.0", "libngspice.so"]
+    assert list(library.candidates()) == ["libngspice.so.0", "libngspice.so"]
     nothing_set.setattr(sys, "platform", "darwin")
-    assert library.candidates()[0] == "libngspice.dylib"
-    assert "/opt/homebrew/lib/libngspice.dylib" in library.candidates()
+    assert next(library.candidates()) == "libngspice.dylib"
+    assert "/opt/homebrew/lib/libngspice.dylib" in [*library.candidates()]
     nothing_set.setattr(sys, "platform", "win32")
-    assert library.candidates()[0] == "ngspice.dll"
+    assert next(library.candidates()) == "ngspice.dll"
     nothing_set.setattr(library.ctypes.util, "find_library", lambda name: f"lib{name}-found")
-    assert library.candidates()[-1] == "libngspice-found"
+    assert [*library.candidates()][-1] == "libngspice-found"
 
 
 def test_variable_goes_before_everything(nothing_set):
     nothing_set.setenv(library.VARIABLE, "/somewhere/libngspice.so.0")
-    assert library.candidates() == ["/somewhere/libngspice.so.0"]
+    assert list(library.candidates()) == ["/somewhere/libngspice.so.0"]
 
 
 @pytest.mark.parametrize(
@@ -57,6 +56,22 @@ def test_message_names_what_was_tried_and_how_to_install(nothing_set, system, in
 def test_first_name_that_loads_is_taken(nothing_set):
     nothing_set.setattr(library, "_NAMES", {sys.platform: ["/no/such/place.so", "libngspice.so.0", "other"]})
     assert library.find_library() == "libngspice.so.0"
+
+
+def test_the_slow_search_comes_only_when_the_names_have_failed(nothing_set):
+    asked = []
+    nothing_set.setattr(library.ctypes.util, "find_library", lambda name: asked.append(name))
+    first = next(iter(library.candidates()))
+    assert first
+    assert asked == []
+    list(library.candidates())
+    assert asked == ["ngspice"]
+
+
+def test_another_library_is_not_taken(nothing_set):
+    nothing_set.setenv(library.VARIABLE, _umath_linalg.__file__)
+    with pytest.raises(EngineMissingError, match=r"another library: it has no ngSpice_Init"):
+        library.find_library()
 
 
 RUN = """

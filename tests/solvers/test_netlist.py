@@ -4,12 +4,13 @@ import numpy as np
 import pytest
 from samples import network
 
-from netsim.circuit.elements import Branch, Capacitor, Inductor, Resistor
+from netsim.circuit.elements import Branch, Capacitor, Coupling, Inductor, Resistor
 from netsim.circuit.ladder import Ladder
 from netsim.circuit.topology import build_ladder
 from netsim.errors import EngineFailedError
 from netsim.solvers import spice
 from netsim.solvers.netlist import SubNetwork, render
+from netsim.solvers.netlist import text as joined
 
 ONE = np.ones(1)
 
@@ -45,6 +46,28 @@ def test_the_whole_of_a_small_netlist():
     ]
 
 
+def test_coupled_coils_and_wires():
+    # Derived: by hand, from the syntax of ngspice's manual; the dot is at the first node of each coil.
+    def coil(name, inductance, node, to):
+        return Branch(name, Inductor(np.array([inductance]), np.array([0.0])), node, to)
+
+    circuit = Ladder(
+        np.array([7e6]),
+        (
+            coil("lead", 0.0, "plate", "tank"),
+            coil("coil", 5e-6, "tank", "output"),
+            coil("output_coil", 2e-6, "output", "antenna"),
+            Branch("antenna", Resistor(np.array([50.0])), "antenna"),
+        ),
+        (Coupling("coil", "output_coil", np.array([-0.2])),),
+    )
+    lines = render([SubNetwork("n1", circuit, 1.0)], 7e6, 1).splitlines()
+    assert "vn1_lead n1_plate n1_tank 0" in lines
+    assert not any(line.startswith("ln1_lead") for line in lines)
+    assert "ln1_coil n1_coil_a n1_output 5e-06" in lines
+    assert "kn1_coil ln1_coil ln1_output_coil -0.2" in lines
+
+
 ENDINGS = ["\n", "\r", "\x0b", "\x0c", "\x1c", "\x1d", "\x1e", "\x85", "\u2028", "\u2029", "\0", "\t", "\x1b"]
 
 
@@ -55,6 +78,14 @@ def test_control_characters_in_names_are_refused(ending, where):
         text(ladder(**{where: f"a{ending}shell"}))
     with pytest.raises(EngineFailedError, match="is not lower-case letters"):
         text(ladder(**{where: f"a{ending}"}))
+
+
+@pytest.mark.parametrize("ending", ENDINGS)
+def test_control_characters_in_a_line_are_refused_whoever_put_them_there(ending):
+    for line in (f"r1 a 0 50{ending}", f"r1 a 0 50{ending}.control", ending):
+        with pytest.raises(EngineFailedError, match="not printable ASCII"):
+            joined(["title", line])
+    assert joined(["title", "r1 a 0 50"]) == "title\nr1 a 0 50\n"
 
 
 @pytest.mark.parametrize("name", ["", "A", "Rl", "1a", "_a", "a b", "a;b", "a" * 32, "µ", "a.b", "a-b"])

@@ -1,9 +1,12 @@
 """What the switch carries. Derived: from the coils' own stress and the ratios of their windings."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from samples import edited, judged
 
+from netsim.verdict.band_switch import switch_stress
 from netsim.verdict.stress import Stress
 
 
@@ -14,10 +17,11 @@ def volts(stress: Stress):
 def test_without_winding_it_carries_what_the_coil_does(plain, tmp_path):
     found = judged(plain.read_text(), tmp_path).solved.stress
     switch, coil = found["band_switch"], found["coil"]
-    for one, other in zip(
-        (*volts(switch), switch.current_rms), (*volts(coil), coil.current_rms), strict=True
-    ):
+    for one, other in zip(volts(switch), volts(coil), strict=True):
         assert np.array_equal(one, other)
+    paddings = [found[name].current_rms for name in ("tune_padding", "load_padding")]
+    assert np.array_equal(switch.current_rms, np.max([coil.current_rms, *paddings], axis=0))
+    assert np.array_equal(switch.current_rms, coil.current_rms)
     assert not switch.loss.any()
 
 
@@ -30,10 +34,13 @@ def test_with_windings_the_worst_contact_and_the_largest_current(wound, tmp_path
             tank.open_contact_ratio * getattr(coil, kind), second.open_contact_ratio * getattr(output, kind)
         )
         assert getattr(switch, kind) == pytest.approx(wanted)
-    loops = tank.loop_current_ratio.max(axis=1) * coil.current_rms
+    # Kirchhoff at the tap: the coil's current less that of the loop behind it, which is the first one left.
+    behind = np.array([np.flatnonzero(turns)[0] for turns in tank.tapped.loop_turns])
+    loop = tank.tapped.loop_current[np.arange(8), behind]
     assert switch.current_rms == pytest.approx(
-        np.maximum(np.maximum(coil.current_rms, loops), output.current_rms)
+        np.maximum(np.abs(1 - loop) * coil.current_rms, output.current_rms)
     )
+    assert np.all(switch.current_rms > 1.1 * coil.current_rms)
     # The contact of the first tap stands near the plate end, so nearly the whole coil lies between.
     assert switch.voltage_peak[0] > 0.8 * coil.voltage_peak[0]
     assert switch.voltage_peak[0] < coil.voltage_peak[0]
@@ -53,7 +60,7 @@ def test_open_turns_put_the_voltage_of_their_free_end_on_the_switch(wound, tmp_p
     assert shorted.coil_loops[0].current_rms_ampere < shorted.parts["coil"].current_rms_ampere
 
 
-def test_a_short_loop_beside_the_tap_can_carry_more_than_the_coil(wound, tmp_path):
+def test_the_contact_of_a_tap_can_carry_more_than_the_coil_and_the_loop(wound, tmp_path):
     text = edited(
         wound,
         ('unused_turns = "progressive"', 'unused_turns = "strap"'),
@@ -61,20 +68,32 @@ def test_a_short_loop_beside_the_tap_can_carry_more_than_the_coil(wound, tmp_pat
     )
     result = judged(text, tmp_path)
     point = result.verdict.bands[0].points[0]
-    assert point.coil_loops[0].turns == pytest.approx(0.5)
-    assert point.coil_loops[0].current_rms_ampere > point.parts["coil"].current_rms_ampere
+    (loop,), coil = point.coil_loops, point.parts["coil"]
+    assert loop.turns == pytest.approx(0.5)
+    assert loop.current_rms_ampere > coil.current_rms_ampere
+    # Kirchhoff: the loop runs nearly against the coil, so the contact carries nearly both.
     assert point.parts["band_switch"].current_rms_ampere == pytest.approx(
-        point.coil_loops[0].current_rms_ampere
+        coil.current_rms_ampere + loop.current_rms_ampere, rel=1e-3
     )
     finding = next(
         f
         for f in result.verdict.findings
         if (f.part, f.code, f.band, f.case) == ("band_switch", "part_current", "80 m", "matched")
     )
-    assert "largest shorted loop" in finding.why
+    assert "hardest worked contact" in finding.why
     assert finding.value == pytest.approx(
         max(p.parts["band_switch"].current_rms_ampere for p in result.verdict.bands[0].points)
     )
+
+
+def test_a_padding_has_a_contact_too(wound, tmp_path):
+    # A coil that carries less than the load side's padding, as after a large step down, is not to be had from one
+    # amplifier; so the stress itself is told.
+    found = judged(wound.read_text(), tmp_path).solved
+    stress = dict(found.stress)
+    stress["load_padding"] = replace(stress["load_padding"], current_rms=np.full(8, 99.0))
+    assert switch_stress(found.assembly.wound, stress).current_rms == pytest.approx(np.full(8, 99.0))
+    assert switch_stress({}, stress).current_rms == pytest.approx(np.full(8, 99.0))
 
 
 def test_a_band_with_an_inductance_keeps_the_plain_meaning(wound, tmp_path):

@@ -216,9 +216,9 @@ def check(amplifier):
         if f.code in CODES and f.case in CASES
     }
     assert {entry[:4] for entry in wanted} == set(ours)
-    for code, part, quantity, band, verdict, used, frequency, value, limit in wanted:
+    for code, part, quantity, band, state, used, frequency, value, limit in wanted:
         found = ours[code, part, quantity, band]
-        assert found.state == verdict, found
+        assert found.state == state, found
         assert found.case == ("while_tuning" if code == "part_unloaded_voltage" else "matched")
         # SWR at a match is rounding, and so is which frequency is the worst.
         idle = code == "plate_match" and used is not None and used < 1e-6

@@ -19,16 +19,16 @@ def stage(spectrum, direct=0.5, supply=3000.0) -> Stage:
     return one_stage(2800.0, supply, direct, 0.0, 2000.0, whole)
 
 
-def stress_of(name, spectrum, scale=1.0, **values):
+def stress_of(name, spectrum, scale=1.0, dipped=None, **values):
     parts = network(coil=5.06e-6, **values)
     ladder = build_ladder(parts, *SETTING)
-    off = build_ladder(parts, *SETTING, antenna_connected=False)
+    off = build_ladder(parts, SETTING[0] if dipped is None else dipped, SETTING[1], antenna_connected=False)
     loaded, unloaded = batch.solve(ladder, ORDERS), batch.solve(off, np.ones(1))
     one = stage(spectrum)
     current = PlateCurrent(
         scale * one.direct_current, (scale * one.current_peak).astype(complex), np.zeros(1)
     )
-    swing = Unloaded(unloaded, one.supply_voltage / np.abs(unloaded.plate_impedance[:, 0]))
+    swing = Unloaded.swinging(unloaded, one.supply_voltage, one.fundamental_current_peak, parts.plate_load)
     found = stresses(parts, one.supply_voltage, current, ladder, loaded, swing)
     return found[name], loaded
 
@@ -111,15 +111,28 @@ def test_supply_stands_behind_the_lead_without_a_blocking_capacitor():
     assert blocking.voltage_peak == pytest.approx(blocking.rf_voltage_peak + 3000, rel=1e-4)
 
 
+XL, XC = 2 * np.pi * 7e6 * 5.06e-6, 1 / (2 * np.pi * 7e6 * 5.6e-10)
+
+
 def test_unloaded_swing_is_the_supply():
+    # Lossless parallel resonance of the tune capacitor with coil and load capacitor in series: V XC / (XL - XC).
+    dipped = np.array([1 / (2 * np.pi * 7e6 * (XL - XC))])
     # Without parts in the lead the tune capacitor has the plate's voltage; the scale of the loaded case plays no part.
     for scale in (1.0, 0.3):
-        stress, _ = stress_of("tune_capacitor", [1.6], scale=scale)
+        stress, _ = stress_of("tune_capacitor", [1.6], scale=scale, dipped=dipped)
         assert stress.unloaded_voltage_peak == pytest.approx([6000.0])
-    # Lossless divider of coil and load capacitor: V XC / (XL - XC).
-    load, _ = stress_of("load_capacitor", [1.6], blocking_capacitance=1e3)
-    xl, xc = 2 * np.pi * 7e6 * 5.06e-6, 1 / (2 * np.pi * 7e6 * 5.6e-10)
-    assert load.unloaded_voltage_peak == pytest.approx([3000 * xc / (xl - xc)], rel=1e-6)
+    load, _ = stress_of("load_capacitor", [1.6], blocking_capacitance=1e3, dipped=dipped)
+    assert load.unloaded_voltage_peak == pytest.approx([3000 * XC / (XL - XC)], rel=1e-6)
+
+
+def test_unloaded_swing_is_no_more_than_the_current_makes():
+    # The same off resonance: 0.8 A peak of fundamental current into what is left of two susceptances. 3000 V are DC.
+    for tune in (20e-12, 200e-12):
+        left = 2 * np.pi * 7e6 * tune - 1 / (XL - XC)
+        for scale in (1.0, 0.3):
+            stress, _ = stress_of("tune_capacitor", [1.6], scale=scale, dipped=np.array([tune]))
+            assert stress.rf_voltage_peak > 0
+            assert stress.unloaded_voltage_peak == pytest.approx([3000 + 0.8 / abs(left)], rel=1e-9)
 
 
 def test_peak_of_a_high_order_is_met():

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from samples import edited, judged
 
-from netsim.circuit.coil.conductor_loss import resistivity, skin_depth
-from netsim.circuit.coil.medhurst import self_capacitance
+from netsim.circuit.coil.conductor import resistivity, skin_depth
+from netsim.circuit.coil.self_capacitance import self_capacitance
 
 
 def of(result, code, part="coil"):
@@ -31,9 +31,9 @@ def test_a_point_says_turns_q_and_loops(wound, tmp_path):
 def test_the_losses_of_loops_are_by_their_resistance(wound, tmp_path):
     solved = judged(wound.read_text(), tmp_path).solved
     coil, stress = solved.assembly.coil, solved.stress["coil"]
-    # At the fundamental: share of resistance times the square of the rms current.
+    # At the fundamental: share of resistance times the square of the rms current; the wire's share of the loss.
     by_hand = coil.tapped.loop_resistance[:, 0] * stress.current_rms**2
-    loss = coil.loop_loss_share[:, 0] * stress.loss
+    loss = coil.loop_loss_share[:, 0] * stress.loss * coil.conductor_share
     assert loss == pytest.approx(by_hand, rel=0.05)
 
 
@@ -136,13 +136,12 @@ def test_duty_counts_for_heat_alone(wound, tmp_path):
 def test_what_was_supposed_is_listed(wound, tmp_path):
     result = judged(wound.read_text(), tmp_path)
     keys = [(a.part, a.key) for a in result.verdict.assumptions]
-    for key in ("lead_inductance", "temperature", "q_allowance"):
+    for key in ("lead_inductance", "strap_inductance", "temperature", "q_allowance"):
         assert ("coil", key) in keys
         assert ("output_coil", key) not in keys
     allowance = next(a for a in result.verdict.assumptions if a.key == "q_allowance")
     assert "70%" in allowance.assumed
-    outside = [a.assumed for a in result.verdict.assumptions if a.key == "unloaded_q" and a.part == "coil"]
-    assert any("outside the measurements" in text and "8 turns" in text for text in outside)
+    assert ("output_coil", "core_loss_share") in keys
     assert ("coil", "q") not in keys
 
 
@@ -157,3 +156,20 @@ def test_a_measured_q_needs_no_allowance_and_no_measurements(wound, tmp_path):
     assert result.verdict.bands[0].points[0].coil_q == pytest.approx(240)
     power = next(f for f in of(result, "part_power") if f.band == "80 m")
     assert power.value > 0
+
+
+def test_a_conductor_too_thin_for_its_skin_is_told(wound, tmp_path):
+    # Derived: five skin depths of warm copper are 0.19 mm at 3.5 MHz.
+    thin = judged(
+        edited(wound, ('conductor_diameter = "2.5 mm"', 'conductor_diameter = "0.15 mm"')), tmp_path
+    )
+    told = [a.assumed for a in thin.verdict.assumptions if (a.part, a.key) == ("coil", "unloaded_q")]
+    assert len(told) == 1
+    assert "five skin depths (80 m)" in told[0]
+
+
+def test_what_becomes_of_unused_turns_by_default(wound, tmp_path):
+    plain = edited(wound, ('unused_turns = "progressive"\n', ""), ('unused_turns = "open"\n', ""))
+    told = {a.part: a.assumed for a in judged(plain, tmp_path).verdict.assumptions if a.key == "unused_turns"}
+    assert "one shorted loop" in told["coil"]
+    assert "left open" in told["output_coil"]

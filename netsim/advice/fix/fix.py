@@ -8,9 +8,8 @@ from netsim.advice.change import (
     WEIGHTS,
     Change,
     applied,
-    difference,
+    changed,
     edits_of,
-    rewritten,
     together,
     with_contacts,
     without_contacts,
@@ -33,7 +32,7 @@ from netsim.advice.single_changes import SingleChanges, is_rating
 from netsim.advice.topology_change import topology_change
 from netsim.analysis import Engine, Result, analyse
 from netsim.circuit.assembly import assemble
-from netsim.description.reader import Amplifier, interpret
+from netsim.description.reader import Amplifier
 from netsim.verdict.result import Finding
 
 _MOST_BANDS = 6
@@ -230,13 +229,8 @@ def _on_antennas(after: Result) -> Iterator[Change]:
 
 def _after(amplifier: Amplifier, changes: Sequence[Change], before: Result, engine: Engine) -> Result:
     """Write changes into the file, read it again, and solve the whole amplifier."""
-    text = _text(amplifier, changes)
-    return analyse(interpret(text, amplifier.path), engine=engine, swr=before.swr)
-
-
-def _text(amplifier: Amplifier, changes: Sequence[Change]) -> str:
     edits = [*edits_of(changes), *source_edits(amplifier.description, changes)]
-    return rewritten(amplifier.text, edits)
+    return analyse(changed(amplifier, edits), engine=engine, swr=before.swr)
 
 
 def _fix(changes: Sequence[Change], before: Result, after: Result, found: Found) -> Fix:
@@ -244,13 +238,12 @@ def _fix(changes: Sequence[Change], before: Result, after: Result, found: Found)
     if after.verdict.counts["over"]:
         listed = with_remedies(after, before.solved.description).verdict.findings
         remaining = tuple(finding for finding in listed if finding.state == "over")
-    amplifier = before.amplifier
-    text = _text(amplifier, changes)
+    proposed = after.amplifier
     return Fix(
         tuple(changes),
         sum(change.weight for change in changes),
-        text,
-        difference(amplifier.text, text, amplifier.path),
+        proposed.text,
+        before.amplifier.diff(proposed),
         before,
         after,
         compared(before, after),

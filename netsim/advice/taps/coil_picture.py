@@ -87,7 +87,7 @@ def coil_picture(
     if wound is None:
         return None
     winding = wound.winding
-    placed = place_runs(winding)
+    placed = place_runs(winding.sections)
     present = [
         (band.name, turns)
         for band in walked.amplifier.description.bands
@@ -112,7 +112,7 @@ def coil_picture(
 
 def axis_place(winding: Winding, turns: float) -> tuple[int, float]:
     """Find where a place on a winding, in turns, lies: its axis, and how far along it [m]."""
-    return _place(place_runs(winding), turns)
+    return _place(place_runs(winding.sections), turns)
 
 
 def _place(placed: Sequence[PlacedRun], turns: float) -> tuple[int, float]:

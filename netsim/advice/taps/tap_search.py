@@ -12,7 +12,7 @@ from netsim.advice.loaded_q_design import QDefinition, matched
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.parts import Parts
 from netsim.circuit.sections import loaded_q
-from netsim.circuit.tuning import BoolArray, match
+from netsim.circuit.tuning import BoolArray, edge_between, match
 from netsim.description.models.amplifier import Band, Description
 from netsim.description.reader import Amplifier
 
@@ -131,7 +131,7 @@ def plate_load_range(parts: Parts) -> tuple[float, float] | None:
 
     Notes
     -----
-    A geometric scan in steps of 0.9 %, its edges narrowed by 40 halvings.
+    A geometric scan in steps of 0.9 %, its edges narrowed by halving.
     """
     loads = np.geomspace(LOWEST_LOAD, HIGHEST_LOAD, _LOADS)
     good = _serves(parts, loads)
@@ -147,13 +147,8 @@ def plate_load_range(parts: Parts) -> tuple[float, float] | None:
 
 
 def _edge(parts: Parts, good: float, bad: float) -> float:
-    for _ in range(40):
-        middle = float(np.sqrt(good * bad))
-        if _serves(parts, np.array([middle]))[0]:
-            good = middle
-        else:
-            bad = middle
-    return good
+    ends = np.array([good]), np.array([bad])
+    return float(edge_between(*ends, lambda loads: _serves(parts, loads))[0])
 
 
 def _serves(parts: Parts, loads: FloatArray) -> npt.NDArray[np.bool_]:

@@ -1,18 +1,21 @@
 """Where the taps of the tank coil belong: the present ones, better ones, and what each serves."""
 
-from dataclasses import replace
+from collections.abc import Iterator, Mapping
 
-from netsim.advice.change import applied, edits_of
+from netsim.advice.change import Edit, changed, edits_of, removal
 from netsim.advice.taps.tap_advice import BandTaps, TapsAdvice, TapState
 from netsim.advice.taps.tap_choice import Choice, choices, shared
 from netsim.advice.taps.tap_search import HIGHEST_LOAD, LOWEST_LOAD, plate_load_range
 from netsim.advice.taps.tap_words import message, without_winding
 from netsim.analysis import Engine, Result, analyse
+from netsim.circuit.assembly import assemble
 from netsim.circuit.stage import pulse_spectrum
 from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier
-from netsim.errors import Problem, UsageError
+from netsim.errors import DescriptionError, Problem, UsageError
 from netsim.verdict.result import SCHEMA_VERSION, BandResult, RemedyEdit
+
+_LEFT_OUT = ("operating_points", "antenna.worst_swr", "antenna.measured", "tube", "bias")
 
 
 def taps(
@@ -56,16 +59,18 @@ def taps(
     operating point of its bands as well; with another tube's plate load the file's points do not count. The
     contacts of the switch move with the taps.
     """
-    base = replace(amplifier, description=_prepared(amplifier.description, plate_load))
+    base = _prepared(amplifier, plate_load)
+    try:
+        present = analyse(base, engine=engine)
+    except DescriptionError:
+        assemble(amplifier)  # tells the same with the lines of the file itself
+        raise
     points = amplifier.description.operating_points if plate_load is None else ()
-    present = analyse(base, engine=engine)
     tried = base.description.model_copy(update={"operating_points": points})
     chosen, alone, changes = choices(base, tried, present.solved.assembly.wound, unplaced)
-    free = _freed(base.description, {n for n, choice in chosen.items() if choice.turns is not None})
-    after = present
-    if free is not base.description or changes:
-        after = analyse(replace(base, description=applied(free, edits_of(changes))), engine=engine)
     names = [band.name for band in base.description.bands]
+    edits = [*_freed(base.description, chosen), *edits_of(changes)]
+    after = analyse(changed(base, edits), engine=engine) if edits else present
     bands = tuple(
         _band(present, after, index, chosen[index], alone[index], unplaced) for index in range(len(names))
     )
@@ -76,18 +81,17 @@ def taps(
         base.description.limits.target_loaded_q,
         present.verdict.cross_checked and after.verdict.cross_checked,
         bands,
-        tuple(RemedyEdit(edit.named(names), edit.text) for edit in edits_of(changes)),
+        tuple(RemedyEdit(amplifier.key(*edit.path), edit.text) for edit in edits_of(changes)),
     )
 
 
-def _prepared(description: Description, plate_load: float | None) -> Description:
+def _prepared(amplifier: Amplifier, plate_load: float | None) -> Amplifier:
     """Leave out operating points, other antennas and the tube's own law; give the stage another plate load.
 
     What of the present tube's current the supply cannot swing into that load is taken off; no power,
     voltage or current is told of it.
     """
-    matched = description.antenna.model_copy(update={"worst_swr": 1.0, "measured": None})
-    changes: dict[str, object] = {"operating_points": (), "antenna": matched, "tube": None}
+    changes: dict[str, object] = dict.fromkeys(_LEFT_OUT)
     if plate_load is not None:
         if not LOWEST_LOAD <= plate_load <= HIGHEST_LOAD:
             raise UsageError(
@@ -97,28 +101,23 @@ def _prepared(description: Description, plate_load: float | None) -> Description
                     "give the tube's, (plate voltage - least plate voltage) / peak fundamental current",
                 )
             )
-        stage = description.stage
-        peak = stage.plate_current * float(pulse_spectrum(stage.conduction_angle)[0])
+        stage = amplifier.description.stage
+        peak = stage.plate_current * float(pulse_spectrum(stage.conduction_angle, pulse=stage.pulse)[0])
         share = min(1.0, (stage.plate_voltage + stage.drive_voltage_peak) / peak / plate_load)
-        changes["stage"] = stage.model_copy(
-            update={
-                "plate_load": plate_load,
-                "minimum_plate_voltage": None,
-                "plate_current": stage.plate_current * share * (1.0 if share == 1.0 else 1.0 - 1e-9),
-            }
-        )
-    return description.model_copy(update=changes)
+        current = stage.plate_current * share * (1.0 if share == 1.0 else 1.0 - 1e-9)
+        changes |= {
+            "stage.plate_load": f"{plate_load!r} ohm",
+            "stage.minimum_plate_voltage": None,
+            "stage.plate_current": f"{current!r} A",
+        }
+    return amplifier.replace(changes)
 
 
-def _freed(description: Description, moved: set[int]) -> Description:
+def _freed(description: Description, chosen: Mapping[int, Choice]) -> Iterator[Edit]:
     """Leave the settings of bands that get a tap to be found."""
-    if not any(description.bands[n].tune is not None for n in moved):
-        return description
-    bands = [
-        band.model_copy(update={"tune": None, "load": None}) if n in moved else band
-        for n, band in enumerate(description.bands)
-    ]
-    return description.model_copy(update={"bands": tuple(bands)})
+    for index, choice in chosen.items():
+        if choice.turns is not None and description.bands[index].tune is not None:
+            yield from (removal(("bands", index, key)) for key in ("tune", "load"))
 
 
 def _band(

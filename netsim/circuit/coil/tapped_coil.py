@@ -1,23 +1,28 @@
-"""A wound coil at its taps: effective inductance and Q, currents and heat of shorted loops, the free end."""
+"""A wound coil at its taps: effective inductance and Q, shorted loops, contacts, the free end.
 
+All of it are sums over the turns' matrices: the turns in use are one stretch, each shorted loop another.
+"""
+
+from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
-from typing import Any
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from netsim.circuit.coil.conductor_loss import skin_depth
-from netsim.circuit.coil.medhurst import (
-    Reservations,
-    reservations,
-    self_capacitance,
-    self_resonance,
-)
-from netsim.circuit.coil.partial_inductance import cumulative_inductance, inductance_matrix
-from netsim.circuit.coil.partial_resistance import stretch_resistance
-from netsim.circuit.coil.winding import Solenoid, Winding, place_runs
+from netsim.circuit.coil.conductor import THINNEST_CONDUCTOR, skin_depth, surface_resistance
+from netsim.circuit.coil.rings import turn_matrices
+from netsim.circuit.coil.self_capacitance import self_capacitance, self_resonance
+from netsim.circuit.coil.winding import PlacedRun, Solenoid, Winding, place_runs
 
 Floats = NDArray[np.float64]
+Complex = NDArray[np.complex128]
+
+Size = tuple[int, str]
+"""A number of a winding that can be off: which section, and the name of its attribute."""
+
+_STEP = 0.005
+_STEEPEST = 8.0
 
 
 @dataclass(frozen=True)
@@ -29,20 +34,25 @@ class TappedCoil:
     turns, frequency : ndarray, shape (p,)
         Active turns from the plate end; [Hz].
     inductance : ndarray, shape (p,)
-        Effective between plate end and tap [H]: leads in, loops shorted.
+        Effective between plate end and tap [H]: leads in, loops shorted, self-capacitance not in.
     resistance : ndarray, shape (p,)
         Effective series resistance [ohm], the losses of the loops in it.
     q : ndarray, shape (p,)
         ``2 pi f inductance / resistance``.
-    open_inductance, open_resistance : ndarray, shape (p,)
-        The active turns with no loop near, leads in [H], [ohm].
+    wire_resistance : ndarray, shape (p,)
+        What the wire of turns in use and loops has of it [ohm]; the rest is lost in leads, switch and cabinet.
     loop_turns : ndarray, shape (p, k)
         Turns of each loop, 0 where the loop is wholly active.
     loop_current : ndarray of complex, shape (p, k)
         Per ampere through the coil (phasor or rms alike); near -M / L.
     loop_resistance : ndarray, shape (p, k)
-        Share of `resistance` [ohm] that is this loop's loss: loss = share times the square of the coil's
-        rms current.
+        Share of `wire_resistance` [ohm] that arises in this loop: its loss is that times the square of the
+        coil's rms current.
+    contact_current : ndarray, shape (p, k + 1)
+        Amplitude per ampere through the coil, of the contact at the tap, at the ends of the loops, and at the
+        far end; 0 where a contact is within the active turns.
+    contact_ratio : ndarray, shape (p, c)
+        Voltage from the tap to each of c other contacts over the voltage across the active turns, amplitudes.
     self_capacitance : ndarray, shape (p,)
         Medhurst's, of the active turns [F].
     self_resonance : ndarray, shape (p,)
@@ -53,8 +63,8 @@ class TappedCoil:
     free_end_resonance : ndarray, shape (p,)
         Self-resonance of the open turns [Hz]; infinite where there are none. The ratio is good while the
         frequency is below a third of this, an indication up to two thirds, and no more beyond.
-    outside_measurements : Reservations
-        Of the active turns, arrays of shape (p,).
+    thin_conductor : ndarray of bool, shape (p,)
+        Where a conductor in use is thinner than five skin depths, so that the surface current is a guess.
     """
 
     turns: Floats
@@ -62,83 +72,49 @@ class TappedCoil:
     inductance: Floats
     resistance: Floats
     q: Floats
-    open_inductance: Floats
-    open_resistance: Floats
+    wire_resistance: Floats
     loop_turns: Floats
-    loop_current: NDArray[np.complex128]
+    loop_current: Complex
     loop_resistance: Floats
+    contact_current: Floats
+    contact_ratio: Floats
     self_capacitance: Floats
     self_resonance: Floats
     free_end_ratio: Floats
     free_end_resonance: Floats
-    outside_measurements: Reservations
+    thin_conductor: NDArray[np.bool_]
 
     def take(self, index: NDArray[np.intp]) -> "TappedCoil":
-        """Choose some of the positions by index, repeated or not."""
-        chosen: dict[str, Any] = {
-            entry.name: getattr(self, entry.name)[index]
-            for entry in fields(self)
-            if entry.name != "outside_measurements"
-        }
-        reserved = Reservations(*(reason[index] for reason in self.outside_measurements))
-        return replace(self, **chosen, outside_measurements=reserved)
+        """Return some of the positions by index, repeated or not."""
+        return replace(self, **{entry.name: getattr(self, entry.name)[index] for entry in fields(self)})
 
 
-def _reservations(winding: Winding, turns: Floats, frequency: Floats) -> Reservations:
-    """Gather, over the runs in use, why the resistance stands outside the measurements."""
-    found = Reservations(*(np.zeros(turns.shape, dtype=bool) for _ in Reservations._fields))
-    for item in place_runs(winding):
-        run, used = item.run, item.local(turns)
-        if isinstance(run, Solenoid):
-            depth = run.conductor_diameter / skin_depth(run.resistivity, frequency)
-            shape, spacing = used * run.pitch / run.mean_diameter, run.pitch / run.conductor_diameter
-            here = reservations(used, shape, spacing, depth)
-            found = Reservations(*(old | (new & (used > 0.0)) for old, new in zip(found, here, strict=True)))
-    return found
+class Stretches(NamedTuple):
+    """Turns in use (first) and what is left of the winding, at p places; k stretches, c contacts."""
 
-
-def _stretch_capacitance(winding: Winding, begin: Floats, end: Floats) -> Floats:
-    """Medhurst's capacitance [F] of one solenoid as long and as wide as the stretch; 0 for toroids."""
-    length, weighted, turns = np.zeros((3, *np.broadcast_shapes(begin.shape, end.shape)))
-    for item in place_runs(winding):
-        if isinstance(item.run, Solenoid):
-            here = item.local(end) - item.local(begin)
-            turns += here
-            weighted += here * item.run.mean_diameter
-            length += here * item.run.pitch
-    wound = turns > 0.0
-    diameter = np.where(wound, weighted, 1.0) / np.where(wound, turns, 1.0)
-    return np.asarray(np.where(wound, self_capacitance(diameter, np.where(wound, length, 1.0)), 0.0))
-
-
-def _free_end(
-    winding: Winding, turns: Floats, frequency: Floats, across: NDArray[np.complex128], share: float
-) -> tuple[Floats, Floats]:
-    """Give the free-end ratio and the self-resonance of open turns, see `tapped_coil`."""
-    end = winding.turns
-    itself, against = cumulative_inductance(winding, turns, (end,))
-    whole = cumulative_inductance(winding, np.array([end]), (end,))[0]
-    mutual = against[:, 0] - itself
-    own = whole + itself - 2.0 * against[:, 0]
-    used_up = turns >= end
-    own = np.where(used_up, 0.0, own)
-    far = np.full(turns.shape, end)
-    capacitance = np.where(used_up, 0.0, _stretch_capacitance(winding, turns, far))
-    omega = 2.0 * np.pi * frequency
-    loss = stretch_resistance(winding, turns, far, frequency) / share
-    divider = 1.0 - omega**2 * own * capacitance + 1j * omega * capacitance * loss
-    ratio = np.where(used_up, 0.0, np.abs(omega * mutual / (across * divider)))
-    return ratio, self_resonance(own, capacitance)
+    inductance: Floats
+    """Each with each [H], leads and straps left out, shape (p, k, k)."""
+    resistance: Floats
+    """Each with each [ohm], the wire's alone, shape (p, k, k)."""
+    flux: Floats
+    """Of the winding between each contact and the tap, per ampere in a stretch [H], shape (p, c, k)."""
+    capacitance: Floats
+    """Medhurst's, of each stretch [F], shape (p, k)."""
 
 
 def tapped_coil(
     winding: Winding,
     turns: ArrayLike,
     frequency: ArrayLike,
-    q_allowance: float = 1.0,
-    measured_q: float | None = None,
+    q_allowance: ArrayLike = 1.0,
+    measured_q: ArrayLike | None = None,
+    *,
+    contacts: ArrayLike = (),
+    scale: Mapping[Size, ArrayLike] | None = None,
+    lead_inductance: ArrayLike | None = None,
+    strap_inductance: ArrayLike | None = None,
 ) -> TappedCoil:
-    """Work out a coil at many positions of its tap at once.
+    """Compute a coil at many positions of its tap at once.
 
     Parameters
     ----------
@@ -147,11 +123,17 @@ def tapped_coil(
         Active turns from the plate end, scalar or shape (p,).
     frequency : array_like
         [Hz], scalar or shape (p,), above 0.
-    q_allowance : float, optional
-        Share of the computed Q that leads, switch and cabinet leave; every resistance is divided by it.
-    measured_q : float, optional
+    q_allowance : array_like, optional
+        Share of the computed Q that leads, switch and cabinet leave; the wire's resistance is divided by it.
+    measured_q : array_like, optional
         Unloaded Q measured on the coil in place. The effective resistance is then ``2 pi f L / measured_q``
-        at every tap, without allowance; the loops keep the share that is computed for them.
+        at every tap, without allowance.
+    contacts : array_like, optional
+        Other places that have a contact [turns], shape (c,).
+    scale : mapping of (section, attribute) to array_like, optional
+        Factors, scalar or (p,), on numbers of the winding's sections, such as ``(0, "pitch")``.
+    lead_inductance, strap_inductance : array_like, optional
+        [H], scalar or (p,), in place of the winding's.
 
     Returns
     -------
@@ -160,67 +142,223 @@ def tapped_coil(
     Raises
     ------
     DescriptionError
-        A position is off the winding, or a fraction of a turn on a toroid.
+        As `Winding.snapped`.
 
     Notes
     -----
     Loops: with Z = R + j w L over the active stretch (1) and the loops (2), per ampere of coil current the
-    loops carry ``-Z22^-1 Z21`` and the coil shows ``Z11 - Z12 Z22^-1 Z21``. R is the skin effect of the
-    wire times Medhurst's factor, each stretch by its own length; eddy currents that one stretch drives in
-    another are left out, and so is what the switch contacts and the short itself add: the current of a loop
-    of less than a turn is an upper estimate.
+    loops carry ``-Z22^-1 Z21`` and the coil shows ``Z11 - Z12 Z22^-1 Z21``. A loop's inductance has that of
+    its strap in it; resistance of switch contacts is left out. By Kirchhoff, the contact at the tap carries
+    the coil's current less the first loop's, a contact between two loops their difference, the last strap the
+    last loop's. Where the loss arises is told by `turn_losses`.
 
-    Free end: the open turns are a secondary of inductance L2 with Medhurst's capacitance C2 at its end, so
-    the ratio is ``w M / (|Z11| |1 - w^2 L2 C2 + j w C2 R2|)``; without capacitance, M / L11. The lumped
-    capacitance fails as the frequency nears the self-resonance of the open turns. What their charging
+    Contacts: the flux of the winding between tap and contact, of all currents; resistances and
+    self-capacitance are left out. Free end: the open turns are a secondary of inductance L2 with Medhurst's
+    capacitance C2 at its end, so the ratio is ``w M / (|Z11| |1 - w^2 L2 C2 + j w C2 R2|)``. The lumped
+    capacitance fails as the frequency nears the self-resonance of the open turns, and what their charging
     current does to Z11 is left out: a share ``k^2 (f/f2)^2`` of it.
+
+    Scale: each inductance and resistance goes with a power of each factor, whose exponent is taken from one
+    step of half a per cent. For 8 % on a diameter or pitch, inductances are true to 0.2 %, resistances to 1 %.
     """
     places, hertz = np.broadcast_arrays(
         np.atleast_1d(np.asarray(turns, dtype=float)), np.asarray(frequency, dtype=float)
     )
     active = winding.snapped(places)
-    inductances = inductance_matrix(winding, active)
-    # One frequency for all is kept as one: the Bessel functions of the skin effect are then worked out once.
-    at = np.asarray(frequency, dtype=float).reshape(-1)
-    omega = 2.0 * np.pi * at
-    edges = np.asarray(winding.loop_edges, dtype=float)
-    reached = np.maximum(edges, active[:, None])
-    begin, end = reached[:, :-1], reached[:, 1:]
-    share = 1.0 if measured_q is not None else q_allowance
-    own = stretch_resistance(winding, np.zeros(1), active, at) / share
-    loop_resistance = stretch_resistance(winding, begin, end, at[:, None]) / share
+    (taps, tones), where = np.unique(np.stack([active, hertz]), axis=1, return_inverse=True)
+    where = where.reshape(-1)
+    others = np.asarray(contacts, dtype=float)
+    plain = _stretches(winding, taps, tones, others)
+    found = _scaled(plain, winding, taps, tones, others, where, scale or {})
+    lead = winding.lead_inductance if lead_inductance is None else np.asarray(lead_inductance)
+    strap = winding.strap_inductance if strap_inductance is None else np.asarray(strap_inductance)
 
-    impedance = 1j * omega[:, None, None] * inductances
-    loops = np.arange(1, inductances.shape[-1])
-    impedance[:, 0, 0] += own
-    # A loop that is wholly active has no impedance and no coupling; 1 ohm makes its current 0.
-    impedance[:, loops, loops] += np.where(end > begin, loop_resistance, 1.0)
-    coupling = impedance[:, 1:, 0]
-    current = -np.linalg.solve(impedance[:, 1:, 1:], coupling[..., None])[..., 0]
-    effective = np.asarray(impedance[:, 0, 0] + np.sum(coupling * current, axis=-1), dtype=np.complex128)
-
+    omega = 2.0 * np.pi * hertz
+    begin, end = stretch_ends(winding, active)
+    loop_turns = (end - begin)[:, 1:] if winding.has_loops else np.zeros((active.size, 0))
+    is_loop = loop_turns > 0.0
+    loops = 1 + loop_turns.shape[1]
+    current = _currents(found, omega, is_loop, strap)
+    impedance = found.resistance + 1j * omega[:, np.newaxis, np.newaxis] * found.inductance
+    effective = np.einsum("pk,pk->p", impedance[:, 0, :loops], current) + 1j * omega * lead
     inductance = effective.imag / omega
-    measured = None if measured_q is None else omega * inductance / measured_q
-    resistance = np.asarray(effective.real if measured is None else measured, dtype=np.float64)
-    capacitance = _stretch_capacitance(winding, np.zeros(1), active)
-    if winding.unused_turns == "open":
-        ratio, free_resonance = _free_end(winding, active, at, effective, share)
-    else:
-        ratio, free_resonance = np.zeros(active.shape), np.full(active.shape, np.inf)
+    dropped = np.einsum("pkl,pl->pk", found.resistance[:, :loops, :loops], current)
+    wire = np.einsum("pk,pk->p", np.conj(current), dropped).real
+    measured = None if measured_q is None else omega * inductance / np.asarray(measured_q)
+    resistance = wire / np.asarray(q_allowance) if measured is None else measured
+    # Where in the winding the heat arises is worked out for the sizes as given.
+    heat = turn_losses(winding, taps, tones).sum(axis=2)
+    in_loops = heat[:, 1:loops] / heat.sum(axis=1, keepdims=True)
+    flux = np.abs(np.einsum("pck,pk->pc", found.flux[..., :loops], current))
+    # Within the active turns the coil's own current flows on.
+    chain = np.concatenate(
+        [current[:, :1], np.where(is_loop, current[:, 1:], 1.0), np.zeros((active.size, 1))], axis=1
+    )
+    ratio, resonance = _free_end(winding, found, omega, effective)
     return TappedCoil(
         turns=active,
         frequency=hertz,
         inductance=inductance,
         resistance=resistance,
-        q=effective.imag / resistance,
-        open_inductance=inductances[:, 0, 0],
-        open_resistance=own,
-        loop_turns=end - begin,
-        loop_current=np.asarray(current, dtype=complex),
-        loop_resistance=loop_resistance * np.abs(current) ** 2,
-        self_capacitance=capacitance,
-        self_resonance=self_resonance(inductance, capacitance),
+        q=omega * inductance / resistance,
+        wire_resistance=wire,
+        loop_turns=loop_turns,
+        loop_current=current[:, 1:],
+        loop_resistance=in_loops[where] * wire[:, np.newaxis],
+        contact_current=np.abs(np.diff(chain, axis=1)),
+        contact_ratio=flux / inductance[:, np.newaxis],
+        self_capacitance=found.capacitance[:, 0],
+        self_resonance=self_resonance(inductance, found.capacitance[:, 0]),
         free_end_ratio=ratio,
-        free_end_resonance=free_resonance,
-        outside_measurements=_reservations(winding, active, at),
+        free_end_resonance=resonance,
+        thin_conductor=_thin_conductor(winding, active, hertz),
     )
+
+
+def stretch_ends(winding: Winding, turns: Floats) -> tuple[Floats, Floats]:
+    """Return where the active turns and the loops begin and end [turns], two of shape (p, k)."""
+    edges = np.maximum(np.asarray(winding.loop_edges), turns[:, np.newaxis])
+    nothing = np.zeros((turns.size, 1))
+    begin = np.concatenate([nothing, edges[:, :-1]], axis=1)
+    end = np.concatenate([turns[:, np.newaxis], edges[:, 1:]], axis=1)
+    return begin, end
+
+
+def turn_losses(winding: Winding, turns: Floats, frequency: Floats) -> Floats:
+    """Compute where on a coil its loss arises.
+
+    Parameters
+    ----------
+    winding : Winding
+    turns, frequency : ndarray, shape (p,)
+        Active turns, [Hz].
+
+    Returns
+    -------
+    ndarray, shape (p, k, n)
+        Resistance [ohm] that each of n turns of `turn_matrices` adds to the coil's, by the stretch in which it
+        lies: active turns, then what is left of the winding. Their sum is the resistance of the wire.
+
+    Notes
+    -----
+    Squares of the filaments' currents, so that what a turn loses in its neighbours' field counts where the
+    heat is, also in turns that carry no current. Within a turn that a tap divides, its own part goes by arc,
+    as in `TurnMatrices.between`.
+    """
+    matrices = turn_matrices(winding.sections)
+    begin, end = stretch_ends(winding, turns)
+    found = _stretches(winding, turns, frequency, np.zeros(0))
+    is_loop = (end > begin)[:, 1:] & winding.has_loops
+    current = _currents(found, 2.0 * np.pi * frequency, is_loop, winding.strap_inductance)
+    arcs = matrices.coverage(end) - matrices.coverage(begin)
+    mean = np.einsum("pk,pkn->pn", current, arcs)
+    filaments = np.tensordot(mean, matrices.filaments, (1, 2))
+    factors = _loss_factors(place_runs(winding.sections), frequency)
+    heat = factors[:, matrices.run] * np.einsum("pnm,nm->pn", np.abs(filaments) ** 2, matrices.squares)
+    own = factors @ np.diagonal(matrices.loss, axis1=1, axis2=2)
+    shared = (heat - np.abs(mean) ** 2 * own) / matrices.spans
+    by_arc = np.abs(current[:, :, np.newaxis]) ** 2 * own[:, np.newaxis]
+    return np.asarray(arcs * (shared[:, np.newaxis] + by_arc))
+
+
+def _currents(found: Stretches, omega: Floats, is_loop: NDArray[np.bool_], strap: float | Floats) -> Complex:
+    """Currents of the active turns, 1, and of what else is in `is_loop`, shape (p, 1 + loops)."""
+    count = is_loop.shape[1]
+    kept = slice(1, count + 1)
+    impedance = found.resistance + 1j * omega[:, np.newaxis, np.newaxis] * found.inductance
+    loops = impedance[:, kept, kept].copy()
+    # What is no loop has no current: no coupling, and 1 ohm.
+    coupling = np.where(is_loop, impedance[:, kept, 0], 0.0)
+    closed = np.where(is_loop, 1j * (omega * strap)[:, np.newaxis], 1.0)
+    loops[:, np.arange(count), np.arange(count)] += closed
+    current = -np.linalg.solve(loops, coupling[..., np.newaxis])[..., 0]
+    return np.concatenate([np.ones((omega.size, 1)), current], axis=1)
+
+
+def _free_end(winding: Winding, found: Stretches, omega: Floats, effective: Complex) -> tuple[Floats, Floats]:
+    """Voltage ratio of the free end and self-resonance of the open turns, see `tapped_coil`."""
+    if winding.has_loops:
+        return np.zeros(omega.size), np.full(omega.size, np.inf)
+    own, capacitance = found.inductance[:, 1, 1], found.capacitance[:, 1]
+    divider = 1.0 - omega**2 * own * capacitance + 1j * omega * capacitance * found.resistance[:, 1, 1]
+    return np.abs(omega * found.inductance[:, 0, 1] / (effective * divider)), self_resonance(own, capacitance)
+
+
+def _scaled(
+    plain: Stretches,
+    winding: Winding,
+    turns: Floats,
+    frequency: Floats,
+    contacts: Floats,
+    where: NDArray[np.intp],
+    scale: Mapping[Size, ArrayLike],
+) -> Stretches:
+    """Spread the stretches over the places that have them, each scaled by its own factors."""
+    growth, shift = ([np.zeros((where.size, *entry.shape[1:])) for entry in plain] for _ in range(2))
+    for (section, name), factor in scale.items():
+        # Wire is made thinner, all else larger: what can be wound still can.
+        step = -_STEP if name == "conductor_diameter" else _STEP
+        part = winding.sections[section]
+        other = replace(part, **{name: getattr(part, name) * (1.0 + step)})
+        sections = (*winding.sections[:section], other, *winding.sections[section + 1 :])
+        moved = _stretches(replace(winding, sections=sections), turns, frequency, contacts)
+        size = np.broadcast_to(np.log(np.asarray(factor, dtype=float)), where.shape)
+        for entry, (before, after) in enumerate(zip(plain, moved, strict=True)):
+            column = size.reshape(-1, *[1] * (before.ndim - 1))
+            slope = (after - before) / np.log1p(step)
+            # What is nearly zero, such as the resistance that far stretches share, has no power.
+            power = np.abs(slope) < _STEEPEST * np.abs(before)
+            exponent = np.divide(slope, before, out=np.zeros_like(before), where=power)
+            growth[entry] += column * exponent[where]
+            shift[entry] += column * np.where(power, 0.0, slope)[where]
+    return Stretches(
+        *(entry[where] * np.exp(more) + by for entry, more, by in zip(plain, growth, shift, strict=True))
+    )
+
+
+def _stretches(winding: Winding, turns: Floats, frequency: Floats, contacts: Floats) -> Stretches:
+    matrices, placed = turn_matrices(winding.sections), place_runs(winding.sections)
+    ends = stretch_ends(winding, turns)
+    to_tap = np.broadcast_to(contacts, (turns.size, contacts.size)), turns[:, np.newaxis]
+    loss = matrices.between(matrices.loss, ends, ends)
+    factors = _loss_factors(placed, frequency)
+    return Stretches(
+        matrices.between(matrices.inductance[np.newaxis], ends, ends)[:, 0],
+        np.einsum("pr,prkl->pkl", factors, loss),
+        matrices.between(matrices.inductance[np.newaxis], to_tap, ends)[:, 0],
+        _capacitance(placed, *ends),
+    )
+
+
+def _loss_factors(placed: list[PlacedRun], frequency: Floats) -> Floats:
+    """Give what turns the loss of each run into a resistance, shape (p, runs); see `TurnMatrices`."""
+    factors = [
+        surface_resistance(item.run.conductor_diameter, item.run.resistivity, frequency)
+        if isinstance(item.run, Solenoid)
+        else 2.0 * np.pi * frequency
+        for item in placed
+    ]
+    return np.stack(factors, axis=-1)
+
+
+def _thin_conductor(winding: Winding, turns: Floats, frequency: Floats) -> NDArray[np.bool_]:
+    thin = np.zeros(turns.shape, dtype=bool)
+    for item in place_runs(winding.sections):
+        if isinstance(item.run, Solenoid):
+            depth = skin_depth(item.run.resistivity, frequency)
+            thin |= (item.local(turns) > 0.0) & (item.run.conductor_diameter < THINNEST_CONDUCTOR * depth)
+    return thin
+
+
+def _capacitance(placed: list[PlacedRun], begin: Floats, end: Floats) -> Floats:
+    """Medhurst's capacitance [F] of one solenoid as long and as wide as each stretch; 0 for toroids."""
+    length, weighted, turns = np.zeros((3, *begin.shape))
+    for item in placed:
+        if isinstance(item.run, Solenoid):
+            here = item.local(end) - item.local(begin)
+            turns += here
+            weighted += here * item.run.mean_diameter
+            length += here * item.run.pitch
+    wound = turns > 0.0
+    diameter = np.where(wound, weighted, 1.0) / np.where(wound, turns, 1.0)
+    return np.asarray(np.where(wound, self_capacitance(diameter, np.where(wound, length, 1.0)), 0.0))

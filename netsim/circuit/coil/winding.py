@@ -1,16 +1,17 @@
 """A coil as it is wound: sections in series from the plate end, its taps, and where each section lies.
 
-A place on the winding is a number of turns counted from the plate end.
+A place on the winding is a number of turns counted from the plate end. That sections can be wound as described
+is the file's rules' to say; here only places on the winding are checked, which come in arrays.
 """
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from netsim.circuit.coil.conductor_loss import resistivity as metal_resistivity
+from netsim.circuit.coil.conductor import resistivity as metal_resistivity
 from netsim.errors import DescriptionError, Problem
 
 UnusedTurns = Literal["strap", "progressive", "open"]
@@ -18,11 +19,17 @@ UnusedTurns = Literal["strap", "progressive", "open"]
 COPPER_60C = float(metal_resistivity("copper", 60.0))
 """Resistivity of copper at 60 degC [ohm m], the default metal and temperature of a section."""
 
+CLOSEST = 1.1
+"""Pitch over conductor below which turns are solved as if this far apart.
+
+Nearer, the gap is a few skin depths at most: the ideal surface current would crowd into it and lose without
+bound, which coils that were measured do not (Medhurst's table, pitch 1).
+"""
+
+STRAP_INDUCTANCE = 20e-9
+"""Of a strap that shorts turns, with its contacts [H] (common practice: 2 to 3 cm of wide strap)."""
+
 _WHOLE = 1e-6
-
-
-def _refuse(code: str, message: str) -> DescriptionError:
-    return DescriptionError(Problem(code, message))
 
 
 @dataclass(frozen=True)
@@ -52,28 +59,6 @@ class Solenoid:
     perpendicular: bool = False
     resistivity: float = COPPER_60C
 
-    def __post_init__(self) -> None:
-        """Refuse what cannot be wound."""
-        sizes = (self.turns, self.mean_diameter, self.pitch, self.conductor_diameter, self.resistivity)
-        if not all(np.isfinite(size) and size > 0.0 for size in sizes):
-            message = f"A solenoid needs finite turns, sizes and resistivity above 0; found {sizes}."
-            raise _refuse("winding_size", message)
-        if self.pitch < self.conductor_diameter * (1.0 - 1e-9):
-            message = (
-                f"The pitch must be at least the conductor diameter; found {self.pitch * 1e3:g} mm against "
-                f"{self.conductor_diameter * 1e3:g} mm. Raise the pitch or the length, or take thinner wire."
-            )
-            raise _refuse("winding_pitch", message)
-        if self.mean_diameter <= self.conductor_diameter:
-            message = (
-                "The mean diameter, centre to centre, must exceed the conductor diameter; found "
-                f"{self.mean_diameter * 1e3:g} mm against {self.conductor_diameter * 1e3:g} mm."
-            )
-            raise _refuse("winding_diameter", message)
-        if not (np.isfinite(self.gap) and self.gap >= 0.0):
-            message = f"The gap before a section must be 0 or more; found {self.gap * 1e3:g} mm."
-            raise _refuse("winding_gap", message)
-
 
 @dataclass(frozen=True)
 class Toroid:
@@ -87,31 +72,18 @@ class Toroid:
         [H], the core's figure.
     unloaded_q : float
         Of the section alone, at the working frequency.
+    core_loss_share : float
+        Of its loss, 0 to 1, what the core has: it goes with the square of the turns in use, the rest, the
+        wire's, with the turns.
     """
 
     turns: float
     inductance_per_turn_squared: float
     unloaded_q: float
-
-    def __post_init__(self) -> None:
-        """Refuse fractions of a turn and sizes that are no sizes."""
-        sizes = (self.turns, self.inductance_per_turn_squared, self.unloaded_q)
-        if not all(np.isfinite(size) and size > 0.0 for size in sizes):
-            message = f"A toroid needs finite turns, inductance and unloaded Q above 0; found {sizes}."
-            raise _refuse("winding_size", message)
-        _need_whole(np.asarray(self.turns), "The turns of a toroid")
+    core_loss_share: float = 0.5
 
 
 Section = Solenoid | Toroid
-
-
-def _need_whole(turns: NDArray[np.float64], what: str) -> None:
-    """Raise unless all are whole: the wire passes through a ring or does not."""
-    fractions = np.abs(turns - np.round(turns)) > _WHOLE
-    if np.any(fractions):
-        found = turns[fractions].flat[0] if turns.ndim else turns
-        message = f"{what} must be whole, since a wire passes through the ring or does not; found {found:g}."
-        raise _refuse("winding_toroid_fraction", message)
 
 
 @dataclass(frozen=True)
@@ -122,32 +94,21 @@ class Winding:
     ----------
     sections : tuple of Solenoid or Toroid
         From the plate end. Solenoids that continue each other (same diameter, pitch, conductor, no gap) are
-        one section to every formula.
+        one run of turns.
     unused_turns : {"strap", "progressive", "open"}
         Strap: one shorted loop from the tap to the far end. Progressive: each switch segment beyond the tap
         its own loop; segments end at `taps` and at the far end. Open: no loop.
     taps : tuple of float
         Turns of the switch segments, rising.
-    lead_inductance : float
-        [H], in series with the active turns, coupled to nothing.
+    lead_inductance, strap_inductance : float
+        [H], in series with the active turns, and with each shorted loop; coupled to nothing.
     """
 
     sections: tuple[Section, ...]
     unused_turns: UnusedTurns = "strap"
     taps: tuple[float, ...] = ()
     lead_inductance: float = 0.0
-
-    def __post_init__(self) -> None:
-        """Refuse an empty winding, and taps off the winding or out of order."""
-        if not self.sections:
-            raise _refuse("winding_empty", "A winding needs at least one section.")
-        if self.unused_turns not in ("strap", "progressive", "open"):
-            message = f'unused_turns is "strap", "progressive" or "open"; found "{self.unused_turns}".'
-            raise _refuse("winding_unused_turns", message)
-        if any(later <= earlier for earlier, later in pairwise(self.taps)):
-            raise _refuse("winding_taps_order", f"Taps must rise from the plate end; found {self.taps}.")
-        if self.taps:
-            self.check_turns(self.taps, "taps")
+    strap_inductance: float = STRAP_INDUCTANCE
 
     @property
     def turns(self) -> float:
@@ -155,64 +116,72 @@ class Winding:
         return float(sum(section.turns for section in self.sections))
 
     @property
-    def runs(self) -> tuple[Section, ...]:
-        """The sections, with solenoids that continue each other joined."""
-        joined = [self.sections[0]]
-        for section in self.sections[1:]:
-            last = joined[-1]
-            if isinstance(last, Solenoid) and isinstance(section, Solenoid) and _continues(last, section):
-                joined[-1] = replace(last, turns=last.turns + section.turns)
-            else:
-                joined.append(section)
-        return tuple(joined)
+    def has_loops(self) -> bool:
+        """Whether turns that are not in use are shorted."""
+        return self.unused_turns != "open"
 
     @property
     def loop_edges(self) -> tuple[float, ...]:
-        """Fixed edges of the shorted loops; loop k is [edge k, edge k+1], less what is active."""
-        if self.unused_turns == "open":
-            return ()
+        """Fixed edges of what is not in use: stretch k is [edge k, edge k+1], less what is active.
+
+        One stretch without and with a strap, one for each segment of a progressive switch.
+        """
         inner = self.taps if self.unused_turns == "progressive" else ()
         return (0.0, *(tap for tap in inner if tap < self.turns * (1.0 - 1e-12)), self.turns)
 
-    def snapped(self, turns: ArrayLike) -> NDArray[np.float64]:
-        """Give checked positions, those within a millionth of a turn of a loop's edge put on it.
-
-        A loop of a rounding error would otherwise be a loop. See `check_turns` for the errors.
-        """
-        self.check_turns(turns)
-        turns = np.array(turns, dtype=float)
-        for edge in (*self.loop_edges, self.turns):
-            turns[np.abs(turns - edge) < _WHOLE] = edge
-        return turns
-
-    def check_turns(self, turns: ArrayLike, what: str = "coil_turns") -> None:
-        """Raise `DescriptionError` unless all are above 0, on the winding, and whole on a toroid."""
-        turns = np.asarray(turns, dtype=float)
-        beyond = ~((turns > 0.0) & (turns <= self.turns * (1.0 + 1e-12)))
-        if np.any(beyond):
-            found = np.atleast_1d(turns)[np.atleast_1d(beyond)][0]
-            message = (
-                f"{what} must be above 0 and at most the {self.turns:g} turns of the winding; found "
-                f"{found:g}. Choose a place on the winding or add turns to a section."
-            )
-            raise _refuse("winding_turns_beyond", message)
+    @property
+    def toroids(self) -> Iterator[tuple[float, Toroid]]:
+        """The sections on ring cores, each with its first turn."""
         start = 0.0
         for section in self.sections:
             if isinstance(section, Toroid):
-                inside = (turns > start) & (turns < start + section.turns)
-                _need_whole(np.where(inside, turns - start, 0.0), f"{what} on a toroid")
+                yield start, section
             start += section.turns
 
+    def snapped(self, turns: ArrayLike) -> NDArray[np.float64]:
+        """Return places of the tap, those within a millionth of a turn of a loop's edge put on it.
 
-def _continues(last: Solenoid, following: Solenoid) -> bool:
-    same = ("mean_diameter", "pitch", "conductor_diameter", "resistivity")
-    return (
-        following.gap == 0.0
-        and not following.perpendicular
-        and all(
-            np.isclose(getattr(last, name), getattr(following, name), rtol=1e-9, atol=0.0) for name in same
+        A loop of a rounding error would otherwise be a loop.
+
+        Raises
+        ------
+        DescriptionError
+            A place is not above 0 and on the winding, is a fraction of a turn on a ring core, or shorts a part
+            of a core whose other part is in use, which takes all its inductance away.
+        """
+        turns = np.array(turns, dtype=float)
+        _refuse(
+            turns,
+            ~((turns > 0.0) & (turns <= self.turns * (1.0 + 1e-12))),
+            "turns_beyond_winding",
+            f"a tap must be above 0 and at most the {self.turns:g} turns of the winding; found",
+            "choose a place on the winding or add turns to a section",
         )
-    )
+        for edge in self.loop_edges:
+            turns[np.abs(turns - edge) < _WHOLE] = edge
+        for start, toroid in self.toroids:
+            inside = (turns > start + _WHOLE) & (turns < start + toroid.turns - _WHOLE)
+            _refuse(
+                turns,
+                inside & (np.abs(turns - start - np.round(turns - start)) > _WHOLE),
+                "fraction_on_toroid",
+                "a tap on a toroid is at whole turns, since a wire passes through the ring or does not; found",
+                "choose a whole turn of it",
+            )
+            _refuse(
+                turns,
+                inside & self.has_loops,
+                "toroid_shorted",
+                "a tap that shorts part of a ring core shorts the part in use with it; found",
+                f'tap at {start:g} or {start + toroid.turns:g} turns, or leave unused turns "open"',
+            )
+        return turns
+
+
+def _refuse(turns: NDArray[np.float64], where: NDArray[np.bool_], code: str, rule: str, remedy: str) -> None:
+    if np.any(where):
+        found = np.atleast_1d(turns)[np.atleast_1d(where)][0]
+        raise DescriptionError(Problem(code, f"{rule} {found:g}: {remedy}"))
 
 
 @dataclass(frozen=True)
@@ -225,22 +194,53 @@ class PlacedRun:
     place: float
 
     def local(self, turns: ArrayLike) -> NDArray[np.float64]:
-        """Give the turns of this run within [0, turns] of the winding."""
+        """Return the turns of this run within [0, turns] of the winding."""
         return np.clip(np.asarray(turns, dtype=float) - self.start, 0.0, self.run.turns)
 
 
-def place_runs(winding: Winding) -> list[PlacedRun]:
-    """Lay the runs of a winding along their axes."""
+def place_runs(sections: Sequence[Section]) -> list[PlacedRun]:
+    """Return the runs of a winding along their axes; sections that continue each other are one run.
+
+    A run ends where its wire does. Its last turn, if it is only begun, is solved as a ring in the middle of the
+    whole turn; where the next run would touch that ring, it stands as much farther off.
+    """
     placed: list[PlacedRun] = []
     start, axis, place = 0.0, 0, 0.0
-    for run in winding.runs:
-        if isinstance(run, Solenoid):
-            fresh = not placed or run.perpendicular or isinstance(placed[-1].run, Toroid)
-            axis, place = (axis + 1, 0.0) if fresh else (axis, place + run.gap)
-            placed.append(PlacedRun(run, start, axis, place))
-            place += run.turns * run.pitch
+    for run in _joined(sections):
+        last = placed[-1].run if placed else None
+        if isinstance(run, Toroid) or not isinstance(last, Solenoid) or run.perpendicular:
+            axis, place = axis + 1, 0.0
         else:
-            axis += 1
-            placed.append(PlacedRun(run, start, axis, 0.0))
+            place = max(place + run.gap, placed[-1].place + _clearance(last, run))
+        placed.append(PlacedRun(run, start, axis, place))
         start += run.turns
+        place += run.turns * run.pitch if isinstance(run, Solenoid) else 0.0
     return placed
+
+
+def _joined(sections: Sequence[Section]) -> list[Section]:
+    joined = [sections[0]]
+    for section in sections[1:]:
+        last = joined[-1]
+        if isinstance(last, Solenoid) and isinstance(section, Solenoid) and _continues(last, section):
+            joined[-1] = replace(last, turns=last.turns + section.turns)
+        else:
+            joined.append(section)
+    return joined
+
+
+def _continues(last: Solenoid, following: Solenoid) -> bool:
+    one, two = (
+        [section.mean_diameter, section.pitch, section.conductor_diameter, section.resistivity]
+        for section in (last, following)
+    )
+    apart = following.perpendicular or following.gap > 0.0
+    return not apart and np.allclose(one, two, rtol=1e-9, atol=0.0)
+
+
+def _clearance(last: Solenoid, following: Solenoid) -> float:
+    """From the begin of one run, the nearest begin of the next at which their rings stand clear."""
+    ring = (np.ceil(last.turns - 1e-9) - 0.5) * last.pitch
+    wires = 0.5 * sum(min(CLOSEST * run.conductor_diameter, run.pitch) for run in (last, following))
+    across = 0.5 * (last.mean_diameter - following.mean_diameter)
+    return float(ring + np.sqrt(max(wires**2 - across**2, 0.0)) - 0.5 * following.pitch)

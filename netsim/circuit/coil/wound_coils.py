@@ -1,16 +1,27 @@
 """The coils of a set of networks where they are wound: values at the taps, spread over the networks."""
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
-from netsim.circuit.coil.switch_contacts import contact_ratio
-from netsim.circuit.coil.tapped_coil import TappedCoil, tapped_coil
-from netsim.circuit.coil.winding import Winding
+from netsim.circuit.coil.rings import turn_matrices
+from netsim.circuit.coil.tapped_coil import Size, TappedCoil, stretch_ends, tapped_coil, turn_losses
+from netsim.circuit.coil.winding import Solenoid, Winding, place_runs
 from netsim.circuit.elements import FloatArray
 
 Rows = npt.NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class HeatedRun:
+    """A solenoid, so many turns of it, whether they are in use, and their share of the coil's loss."""
+
+    run: Solenoid
+    turns: float
+    in_use: bool
+    share: float
 
 
 @dataclass(frozen=True)
@@ -25,24 +36,23 @@ class WoundCoil:
         Share of the computed Q that leads, switch and cabinet leave.
     measured_q : float or None
         Of the coil in place; replaces the computed Q.
+    contacts : ndarray
+        Places of all contacts of the band switch [turns], shape ``(c,)``.
     networks : int
         How many there are in all.
     rows : ndarray of int
         Which of them use the winding, shape ``(p,)``.
     tapped : TappedCoil
         The coil at these p taps.
-    open_contact_ratio : ndarray
-        Largest voltage from the tap to another switch contact, over the voltage across the active turns;
-        shape ``(p,)``, 0 without other contacts. The free end of open turns counts as a contact.
     """
 
     winding: Winding
     q_allowance: float
     measured_q: float | None
+    contacts: FloatArray
     networks: int
     rows: Rows
     tapped: TappedCoil
-    open_contact_ratio: FloatArray
 
     @property
     def used(self) -> npt.NDArray[np.bool_]:
@@ -50,7 +60,7 @@ class WoundCoil:
         return np.isin(np.arange(self.networks), self.rows)
 
     def spread(self, values: FloatArray, absent: float = 0.0) -> FloatArray:
-        """Give values at the taps as values over all networks.
+        """Return values at the taps as values over all networks.
 
         Parameters
         ----------
@@ -69,20 +79,38 @@ class WoundCoil:
         return spread
 
     @property
+    def self_capacitance(self) -> FloatArray:
+        """Capacitance across the active turns [F], shape ``(networks,)``; 0 where an inductance is given."""
+        return self.spread(self.tapped.self_capacitance)
+
+    @property
     def loop_current_ratio(self) -> FloatArray:
         """Current of each loop over the coil's, amplitudes, shape ``(networks, loops)``."""
         return self.spread(np.abs(self.tapped.loop_current))
 
     @property
+    def contact_current_ratio(self) -> FloatArray:
+        """Current of the hardest worked contact over the coil's, amplitudes, shape ``(networks,)``."""
+        return self.spread(self.tapped.contact_current.max(axis=1))
+
+    @property
+    def open_contact_ratio(self) -> FloatArray:
+        """Largest voltage from the tap to another contact over that of the active turns, ``(networks,)``.
+
+        0 without other contacts. The free end of open turns counts as a contact.
+        """
+        others = self.tapped.contact_ratio.max(axis=1, initial=0.0)
+        return self.spread(np.maximum(others, self.tapped.free_end_ratio))
+
+    @property
     def loop_loss_share(self) -> FloatArray:
-        """Share of the coil's loss that each loop has, shape ``(networks, loops)``.
+        """Share of the coil's loss that arises in each loop, shape ``(networks, loops)``.
 
         Notes
         -----
         As computed; where a measured Q rules, the same shares of what is measured.
         """
-        total = self.tapped.open_resistance + self.tapped.loop_resistance.sum(axis=1)
-        return self.spread(self.tapped.loop_resistance / total[:, np.newaxis])
+        return self.spread(self.tapped.loop_resistance / self.tapped.wire_resistance[:, np.newaxis])
 
     @property
     def conductor_share(self) -> FloatArray:
@@ -93,28 +121,72 @@ class WoundCoil:
         What is computed for the wire over what the allowance or a measured Q makes of it; the rest is lost
         in leads, switch and cabinet.
         """
-        computed = self.tapped.open_resistance + self.tapped.loop_resistance.sum(axis=1)
-        wire = computed * (self.q_allowance if self.measured_q is None else 1.0)
-        return self.spread(np.minimum(1.0, wire / self.tapped.resistance))
+        return self.spread(np.minimum(1.0, self.tapped.wire_resistance / self.tapped.resistance))
+
+    def heated(self, row: int) -> Iterator[HeatedRun]:
+        """Take the loss of the coil in one network apart, by runs and by what is in use of them."""
+        turns = self.spread(self.tapped.turns)[[row]]
+        losses = turn_losses(self.winding, turns, self.spread(self.tapped.frequency)[[row]])[0]
+        run_of = turn_matrices(self.winding.sections).run
+        begin, end = (places[0] for places in stretch_ends(self.winding, turns))
+        for number, placed in enumerate(place_runs(self.winding.sections)):
+            share = losses[:, run_of == number].sum(axis=1) / losses.sum()
+            length = placed.local(end) - placed.local(begin)
+            if isinstance(placed.run, Solenoid):
+                for stretch in np.flatnonzero(length > 0.0):
+                    yield HeatedRun(
+                        placed.run, float(length[stretch]), bool(stretch == 0), float(share[stretch])
+                    )
 
     def take(self, index: Rows) -> "WoundCoil":
-        """Choose some of the networks by index, repeated or not, as `Parts.take` does."""
+        """Return some of the networks by index, repeated or not, as `Parts.take` does."""
         place = np.full(self.networks, -1)
         place[self.rows] = np.arange(len(self.rows))
         chosen = place[index]
         rows = np.flatnonzero(chosen >= 0)
-        some = chosen[rows]
-        return replace(
-            self,
-            networks=len(index),
-            rows=rows,
-            tapped=self.tapped.take(some),
-            open_contact_ratio=self.open_contact_ratio[some],
-        )
+        return replace(self, networks=len(index), rows=rows, tapped=self.tapped.take(chosen[rows]))
 
     def at(self, turns: FloatArray, frequency: FloatArray) -> TappedCoil:
-        """Work the winding out at other taps and frequencies [Hz]; see `tapped_coil`."""
+        """Compute the winding at other taps and frequencies [Hz]; see `tapped_coil`."""
         return tapped_coil(self.winding, turns, frequency, self.q_allowance, self.measured_q)
+
+    def scaled(self, scale: Mapping[Size, FloatArray], **absolute: FloatArray) -> "WoundCoil":
+        """Compute the same coil with other sizes in every network, in one go.
+
+        Parameters
+        ----------
+        scale : mapping of (section, attribute) to ndarray
+            Factors on a number of a section, such as ``(0, "mean_diameter")`` or ``(1, "resistivity")``,
+            scalar or shape ``(networks,)``.
+        **absolute : ndarray
+            ``turns``, ``q_allowance``, ``measured_q``, ``lead_inductance`` [H] or ``strap_inductance`` [H], in
+            place of the present, scalar or shape ``(networks,)``.
+
+        Returns
+        -------
+        WoundCoil
+
+        Notes
+        -----
+        For thousands of samples, `take` each network as often as there are samples. Every size costs one more
+        solution of the turns, whatever the number of networks; see `tapped_coil` for how true it is.
+        """
+
+        def here(values: FloatArray) -> FloatArray:
+            return np.broadcast_to(np.asarray(values, dtype=float), (self.networks,))[self.rows]
+
+        given = {name: here(value) for name, value in absolute.items()}
+        tapped = tapped_coil(
+            self.winding,
+            given.pop("turns", self.tapped.turns),
+            self.tapped.frequency,
+            given.pop("q_allowance", self.q_allowance),
+            given.pop("measured_q", self.measured_q),
+            contacts=self.contacts,
+            scale={size: here(factor) for size, factor in scale.items()},
+            **given,
+        )
+        return replace(self, tapped=tapped)
 
 
 def wound_coil(
@@ -125,7 +197,7 @@ def wound_coil(
     q_allowance: float,
     measured_q: float | None,
 ) -> WoundCoil:
-    """Work out a winding in all networks that use it.
+    """Compute a winding in all networks that use it.
 
     Parameters
     ----------
@@ -135,7 +207,7 @@ def wound_coil(
     frequency : ndarray
         [Hz], shape ``(networks,)``.
     contacts : ndarray
-        Places of all contacts of the band switch in turns, repeated or not.
+        Places of all contacts of the band switch [turns].
     q_allowance, measured_q
         See `tapped_coil`.
 
@@ -149,7 +221,49 @@ def wound_coil(
         A place is off the winding.
     """
     rows = np.flatnonzero(~np.isnan(turns))
-    tapped = tapped_coil(winding, turns[rows], frequency[rows], q_allowance, measured_q)
-    ratio = contact_ratio(winding, tapped, np.unique(contacts)).max(axis=1)
-    ratio = np.maximum(ratio, tapped.free_end_ratio)
-    return WoundCoil(winding, q_allowance, measured_q, len(turns), rows, tapped, ratio)
+    tapped = tapped_coil(winding, turns[rows], frequency[rows], q_allowance, measured_q, contacts=contacts)
+    return WoundCoil(winding, q_allowance, measured_q, contacts, len(turns), rows, tapped)
+
+
+def coupling(coil: WoundCoil, output: WoundCoil) -> FloatArray:
+    """Compute how the output coil couples to the tank coil.
+
+    Parameters
+    ----------
+    coil, output : WoundCoil
+        Of the same networks. The output coil's first section stands to the last of the tank coil as a next
+        section would: ``gap`` further on along its axis, or at a right angle.
+
+    Returns
+    -------
+    ndarray
+        ``M / sqrt(L1 L2)`` of the coils at their taps with their loops shorted, shape ``(networks,)``; positive
+        where both are wound in one sense and one current flows through both from their first turns on; 0 where
+        one of them is given by its inductance.
+
+    Notes
+    -----
+    The turns of both are solved together. Losses are left out, which shift loop currents by a part in Q, and
+    what each does to the other's own inductance, which is of the order of the square of the coupling.
+    """
+    both = coil.used & output.used
+    matrices = turn_matrices((*coil.winding.sections, *output.winding.sections))
+    begins, ends, straps = [], [], []
+    for wound, start in ((coil, 0.0), (output, coil.winding.turns)):
+        begin, end = stretch_ends(wound.winding, wound.spread(wound.tapped.turns)[both])
+        kept = begin.shape[1] if wound.winding.has_loops else 1
+        begins.append(begin[:, :kept] + start)
+        ends.append(end[:, :kept] + start)
+        straps.append(np.where(end > begin, wound.winding.strap_inductance, 1.0)[:, :kept])
+    place = np.concatenate(begins, axis=1), np.concatenate(ends, axis=1)
+    inductance = matrices.between(matrices.inductance[np.newaxis], place, place)[:, 0]
+    second = begins[0].shape[1]
+    loops = np.delete(np.arange(place[0].shape[1]), [0, second])
+    shorted = inductance[:, loops[:, np.newaxis], loops].copy()
+    shorted[:, np.arange(loops.size), np.arange(loops.size)] += np.concatenate(straps, axis=1)[:, loops]
+    induced = np.linalg.solve(shorted, inductance[:, loops, second, np.newaxis])[..., 0]
+    mutual = inductance[:, 0, second] - np.einsum("pl,pl->p", inductance[:, 0, loops], induced)
+    own = (wound.spread(wound.tapped.inductance)[both] for wound in (coil, output))
+    found = np.zeros(coil.networks)
+    found[both] = mutual / np.sqrt(np.prod(list(own), axis=0))
+    return found

@@ -1,249 +1,218 @@
 """The tube at work on a resonant network: currents, powers, bias and drive, with a sinusoidal plate swing."""
 
 from dataclasses import dataclass, replace
-from typing import NoReturn
 
 import numpy as np
 
 from netsim.circuit.elements import FloatArray
-from netsim.circuit.tube.triode import Tube
-from netsim.errors import DescriptionError, Problem
+from netsim.circuit.tube.triode import Tube, Value
 
-SAMPLES = 1024
+SAMPLES = 256
+"""Of half a period; the other half is its mirror image."""
+
 MOST_DRIVE = 5e3
 """Peak drive [V] above which a tube is taken for the wrong one."""
 
 _HALVINGS = 80
-_ANGLE = np.linspace(0, 2 * np.pi, SAMPLES, endpoint=False)
+_STEPS = 60
+_SETTLED = 1e-13
+_ANGLE = (np.arange(SAMPLES) + 0.5) * np.pi / SAMPLES
 
 
 @dataclass(frozen=True)
-class TubePoint:
-    """What the tubes do at one plate swing. All tubes together; peaks are peaks.
+class OperatingState:
+    """What the tubes do at one plate swing; all tubes together, arrays of shape ``(rows,)``.
 
     Attributes
     ----------
-    plate_current_dc, grid_current_dc, fundamental_current_peak : float
-        [A].
-    conduction_angle : float
+    plate_current_dc, grid_current_dc : ndarray
+        [A]; the grid's, and what follows from it, is None where it is not known.
+    fundamental_current_peak : ndarray
+        Of the plate [A].
+    conduction_angle : ndarray
         Total angle over which plate current flows [rad].
-    plate_swing_peak : float
+    plate_swing_peak : ndarray
         Of the plate to ground [V]; in grounded grid it includes the drive that stands in series.
-    plate_load : float
-        Swing over fundamental current [ohm].
-    plate_power : float
+    plate_power : ndarray
         Into the plate load [W], of which `feed_through_power` comes from the drive.
-    feed_through_power, drive_power : float
-        [W].
-    input_resistance : float
-        Peak drive voltage over the fundamental current it supplies [ohm]; infinite if it supplies none.
-    plate_dissipation, grid_dissipation : float
+    feed_through_power, drive_power : ndarray
+        [W]; the drive's without the grid's share where that is not known, None if it is all there is.
+    plate_dissipation, grid_dissipation : ndarray
         [W].
     """
 
-    plate_current_dc: float
-    grid_current_dc: float
-    fundamental_current_peak: float
-    conduction_angle: float
-    plate_swing_peak: float
-    plate_load: float
-    plate_power: float
-    feed_through_power: float
-    drive_power: float
-    input_resistance: float
-    plate_dissipation: float
-    grid_dissipation: float
+    plate_current_dc: FloatArray
+    grid_current_dc: FloatArray | None
+    fundamental_current_peak: FloatArray
+    conduction_angle: FloatArray
+    plate_swing_peak: FloatArray
+    plate_power: FloatArray
+    feed_through_power: FloatArray
+    drive_power: FloatArray | None
+    plate_dissipation: FloatArray
+    grid_dissipation: FloatArray | None
 
 
-def at_swing(tube: Tube, plate_voltage: float, swing: float) -> TubePoint:
-    """Work out one plate swing.
+def at_swing(tube: Tube, plate_voltage: Value, swing: Value) -> OperatingState:
+    """Work out one plate swing of each row.
 
     Parameters
     ----------
     tube : Tube
-        With its bias and drive.
-    plate_voltage : float
+        With its bias and drive; constants are numbers or of shape ``(rows,)``, as the next two.
+    plate_voltage : float or ndarray
         DC, plate to cathode [V].
-    swing : float
+    swing : float or ndarray
         Peak of the plate to ground [V].
 
     Returns
     -------
-    TubePoint
-        From 1024 samples of one period.
+    OperatingState
+        From 512 samples of one period.
 
     Notes
     -----
     Plate to cathode the voltage is ``V - (swing - E) cos x``, E the drive in series. The drive supplies the
     grid current's fundamental, in grounded grid the plate current's as well: power ``E I / 2`` each.
     """
-    drive, series = tube.drive_voltage_peak, tube.series_drive
-    plate = plate_voltage - (swing - series) * np.cos(_ANGLE)
-    grid = tube.drive(_ANGLE)
-    current, grid_current = tube.plate_current(plate, grid), tube.grid_current(grid)
-    first, grid_first = (2 * float(np.mean(i * np.cos(_ANGLE))) for i in (current, grid_current))
-    supplied = grid_first + (first if series else 0.0)
-    lift = drive - (swing - series) / tube.amplification_factor
-    rest = tube.bias_voltage + plate_voltage / tube.amplification_factor
-    cosine = np.clip(-rest / lift, -1, 1) if lift > 0 else (-1.0 if rest > 0 else 1.0)
-    return TubePoint(
-        plate_current_dc=float(np.mean(current)),
-        grid_current_dc=float(np.mean(grid_current)),
+    column = tube.column
+    volts, peak = _columns(plate_voltage, swing)
+    plate = volts - (peak - column.series_drive) * np.cos(_ANGLE)
+    grid = np.broadcast_to(column.drive(_ANGLE), plate.shape)
+    current, grid_current = column.plate_current(plate, grid), column.grid_current(plate, grid)
+    first = _first(current)
+    through = np.asarray(tube.series_drive * first / 2)
+    drive = None if tube.connection == "grounded cathode" else through
+    if grid_current is not None:
+        drive = through + tube.drive_voltage_peak * _first(grid_current) / 2
+    amplitude = tube.drive_voltage_peak - (swing - tube.series_drive) / tube.amplification_factor
+    rest = tube.bias_voltage + tube.screen_lift + plate_voltage / tube.amplification_factor
+    with np.errstate(divide="ignore", invalid="ignore"):
+        cosine = np.where(amplitude > 0, np.clip(-rest / amplitude, -1, 1), np.where(rest > 0, -1.0, 1.0))
+    return OperatingState(
+        plate_current_dc=current.mean(axis=1),
+        grid_current_dc=None if grid_current is None else grid_current.mean(axis=1),
         fundamental_current_peak=first,
-        conduction_angle=2 * float(np.arccos(cosine)),
-        plate_swing_peak=swing,
-        plate_load=swing / first if first > 0 else np.inf,
-        plate_power=swing * first / 2,
-        feed_through_power=series * first / 2,
-        drive_power=drive * supplied / 2,
-        input_resistance=drive / supplied if supplied > 0 else np.inf,
-        plate_dissipation=float(np.mean(plate * current)),
-        grid_dissipation=float(np.mean(grid * grid_current)),
+        conduction_angle=2 * np.arccos(cosine),
+        plate_swing_peak=peak[:, 0],
+        plate_power=peak[:, 0] * first / 2,
+        feed_through_power=through,
+        drive_power=drive,
+        plate_dissipation=(plate * current).mean(axis=1),
+        grid_dissipation=None if grid_current is None else (grid * grid_current).mean(axis=1),
     )
 
 
-def at_plate_load(tube: Tube, plate_voltage: float, plate_load: float) -> TubePoint:
-    """Find the swing at which swing and current fit a plate load [ohm].
-
-    The current only falls as the swing grows, so the swing is bracketed between nothing and what the
-    current of a plate at rest would make, and halved down.
-    """
-    low, high = 0.0, plate_load * at_swing(tube, plate_voltage, 0.0).fundamental_current_peak
-    for _ in range(_HALVINGS):
-        middle = (low + high) / 2
-        more = plate_load * at_swing(tube, plate_voltage, middle).fundamental_current_peak > middle
-        low, high = (middle, high) if more else (low, middle)
-    return at_swing(tube, plate_voltage, (low + high) / 2)
-
-
-def for_plate_power(tube: Tube, plate_voltage: float, power: float) -> TubePoint:
-    """Find the plate load that takes a wanted power.
+def idle_current(tube: Tube, plate_voltage: Value) -> FloatArray:
+    """Return the plate current at the bias without drive [A], shape ``(rows,)``; times V it is plate heat.
 
     Parameters
     ----------
     tube : Tube
-        With its bias and drive.
-    plate_voltage : float
-        DC [V].
-    power : float
-        Wanted in the plate load [W].
-
-    Returns
-    -------
-    TubePoint
-        Of the two loads the smaller, on the side where the plate does not yet saturate.
-
-    Raises
-    ------
-    DescriptionError
-        If there is no such load; the message names the highest power and its load.
+        With its bias.
+    plate_voltage : float or ndarray
+        DC, plate to cathode without drive [V].
     """
-    swings = np.linspace(0, plate_voltage + tube.series_drive, 400)[1:]
-    powers = np.array([at_swing(tube, plate_voltage, float(swing)).plate_power for swing in swings])
-    top = int(np.argmax(powers))
-    if power > powers[top]:
-        best = at_swing(tube, plate_voltage, float(swings[top]))
-        _fail(
-            "output_out_of_reach",
-            f"{power:.4g} W is more than this tube gives at this bias and drive; the most is "
-            f"{best.plate_power:.4g} W into a plate load of {best.plate_load:.4g} ohm: ask for less, or raise drive "
-            "or plate voltage",
-        )
-    low, high = 0.0, float(swings[top])
-    for _ in range(_HALVINGS):
-        middle = (low + high) / 2
-        short = at_swing(tube, plate_voltage, middle).plate_power < power
-        low, high = (middle, high) if short else (low, middle)
-    return at_swing(tube, plate_voltage, high)
+    return np.atleast_1d(tube.plate_current(np.asarray(plate_voltage), np.asarray(tube.bias_voltage)))
 
 
-def bias_for(tube: Tube, plate_voltage: float, least_plate_voltage: float, current: float) -> Tube:
+def bias_for(tube: Tube, plate_voltage: Value, least_plate_voltage: Value, current: Value) -> Tube:
     """Set the bias so that the DC plate current is as wanted at the drive given.
 
     Parameters
     ----------
     tube : Tube
-        Its bias does not matter.
-    plate_voltage, least_plate_voltage : float
+        Its bias does not matter; constants are numbers or of shape ``(rows,)``, as the next three.
+    plate_voltage, least_plate_voltage : float or ndarray
         DC, and the lowest of the swing, plate to cathode [V].
-    current : float
+    current : float or ndarray
         DC plate current wanted, all tubes [A].
 
     Returns
     -------
     Tube
-        With that bias.
+        With that bias, shape ``(rows,)``; NaN where even zero bias gives less current.
 
-    Raises
-    ------
-    DescriptionError
-        ``no_bias_solution``, with the current that zero bias gives.
+    Notes
+    -----
+    Current rises with the grid's voltage, so the bias is bracketed between cutoff at the crest and zero,
+    and halved down.
     """
     swing = plate_voltage - least_plate_voltage + tube.series_drive
 
-    def drawn(bias: float) -> float:
+    def drawn(bias: FloatArray) -> FloatArray:
         return at_swing(replace(tube, bias_voltage=bias), plate_voltage, swing).plate_current_dc
 
-    most = drawn(0.0)
-    if not 0 < current <= most:
-        _fail(
-            "no_bias_solution",
-            f"no bias gives a plate current of {current:.4g} A with a drive of {tube.drive_voltage_peak:.4g} V "
-            f"peak: even without bias it is {most:.4g} A; give more drive, or check perveance and count",
-        )
-    low, high = -(tube.drive_voltage_peak + (plate_voltage + swing) / tube.amplification_factor), 0.0
+    lowest = tube.drive_voltage_peak + tube.screen_lift + (plate_voltage + swing) / tube.amplification_factor
+    low, high = np.atleast_1d(-lowest), np.zeros(np.atleast_1d(lowest).shape)
+    reached = drawn(high) >= current
     for _ in range(_HALVINGS):
         middle = (low + high) / 2
-        low, high = (middle, high) if drawn(middle) < current else (low, middle)
-    return replace(tube, bias_voltage=high)
+        short = drawn(middle) < current
+        low, high = np.where(short, middle, low), np.where(short, high, middle)
+    return replace(tube, bias_voltage=np.where(reached, high, np.nan))
 
 
 def bias_and_drive_for(
-    tube: Tube, plate_voltage: float, least_plate_voltage: float, current: float, conduction_angle: float
+    tube: Tube, plate_voltage: Value, least_plate_voltage: Value, current: Value, conduction_angle: Value
 ) -> Tube:
     """Set bias and drive so that DC plate current and conduction angle are as wanted.
 
     Parameters
     ----------
     tube : Tube
-        Its bias and drive do not matter.
-    plate_voltage, least_plate_voltage, current : float
+        Its bias and drive do not matter; constants as in `bias_for`.
+    plate_voltage, least_plate_voltage, current : float or ndarray
         As in `bias_for`.
-    conduction_angle : float
+    conduction_angle : float or ndarray
         Total [rad].
 
     Returns
     -------
     Tube
-        With that bias and drive.
-
-    Raises
-    ------
-    DescriptionError
-        ``no_bias_solution`` if that takes more drive than there can be.
+        With that bias and drive, shape ``(rows,)``; NaN where that takes more drive than `MOST_DRIVE`, or no
+        plate current can flow.
 
     Notes
     -----
-    With the swing A and half the angle t the lift above cutoff is ``(E - A / mu) (cos x - cos t)``: the
-    current is a fixed shape times a power of E - A / mu, so both follow in closed form. Derived.
+    With the swing A and half the angle t the lift above cutoff is ``L (cos x - cos t)``, L = E - A / mu:
+    current is as L to the power of 1.5, less what a positive grid takes of it, which is at most as its
+    square root. So ``L <- L (wanted / current)^(2/3)`` comes nearer by a third or more each time, and
+    where the grid is not known arrives at once. Derived.
     """
-    amplitude = plate_voltage - least_plate_voltage
-    cosine = np.cos(conduction_angle / 2)
-    plate = plate_voltage - amplitude * np.cos(_ANGLE)
-    factor = tube.amplification_factor
-    # The law without its grid: put the wanted lift in place of the grid voltage.
-    lift: FloatArray = np.maximum(np.cos(_ANGLE) - cosine, 0.0) - plate / factor
-    mean = float(np.mean(tube.plate_current(plate, lift)))
-    drive = (current / mean) ** (2 / 3) + amplitude / factor if mean > 0 else np.inf
-    if drive > MOST_DRIVE:
-        _fail(
-            "no_bias_solution",
-            f"the stage's plate current and conduction angle would take a drive of {drive:.3g} V peak from this tube, "
-            f"more than {MOST_DRIVE:g} V; check perveance and count, knee_voltage and the stage's plate swing",
+    volts, amplitude, half, factor, offset = (
+        column[:, 0]
+        for column in _columns(
+            plate_voltage,
+            plate_voltage - least_plate_voltage,
+            np.asarray(conduction_angle) / 2,
+            tube.amplification_factor,
+            tube.screen_lift,
         )
-    bias = -drive * cosine - (plate_voltage - amplitude * cosine) / factor
-    return replace(tube, bias_voltage=float(bias), drive_voltage_peak=float(drive))
+    )
+    cosine = np.cos(half)
+    plate = volts[:, np.newaxis] - amplitude[:, np.newaxis] * np.cos(_ANGLE)
+    at_grid = plate / factor[:, np.newaxis] + offset[:, np.newaxis]
+    shape = np.maximum(np.cos(_ANGLE) - cosine[:, np.newaxis], 0.0)
+    lift, column = np.ones(len(volts)), tube.column
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        for _ in range(_STEPS):
+            drawn = column.plate_current(plate, lift[:, np.newaxis] * shape - at_grid).mean(axis=1)
+            change = (current / drawn) ** (2 / 3)
+            lift = lift * change
+            if (np.abs(change - 1) < _SETTLED).all():
+                break
+    drive = lift + amplitude / factor
+    drive = np.where((drive <= MOST_DRIVE) & (np.abs(change - 1) < 1e-9), drive, np.nan)
+    bias = -drive * cosine - (volts - amplitude * cosine) / factor - offset
+    return replace(tube, bias_voltage=bias, drive_voltage_peak=drive)
 
 
-def _fail(code: str, message: str) -> NoReturn:
-    raise DescriptionError(Problem(code, message))
+def _columns(*values: Value) -> list[FloatArray]:
+    together = np.broadcast_arrays(*(np.atleast_1d(np.asarray(value, dtype=np.float64)) for value in values))
+    return [value[:, np.newaxis] for value in together]
+
+
+def _first(wave: FloatArray) -> FloatArray:
+    """Peak of the fundamental of an even wave, ``2 / pi`` times its integral with the cosine."""
+    return np.asarray(2 * (wave * np.cos(_ANGLE)).mean(axis=1))

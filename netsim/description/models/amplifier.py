@@ -9,10 +9,11 @@ from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
+from netsim.description.models import box, box_rules, measured_rules, operating_point, rules, winding_rules
 from netsim.description.models import keys as m
-from netsim.description.models import operating_point, rules, winding_rules
 from netsim.description.models.capacitors import FixedCapacitor, Padding, VariableCapacitor
-from netsim.description.models.coils import Coil
+from netsim.description.models.coils import Coil, OutputCoil, PlainWinding
+from netsim.description.models.measured import MOST_READINGS, Measured
 from netsim.description.models.tables import Part, Table
 from netsim.description.models.tube import Tube
 
@@ -27,6 +28,10 @@ class Stage(Table):
     plate_current: m.Amperes = Field(description="DC plate current at full single-tone output")
     conduction_angle: m.Angle = Field(
         description="Total conduction angle of the plate current; 360 deg is class A"
+    )
+    pulse: m.Pulse = Field(
+        default="cosine",
+        description="Shape of the plate current: a clipped cosine, or its 3/2 power as space charge makes it",
     )
     minimum_plate_voltage: m.MinimumVolts | None = Field(
         default=None, description="Lowest plate to cathode voltage of the swing; this or plate_load, not both"
@@ -43,6 +48,12 @@ class Stage(Table):
         default=None, description="Plate to grounded grid, socket included"
     )
     dissipation_rating: m.Watts | None = Field(default=None, description="Rated plate dissipation, all tubes")
+    grid_current_rating: m.GridAmperes | None = Field(
+        default=None, description="Rated mean grid current, all tubes"
+    )
+    grid_dissipation_rating: m.Watts | None = Field(
+        default=None, description="Rated grid dissipation, all tubes"
+    )
     duty: m.DutyFraction = Field(
         default=1.0, description="Mean over peak power, for the heat of parts; never for voltages"
     )
@@ -78,12 +89,19 @@ class Limits(Table):
     harmonic_level: m.Level = Field(
         default=-43.0, description="Highest level of any harmonic against the carrier"
     )
+    harmonic_level_source: m.Text | None = Field(
+        default=None,
+        description="Whose rule harmonic_level is; without either it is 47 CFR 97.307(d), one country's, below 30 MHz",
+    )
     close_to_rating: m.Fraction = Field(
         default=0.9, description="Fraction of a rating from which use counts as close to it"
     )
 
-    padding_stock: tuple[m.VariableFarads, ...] = Field(
-        default=m.PADDING_STOCK, min_length=1, description="Fixed capacitors at hand for paddings"
+    padding_stock: tuple[m.StockFarads, ...] = Field(
+        default=m.PADDING_STOCK,
+        min_length=1,
+        max_length=m.MOST_STOCK,
+        description="Fixed capacitors at hand for paddings",
     )
 
     @model_validator(mode="after")
@@ -95,9 +113,17 @@ class Limits(Table):
 class Suppressor(Part):
     """Coil and resistor in parallel in the plate lead, against parasitics. Henries, ohms, watts."""
 
-    inductance: m.CoilHenries = Field(description="Inductance of the suppressor's coil")
+    inductance: m.CoilHenries | None = Field(
+        default=None, description="Inductance of the suppressor's coil; this or winding"
+    )
+    winding: PlainWinding | None = Field(default=None, description="The suppressor's coil by its turns")
     resistance: m.SuppressorOhms = Field(description="Resistance of the suppressor's resistor")
     power_rating: m.Watts | None = Field(default=None, description="Continuous rating of the resistor")
+
+    @model_validator(mode="after")
+    def _check_rules(self) -> Self:
+        rules.enforce(rules.suppressor(self))
+        return self
 
 
 class PlateChoke(Part):
@@ -107,7 +133,12 @@ class PlateChoke(Part):
     q: m.UnloadedQ | None = Field(default=None, description="Unloaded Q at the working frequency")
     self_capacitance: m.SmallFarads | None = Field(default=None, description="Capacitance across the winding")
     series_resonances: tuple[m.ResonanceHertz, ...] = Field(
-        default=(), description="Series resonances, measured with the ends shorted together"
+        default=(),
+        max_length=m.MOST_RESONANCES,
+        description="Series resonances, measured with the ends shorted together",
+    )
+    winding: PlainWinding | None = Field(
+        default=None, description="Its turns, from which what was not measured is estimated"
     )
     current_rating: m.Amperes | None = Field(default=None, description="Rated current, rms, DC included")
 
@@ -131,6 +162,9 @@ class Network(Table):
     """The output network: its topology and its parts. An absent part is a wire, or an ideal choke."""
 
     topology: Literal["pi", "pi-L"] = Field(description="pi, or pi-L with an output coil towards the antenna")
+    plate_lead_inductance: m.LeadHenries = Field(
+        default=0.0, description="Of the lead from the plate to what follows"
+    )
     suppressor: Suppressor | None = Field(default=None, description="Suppressor in the plate lead")
     plate_choke: PlateChoke | None = Field(default=None, description="Plate choke; ideal if absent")
     blocking_capacitor: FixedCapacitor | None = Field(
@@ -147,7 +181,7 @@ class Network(Table):
         default=None, description="Fixed capacitors across the load capacitor"
     )
     coil: Coil = Field(description="The tank coil")
-    output_coil: Coil | None = Field(default=None, description="The L of a pi-L")
+    output_coil: OutputCoil | None = Field(default=None, description="The L of a pi-L")
     output_choke: OutputChoke | None = Field(
         default=None, description="Choke from antenna terminal to chassis"
     )
@@ -155,7 +189,7 @@ class Network(Table):
 
     @model_validator(mode="after")
     def _check_rules(self) -> Self:
-        rules.enforce(rules.network(self))
+        rules.enforce([*rules.network(self), *winding_rules.coils(self)])
         return self
 
 
@@ -163,7 +197,9 @@ class Band(Table):
     """One position of the band switch. Hertz, henries, farads."""
 
     name: m.Text = Field(description="Name of the band, different from all others")
-    frequencies: tuple[m.BandHertz, ...] = Field(min_length=1, description="Frequencies to check, any number")
+    frequencies: tuple[m.BandHertz, ...] = Field(
+        min_length=1, max_length=m.MOST_FREQUENCIES, description="Frequencies to check"
+    )
     coil: m.CoilHenries | None = Field(
         default=None, description="Inductance of the tank coil in use; this or coil_turns"
     )
@@ -182,17 +218,34 @@ class Band(Table):
     load_padding: m.VariableFarads | None = Field(
         default=None, description="Fixed part across the load capacitor"
     )
-    tune: m.VariableFarads | None = Field(
-        default=None, description="Setting of the tune capacitor, with load"
+    tune: m.Settings | None = Field(
+        default=None,
+        description="Setting of the tune capacitor, with load: one at all frequencies, or a list beside them",
     )
-    load: m.VariableFarads | None = Field(
-        default=None, description="Setting of the load capacitor, with tune"
+    load: m.Settings | None = Field(
+        default=None,
+        description="Setting of the load capacitor, with tune: one at all frequencies, or a list beside them",
+    )
+    input_coil: m.CoilHenries | None = Field(
+        default=None, description="Coil of the input network; needs [input] with a pi"
+    )
+    input_source_capacitor: m.InputFarads | None = Field(
+        default=None, description="Capacitor of the input network on the exciter's side"
+    )
+    input_tube_capacitor: m.InputFarads | None = Field(
+        default=None,
+        description="Capacitor of the input network on the tube's side, beside input_capacitance",
     )
 
     @model_validator(mode="after")
     def _check_rules(self) -> Self:
         rules.enforce([*rules.band(self), *winding_rules.band(self)])
         return self
+
+    def settings(self, key: Literal["tune", "load"]) -> tuple[float | None, ...]:
+        """Return the given setting at each frequency [F]; None where it is to be found."""
+        given = getattr(self, key)
+        return given if isinstance(given, tuple) else (given,) * len(self.frequencies)
 
 
 class Description(Table):
@@ -204,9 +257,23 @@ class Description(Table):
     antenna: Antenna = Field(default_factory=Antenna, description="What the network feeds")
     limits: Limits = Field(default_factory=Limits, description="Limits from practice or rules")
     network: Network = Field(description="The output network and its parts")
-    bands: tuple[Band, ...] = Field(min_length=1, description="One table per position of the band switch")
+    bands: tuple[Band, ...] = Field(
+        min_length=1, max_length=m.MOST_BANDS, description="One table per position of the band switch"
+    )
+    bias: box.Bias | None = Field(default=None, description="How the tube gets its bias")
+    input: box.InputNetwork | None = Field(default=None, description="The network between exciter and tube")
+    supply: box.Supply | None = Field(default=None, description="The plate supply")
+    cooling: box.Cooling | None = Field(default=None, description="The way of the plate's heat")
+    meters: tuple[box.Meter, ...] = Field(
+        default=(), max_length=box.MOST_ITEMS, description="One table for each panel meter"
+    )
+    measured: tuple[Measured, ...] = Field(
+        default=(), max_length=MOST_READINGS, description="What the bench showed, one table for each reading"
+    )
     operating_points: tuple[operating_point.OperatingPoint, ...] = Field(
-        default=(), description="Other conditions that the same network and taps have to serve"
+        default=(),
+        max_length=m.MOST_POINTS,
+        description="Other conditions that the same network and taps have to serve",
     )
 
     @model_validator(mode="after")
@@ -214,5 +281,6 @@ class Description(Table):
         rules.enforce(
             [*rules.bands_of(self.network, self.bands), *winding_rules.bands(self.network, self.bands)]
         )
+        rules.enforce([*box_rules.box_tables(self), *measured_rules.measured(self)])
         rules.enforce(operating_point.breaches(self.operating_points, self.stage, self.bands))
         return self

@@ -8,6 +8,9 @@ from netsim.description.models import keys as m
 from netsim.description.models import rules
 from netsim.description.models.tables import Part
 
+DialPoint = tuple[m.DialFigure, m.DialFarads]
+MOST_DIAL_POINTS = 200
+
 
 class Ratings(Part):
     """What any capacitor may be rated for; the voltage by its maker, or by a gap that can be measured."""
@@ -29,22 +32,33 @@ class Ratings(Part):
         return self
 
 
-class FixedCapacitor(Ratings):
+class Led(Ratings):
+    """A capacitor in leads of its own."""
+
+    lead_inductance: m.LeadHenries = Field(default=0.0, description="Of its leads, in series with it")
+
+
+class FixedCapacitor(Led):
     """The blocking capacitor. Farads, volts peak, amperes rms, volt-amperes."""
 
     capacitance: m.BlockingFarads = Field(description="Capacitance")
 
 
-class VariableCapacitor(Ratings):
+class VariableCapacitor(Led):
     """A tune or load capacitor. Farads, volts peak, amperes rms, volt-amperes."""
 
     minimum: m.VariableFarads = Field(description="Capacitance at the low end of the range")
     maximum: m.VariableFarads = Field(description="Capacitance at the high end of the range")
     stray: m.SmallFarads | None = Field(default=None, description="Stray capacitance to chassis at this node")
+    dial: tuple[DialPoint, ...] = Field(
+        default=(),
+        max_length=MOST_DIAL_POINTS,
+        description="Table of dial figure and capacitance, rising or falling throughout; even if absent",
+    )
 
     @model_validator(mode="after")
     def _check_rules(self) -> Self:
-        rules.enforce(rules.variable_capacitor(self))
+        rules.enforce([*rules.variable_capacitor(self), *rules.dial(self.dial)])
         return self
 
 

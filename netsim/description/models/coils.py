@@ -15,7 +15,15 @@ class WindingSection(Table):
     kind: Literal["solenoid", "toroid"] = Field(description="solenoid, single layer; or toroid, ring core")
     turns: m.Turns = Field(description="Turns of the section; whole on a toroid")
     mean_diameter: m.CoilMetres | None = Field(
-        default=None, description="Solenoid: diameter of the turns, centre to centre of the conductor"
+        default=None,
+        description="Solenoid: diameter of the turns, centre to centre of the conductor; this or one of the next two",
+    )
+    outside_diameter: m.CoilMetres | None = Field(
+        default=None, description="Solenoid: over the turns; mean_diameter is this less a conductor"
+    )
+    inside_diameter: m.CoilMetres | None = Field(
+        default=None,
+        description="Solenoid: within the turns, as of its former; mean_diameter is this and a conductor",
     )
     pitch: m.PitchMetres | None = Field(
         default=None, description="Solenoid: distance from turn to turn; this or length"
@@ -29,11 +37,14 @@ class WindingSection(Table):
     wall: m.WallMetres | None = Field(
         default=None, description="Solenoid of tube: its wall, held against the skin depth"
     )
-    metal: Literal["copper", "aluminium"] | None = Field(
-        default=None, description="Solenoid: copper if absent; silver plate counts as copper"
+    metal: Literal["copper", "aluminium", "silver", "silver-plated"] | None = Field(
+        default=None,
+        description="Solenoid: copper if absent; silver-plated counts as copper, plating is seldom a skin deep",
     )
     gap: m.GapMetres | None = Field(
-        default=None, description="Solenoid: from the end of the solenoid before, along the same axis"
+        default=None,
+        description="Solenoid: from the end of the solenoid before, along the same axis; of the output coil's "
+        "first one: from the end of the tank coil",
     )
     perpendicular: StrictBool = Field(
         default=False, description="Solenoid: on an axis of its own, at a right angle: no coupling"
@@ -44,11 +55,29 @@ class WindingSection(Table):
     unloaded_q: m.UnloadedQ | None = Field(
         default=None, description="Toroid: unloaded Q at the working frequency"
     )
+    core_loss_share: m.Share = Field(
+        default=0.5, description="Toroid: share of its loss that is the core's, the rest the wire's"
+    )
 
     @model_validator(mode="after")
     def _check_rules(self) -> Self:
         rules.enforce(winding_rules.section(self))
         return self
+
+    @property
+    def turn_diameter(self) -> float:
+        """Diameter of the turns, centre to centre of the conductor [m]; of a solenoid."""
+        wire = self.conductor_diameter or 0.0
+        if self.outside_diameter is not None:
+            return self.outside_diameter - wire
+        if self.inside_diameter is not None:
+            return self.inside_diameter + wire
+        return self.mean_diameter or 0.0  # one of the three, by the rules of a section
+
+    @property
+    def conducting_metal(self) -> Literal["copper", "aluminium", "silver"]:
+        """Metal that carries the current; a plating is seldom as thick as the skin, so it counts as copper."""
+        return self.metal if self.metal in ("aluminium", "silver") else "copper"
 
     @property
     def turn_pitch(self) -> float:
@@ -71,17 +100,25 @@ class Coil(Part):
         default=None, description="Highest temperature that former and joints bear; needs a winding"
     )
     winding: tuple[WindingSection, ...] = Field(
-        default=(), description="Sections in series from the plate end, coaxial unless perpendicular"
+        default=(),
+        max_length=m.MOST_SECTIONS,
+        description="Sections in series from the plate end, coaxial unless perpendicular",
     )
-    unused_turns: Literal["strap", "progressive", "open"] = Field(
-        default="strap",
-        description="strap: one loop from the tap to the far end; progressive: every switch segment a loop",
+    unused_turns: Literal["strap", "progressive", "open"] | None = Field(
+        default=None,
+        description="strap: one loop from the tap to the far end; progressive: every switch segment a loop; "
+        "strap if absent, open if a section is a toroid",
     )
     taps: tuple[m.Turns, ...] = Field(
-        default=(), description="Turns of the switch segments, rising from the plate end"
+        default=(),
+        max_length=m.MOST_TAPS,
+        description="Turns of the switch segments, rising from the plate end; those of the bands if absent",
     )
     tap_step: m.Turns = Field(default=0.25, description="Finest move of a tap worth naming, in turns")
     lead_inductance: m.LeadHenries = Field(default=0.0, description="Of the leads and the switch")
+    strap_inductance: m.LeadHenries = Field(
+        default=20e-9, description="Of each strap that shorts turns, with its contacts"
+    )
     temperature: m.Celsius = Field(default=60.0, description="Of the coil's metal at work")
     q_allowance: m.Allowance = Field(
         default=0.7, description="Share of the computed Q that leads, switch and cabinet leave"
@@ -99,3 +136,38 @@ class Coil(Part):
     def turns(self) -> float:
         """Turns of the whole winding."""
         return sum(section.turns for section in self.winding)
+
+    @property
+    def shorting(self) -> Literal["strap", "progressive", "open"]:
+        """What becomes of the unused turns, as written or by default."""
+        wound_on_core = any(section.kind == "toroid" for section in self.winding)
+        return self.unused_turns or ("open" if wound_on_core else "strap")
+
+
+class OutputCoil(Coil):
+    """The output coil of a pi-L."""
+
+    coupling: m.CouplingCoefficient | None = Field(
+        default=None, description="Coefficient to the tank coil; negative where their windings oppose"
+    )
+
+    @property
+    def is_placed(self) -> bool:
+        """Whether the winding says how it stands to the tank coil's: so far on along its axis, or at a right angle."""
+        return any(section.perpendicular or section.gap is not None for section in self.winding[:1])
+
+
+class PlainWinding(Table):
+    """A single layer of wire, for what is known well enough by its outline. Metres."""
+
+    turns: m.Turns = Field(description="Turns")
+    diameter: m.CoilMetres = Field(description="Diameter of the turns, centre to centre of the wire")
+    length: m.CoilMetres = Field(description="Length of the winding")
+    conductor_diameter: m.ConductorMetres | None = Field(
+        default=None, description="Diameter of the wire without insulation"
+    )
+
+    @model_validator(mode="after")
+    def _check_rules(self) -> Self:
+        rules.enforce(winding_rules.plain(self))
+        return self

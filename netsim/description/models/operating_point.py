@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Self, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
+from netsim.description.key_path import folded
 from netsim.description.models import keys as m
 from netsim.description.models import rules
 
@@ -30,6 +31,7 @@ class OperatingPoint(BaseModel):
     )
     plate_current: m.Amperes | None = Field(default=None, description="Instead of stage.plate_current")
     conduction_angle: m.Angle | None = Field(default=None, description="Instead of stage.conduction_angle")
+    pulse: m.Pulse | None = Field(default=None, description="Instead of stage.pulse")
     minimum_plate_voltage: m.MinimumVolts | None = Field(
         default=None, description="Instead of stage.minimum_plate_voltage or stage.plate_load"
     )
@@ -46,6 +48,12 @@ class OperatingPoint(BaseModel):
     dissipation_rating: m.Watts | None = Field(
         default=None, description="Instead of stage.dissipation_rating"
     )
+    grid_current_rating: m.GridAmperes | None = Field(
+        default=None, description="Instead of stage.grid_current_rating"
+    )
+    grid_dissipation_rating: m.Watts | None = Field(
+        default=None, description="Instead of stage.grid_dissipation_rating"
+    )
 
     @model_validator(mode="after")
     def _check_rules(self) -> Self:
@@ -60,7 +68,7 @@ class OperatingPoint(BaseModel):
 
     def serves(self, band: str) -> bool:
         """Tell whether the operating point is used on a band."""
-        return self.bands is None or band in self.bands
+        return self.bands is None or folded(band) in map(folded, self.bands)
 
     def of(self, stage: _StageT) -> _StageT:
         """Give the stage as it runs at this point.
@@ -84,15 +92,15 @@ def breaches(
     seen: set[str] = set()
     for index, point in enumerate(points):
         here: tuple[str | int, ...] = ("operating_points", index)
-        if point.name in seen:
+        if folded(point.name) in seen:
             yield rules.Breach(
                 (*here, "name"),
                 "duplicate_name",
                 f"{point.name!r} is the name of an earlier operating point; change one",
             )
-        seen.add(point.name)
+        seen.add(folded(point.name))
         for number, name in enumerate(point.bands or ()):
-            if name not in names:
+            if folded(name) not in map(folded, names):
                 have = ", ".join(repr(entry) for entry in names)
                 yield rules.Breach(
                     (*here, "bands", number),

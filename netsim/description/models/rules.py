@@ -1,6 +1,5 @@
 """Rules between keys of the amplifier file. Each yields all that it finds broken."""
 
-from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -9,6 +8,8 @@ from pydantic import ValidationError
 from pydantic_core import InitErrorDetails, PydanticCustomError
 
 from netsim.description.formatting import format_quantity
+from netsim.description.key_path import folded
+from netsim.description.models import keys
 
 if TYPE_CHECKING:
     from netsim.description.models import amplifier as models
@@ -93,6 +94,46 @@ def variable_capacitor(part: "capacitor_models.VariableCapacitor") -> Iterator[B
         )
 
 
+def suppressor(part: "models.Suppressor") -> Iterator[Breach]:
+    """Want the coil by its inductance or by its winding."""
+    if part.inductance is not None and part.winding is not None:
+        yield Breach(
+            ("inductance",),
+            "conflict",
+            "inductance and winding each fix the other; keep one of them and remove the other",
+        )
+    if part.inductance is None and part.winding is None:
+        yield Breach(
+            ("inductance",),
+            "missing_key",
+            'required but not there; write for example inductance = "60 nH", or give the coil\'s turns, diameter and '
+            "length in a table [network.suppressor.winding]",
+        )
+
+
+def dial(table: Sequence[tuple[float, float]]) -> Iterator[Breach]:
+    """Want two points or more, and figures and capacitances that rise or fall throughout."""
+    if len(table) == 1:
+        yield Breach(
+            ("dial",),
+            "too_few_points",
+            'one point is no table; give two or more, such as dial = [[0, "12 pF"], [100, "320 pF"]]',
+        )
+    for column, what in enumerate(("dial figures", "capacitances")):
+        values = [point[column] for point in table]
+        for index in range(1, len(values)):
+            step, first = values[index] - values[index - 1], values[1] - values[0]
+            if step == 0 or (step > 0) != (first > 0):
+                shown = [f"{v:g}" if column == 0 else _farads(v) for v in values[index - 1 : index + 1]]
+                yield Breach(
+                    ("dial", index),
+                    "dial_order",
+                    f"the {what} must rise or fall from point to point throughout; found {shown[1]} after {shown[0]}: "
+                    "put the points in the order of the dial, each once",
+                )
+                break
+
+
 def air_gap(part: "capacitor_models.Ratings") -> Iterator[Breach]:
     """Want a gap in place of a rating, and an altitude only beside a gap."""
     if part.air_gap is not None and part.voltage_rating is not None:
@@ -126,37 +167,63 @@ def network(network: "models.Network") -> Iterator[Breach]:
 
 
 def band(band: "models.Band") -> Iterator[Breach]:
-    """Want the settings tune and load together."""
+    """Want the settings tune and load together, one for all frequencies or one for each."""
     for given, absent in (("tune", "load"), ("load", "tune")):
-        if getattr(band, given) is not None and getattr(band, absent) is None:
+        setting = getattr(band, given)
+        if setting is not None and getattr(band, absent) is None:
             yield Breach(
                 (given,),
                 "conflict",
                 f"{given} is given without {absent}; give both settings, or neither to have them calculated",
             )
+        if isinstance(setting, tuple) and len(setting) != len(band.frequencies):
+            yield Breach(
+                (given,),
+                "wrong_length",
+                f"one setting for each frequency is wanted, {len(band.frequencies)} in all; found {len(setting)}: give "
+                "one for each, or a single one without brackets for all of them",
+            )
 
 
 def bands_of(network: "models.Network", bands: Sequence["models.Band"]) -> Iterator[Breach]:
-    """Want bands that fit the network, each with a name of its own."""
-    count = Counter(band.name for band in bands)
-    seen: set[str] = set()
+    """Want bands that fit the network, each with a name of its own, and no more frequencies than can be solved."""
+    first: dict[str, int] = {}
     for index, band in enumerate(bands):
         here: tuple[str | int, ...] = ("bands", index)
-        if count[band.name] > 1 and band.name in seen:
+        earlier = bands[first.setdefault(folded(band.name), index)]
+        if earlier is not band:
+            alike = "" if earlier.name == band.name else f"{earlier.name!r} but for blanks and capitals, "
             yield Breach(
-                (*here, "name"), "duplicate_name", f"{band.name!r} is the name of an earlier band; change one"
+                (*here, "name"),
+                "duplicate_name",
+                f"{band.name!r} is {alike}the name of an earlier band; change one",
             )
-        seen.add(band.name)
-        for key, part in (("tune", network.tune_capacitor), ("load", network.load_capacitor)):
-            setting = getattr(band, key)
-            low, high = part.minimum * (1.0 - _ROUNDING), part.maximum * (1.0 + _ROUNDING)
-            if setting is not None and not low <= setting <= high:
-                yield Breach(
-                    (*here, key),
-                    "out_of_range",
-                    f"network.{key}_capacitor reaches {_farads(part.minimum)} to {_farads(part.maximum)}; "
-                    f"found {_farads(setting)}: give a setting within that range",
-                )
+        yield from _in_range(band.settings("tune"), network.tune_capacitor, (*here, "tune"))
+        yield from _in_range(band.settings("load"), network.load_capacitor, (*here, "load"))
+    frequencies = sum(len(band.frequencies) for band in bands)
+    if frequencies > keys.MOST_FREQUENCIES:
+        yield Breach(
+            ("bands",),
+            "too_many_frequencies",
+            f"{keys.MOST_FREQUENCIES} frequencies in all bands are the most that is solved; found {frequencies}: give "
+            "the ends and the middle of each band",
+        )
+
+
+def _in_range(
+    settings: Sequence[float | None],
+    part: "capacitor_models.VariableCapacitor",
+    key: tuple[str | int, ...],
+) -> Iterator[Breach]:
+    low, high = part.minimum * (1.0 - _ROUNDING), part.maximum * (1.0 + _ROUNDING)
+    outside = next((s for s in settings if s is not None and not low <= s <= high), None)
+    if outside is not None:
+        yield Breach(
+            key,
+            "out_of_range",
+            f"network.{key[-1]}_capacitor reaches {_farads(part.minimum)} to {_farads(part.maximum)}; "
+            f"found {_farads(outside)}: give a setting within that range",
+        )
 
 
 def _volts(value: float) -> str:

@@ -14,18 +14,42 @@ if TYPE_CHECKING:
 _ROUNDING = 1e-9
 _WHOLE = 1e-6
 _SAME_SPACING = 0.01
-_SOLENOID_KEYS = ("mean_diameter", "pitch", "length", "conductor_diameter", "wall", "metal", "gap")
-_TOROID_KEYS = ("inductance_per_turn_squared", "unloaded_q")
+_MOST_TURNS = 300
+_DIAMETERS = ("mean_diameter", "outside_diameter", "inside_diameter")
+_SOLENOID_KEYS = (*_DIAMETERS, "pitch", "length", "conductor_diameter", "wall", "metal", "gap")
+_TOROID_KEYS = ("inductance_per_turn_squared", "unloaded_q", "core_loss_share")
 _WINDING_KEYS = (
     "unused_turns",
     "taps",
     "tap_step",
     "lead_inductance",
+    "strap_inductance",
     "temperature",
     "temperature_rating",
     "q_allowance",
     "unloaded_q",
 )
+
+
+def plain(winding: "coil_models.PlainWinding") -> Iterator[Breach]:
+    """Want wire that fits its length and its diameter."""
+    wire = winding.conductor_diameter
+    if wire is None:
+        return
+    pitch = winding.length / winding.turns
+    if wire > pitch * (1 + _ROUNDING):
+        yield Breach(
+            ("conductor_diameter",),
+            "conflict",
+            f"{winding.turns:g} turns over {_metres(winding.length)} leave {_metres(pitch)} for each; found "
+            f"{_metres(wire)}: thinner wire, fewer turns or a longer winding",
+        )
+    if wire >= winding.diameter:
+        yield Breach(
+            ("conductor_diameter",),
+            "conflict",
+            f"must be below the diameter of the turns, {_metres(winding.diameter)}; found {_metres(wire)}",
+        )
 
 
 def section(section: "coil_models.WindingSection") -> Iterator[Breach]:
@@ -38,7 +62,7 @@ def section(section: "coil_models.WindingSection") -> Iterator[Breach]:
             yield Breach(
                 (key,), "conflict", f'belongs to a {other}; remove it, or write kind = "{other}" instead'
             )
-    wanted = {"mean_diameter": '"55 mm"', "conductor_diameter": '"6 mm"'}
+    wanted = {"conductor_diameter": '"6 mm"'}
     if not solenoid:
         wanted = {"inductance_per_turn_squared": '"12 nH"', "unloaded_q": "250"}
     for key, example in wanted.items():
@@ -49,6 +73,7 @@ def section(section: "coil_models.WindingSection") -> Iterator[Breach]:
                 f"required for a {section.kind} but not there; write for example {key} = {example}",
             )
     if solenoid:
+        yield from _diameters(section)
         yield from _spacing(section)
         yield from _sizes(section)
     elif _fraction(section.turns):
@@ -57,6 +82,23 @@ def section(section: "coil_models.WindingSection") -> Iterator[Breach]:
             "fraction_on_toroid",
             f"turns of a toroid are whole, a wire passes through the ring or does not; found {section.turns:g}: "
             f"write {round(section.turns) or 1}",
+        )
+
+
+def _diameters(section: "coil_models.WindingSection") -> Iterator[Breach]:
+    given = [key for key in _DIAMETERS if getattr(section, key) is not None]
+    if not given:
+        yield Breach(
+            ("mean_diameter",),
+            "missing_key",
+            'required for a solenoid but not there; write for example mean_diameter = "55 mm", centre to centre of the '
+            "conductor, or outside_diameter or inside_diameter",
+        )
+    for key in given[1:]:
+        yield Breach(
+            (key,),
+            "conflict",
+            f"{given[0]} and {key} each fix the diameter; keep one of them and remove the other",
         )
 
 
@@ -79,7 +121,7 @@ def _spacing(section: "coil_models.WindingSection") -> Iterator[Breach]:
 
 
 def _sizes(section: "coil_models.WindingSection") -> Iterator[Breach]:
-    conductor, diameter, wall = section.conductor_diameter, section.mean_diameter, section.wall
+    conductor, wall = section.conductor_diameter, section.wall
     if conductor is None:
         return
     spaced = section.pitch is not None or section.length is not None
@@ -90,12 +132,13 @@ def _sizes(section: "coil_models.WindingSection") -> Iterator[Breach]:
             f"the pitch must be at least the conductor's diameter, {_metres(conductor)}, or the turns touch; "
             f"found {_metres(section.turn_pitch)}: raise the pitch or the length, or take thinner wire",
         )
-    if diameter is not None and diameter <= conductor:
+    key = next((key for key in _DIAMETERS if getattr(section, key) is not None), None)
+    if key is not None and section.turn_diameter <= conductor:
         yield Breach(
-            ("mean_diameter",),
+            (key,),
             "diameter_below_conductor",
             f"the diameter of the turns, centre to centre, must exceed the conductor's, {_metres(conductor)}; "
-            f"found {_metres(diameter)}: are the two interchanged?",
+            f"found {_metres(section.turn_diameter)}: are the two interchanged?",
         )
     if wall is not None and wall > conductor / 2 * (1.0 + _ROUNDING):
         yield Breach(
@@ -119,14 +162,17 @@ def coil(coil: "coil_models.Coil") -> Iterator[Breach]:
                 )
         return
     for index, part in enumerate(coil.winding):
-        before = coil.winding[index - 1].kind if index else None
-        if part.gap is not None and (before != "solenoid" or part.perpendicular):
-            reason = "is perpendicular" if part.perpendicular else "has no solenoid before it"
-            yield Breach(
-                ("winding", index, "gap"),
-                "conflict",
-                f"a gap is counted from the solenoid before, along one axis; this section {reason}: remove it",
-            )
+        before = coil.winding[index - 1] if index else None
+        if part.gap is not None and (index or part.perpendicular):
+            yield from _gap(part, before, ("winding", index, "gap"))
+    solved = sum(section.turns for section in coil.winding if section.kind == "solenoid")
+    if solved > _MOST_TURNS:
+        yield Breach(
+            ("winding",),
+            "too_many_turns",
+            f"solenoids of one coil can have {_MOST_TURNS} turns in all, since every turn is solved with every "
+            f"other; found {solved:g}: leave the winding out and give inductances and q instead",
+        )
     for index, (lower, upper) in enumerate(pairwise(coil.taps), start=1):
         if upper <= lower:
             yield Breach(
@@ -136,6 +182,32 @@ def coil(coil: "coil_models.Coil") -> Iterator[Breach]:
             )
     for index, turns in enumerate(coil.taps):
         yield from _place(coil, turns, ("taps", index))
+
+
+def _gap(
+    part: "coil_models.WindingSection",
+    before: "coil_models.WindingSection | None",
+    key: tuple[str | int, ...],
+) -> Iterator[Breach]:
+    if before is None or before.kind != "solenoid" or part.perpendicular:
+        reason = "is perpendicular" if part.perpendicular else "has no solenoid before it"
+        yield Breach(
+            key,
+            "conflict",
+            f"a gap is counted from the solenoid before, along one axis; this section {reason}: remove it",
+        )
+
+
+def coils(network: "models.Network") -> Iterator[Breach]:
+    """Want a solenoid before the first gap: none is before the tank coil, the tank coil is before the output coil."""
+    before = None
+    for name in ("coil", "output_coil"):
+        part: coil_models.Coil | None = getattr(network, name)
+        if part is not None and part.winding:
+            first = part.winding[0]
+            if first.gap is not None and not first.perpendicular:
+                yield from _gap(first, before, (name, "winding", 0, "gap"))
+            before = part.winding[-1]
 
 
 def band(band: "models.Band") -> Iterator[Breach]:
@@ -186,6 +258,7 @@ def _on_winding(
 ) -> Iterator[Breach]:
     if part.winding:
         yield from _place(part, turns, key)
+        yield from _shorted_core(part, name, turns, key)
     else:
         yield Breach(
             key,
@@ -193,6 +266,25 @@ def _on_winding(
             f"there is no winding to count turns on; add [[network.{name}.winding]] tables, or write "
             f'{name} = "4.2 uH" instead',
         )
+
+
+def _shorted_core(
+    part: "coil_models.Coil", name: str, turns: float, key: tuple[str | int, ...]
+) -> Iterator[Breach]:
+    """Want no ring core of which some turns are in use and others shorted."""
+    if part.shorting == "open":
+        return
+    for begin, section in _starts(part.winding):
+        end = begin + section.turns
+        if section.kind == "toroid" and begin + _WHOLE < turns < end - _WHOLE:
+            places = f", or tap at {begin:g} or {end:g}" if begin else f", or tap at {end:g}"
+            yield Breach(
+                key,
+                "toroid_shorted",
+                f'unused_turns = "{part.shorting}" would short {end - turns:g} turns on a ring core of which '
+                f"{turns - begin:g} are in use, and on one core a short of some turns is a short of all; found "
+                f'{turns:g}: write unused_turns = "open" under [network.{name}]{places}',
+            )
 
 
 def _place(part: "coil_models.Coil", turns: float, key: tuple[str | int, ...]) -> Iterator[Breach]:

@@ -9,6 +9,8 @@ from netsim.advice.comparison import Comparison
 from netsim.advice.design import Design
 from netsim.advice.fix.fix import Fix
 from netsim.advice.taps.tap_advice import TapsAdvice
+from netsim.description.key_path import printed_key
+from netsim.description.reader import Amplifier
 from netsim.report.export.json_text import as_tables, plain
 from netsim.verdict.result import SCHEMA_VERSION, Finding
 
@@ -27,7 +29,7 @@ def dump_fix(found: Fix, singles: Sequence[Finding] = ()) -> str:
     singles : sequence of Finding
         Of the amplifier as it stands, with their remedies.
     """
-    names = [band.name for band in found.before.amplifier.description.bands]
+    amplifier = found.before.amplifier
     options = [
         {"finding": plain(finding), "options": plain(finding.remedies)}
         for finding in singles
@@ -38,7 +40,7 @@ def dump_fix(found: Fix, singles: Sequence[Finding] = ()) -> str:
             "clears": found.clears,
             "weight": found.weight,
             "weights": dict(WEIGHTS),
-            "moves": [_change(change, names) for change in found.changes],
+            "moves": [_change(change, amplifier) for change in found.changes],
             "tried": found.tried,
             "ended_early": found.ended_early,
             "diff": found.diff,
@@ -93,15 +95,15 @@ def _quantity(quantity: Any) -> dict[str, Any]:
     return {**tables, "difference": quantity.difference}
 
 
-def _change(change: Change, bands: Sequence[str]) -> dict[str, Any]:
+def _change(change: Change, amplifier: Amplifier) -> dict[str, Any]:
     return {
         "kind": change.kind,
         "place": change.place,
         "band": change.band,
         "title": change.title,
         "weight": change.weight,
-        "keys": {edit.key: edit.text for edit in change.edits},
-        "edits": [{"key": edit.named(bands), "value": edit.text} for edit in change.edits],
+        "keys": {printed_key(edit.path): edit.text for edit in change.edits},
+        "edits": [{"key": amplifier.key(*edit.path), "value": edit.text} for edit in change.edits],
     }
 
 

@@ -7,9 +7,14 @@ from netsim.solvers.netlist import SubNetwork, render
 
 _PLACES = {
     "plate": "plate of the tube",
-    "junction": "behind the suppressor, where the plate choke hangs",
+    "lead_end": "behind the plate's lead, at the suppressor",
+    "junction": "behind plate lead and suppressor, where the plate choke hangs",
     "tank": "behind the blocking capacitor, at the tune capacitor",
     "output": "behind the tank coil, at the load capacitor",
+    **{
+        f"{part}_terminal": f"between the {part} capacitor and its lead"
+        for part in ("blocking", "tune", "load")
+    },
     "antenna": "antenna terminal, behind the output coil",
 }
 

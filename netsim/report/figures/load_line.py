@@ -10,7 +10,7 @@ from netsim.description.formatting import format_quantity
 from netsim.report.figures import chart
 from netsim.report.figures.chart import Axis, Chart, line
 from netsim.report.figures.waveform import draw_waves
-from netsim.verdict.large_signal import LargeSignal
+from netsim.verdict.tube_state import TubeState
 
 _GRIDS = 6
 """Grid voltages at which the tube's own curves are drawn."""
@@ -19,6 +19,7 @@ _TABLE_STEP = 30
 """Degrees of the drive between rows of the table."""
 _CURVE = 60
 _ROOM = 1.08
+_LINE = 10.0  # height of a line of text
 
 
 @dataclass(frozen=True)
@@ -43,12 +44,12 @@ class TubeFigure:
     rows: tuple[WaveRow, ...]
 
 
-def tube_figure(found: LargeSignal, row: int, prefix: str, band: str, at: str) -> TubeFigure:
+def tube_figure(found: TubeState, row: int, prefix: str, band: str, at: str) -> TubeFigure:
     """Draw one network's waves and load line by the tube's own law.
 
     Parameters
     ----------
-    found : LargeSignal
+    found : TubeState
         Of all networks.
     row : int
         Which.
@@ -58,9 +59,8 @@ def tube_figure(found: LargeSignal, row: int, prefix: str, band: str, at: str) -
         The user's name of the band and the frequency, for titles only.
     """
     balance = found.balance
-    plate, grid, current = (
-        _centred(wave[row]) for wave in (balance.plate_wave, balance.grid_wave, balance.current_wave)
-    )
+    waves = balance.take(np.array([row])).waves()
+    plate, grid, current = (_centred(wave[0]) for wave in (waves.plate, waves.grid, waves.current))
     degrees = np.linspace(-180, 180, len(plate))
     supply = float(balance.supply[row])
     lowest, highest = (format_quantity(float(edge), "V") for edge in (plate.min(), plate.max()))
@@ -103,7 +103,7 @@ def _ampere(value: float) -> str:
 
 
 def _draw_line(
-    found: LargeSignal, row: int, waves: tuple[FloatArray, FloatArray], prefix: str, place: str
+    found: TubeState, row: int, waves: tuple[FloatArray, FloatArray], prefix: str, place: str
 ) -> Markup:
     """Draw the tube's curves at some grid voltages and what the network makes of them."""
     plate, current = waves
@@ -115,7 +115,7 @@ def _draw_line(
     supply, direct = float(found.balance.supply[row]), float(found.balance.plate_current_dc[row])
     rest = float(frame.across(np.array(supply))), float(frame.up(np.array(direct)))
     shapes = [
-        *_curves(found, frame, (low, high)),
+        *_curves(found, row, frame, (low, high)),
         frame.frame(),
         f'<path class="run" {{clip}} d="{line(frame.across(plate), frame.up(current))}"/>',
         f'<circle class="here" cx="{rest[0]:.1f}" cy="{rest[1]:.1f}" r="4.5"/>',
@@ -132,8 +132,9 @@ def _draw_line(
     )
 
 
-def _curves(found: LargeSignal, frame: Chart, ends: tuple[float, float]) -> list[str]:
-    tube, crest = found.tube, float(found.tube.bias_voltage + found.tube.drive_voltage_peak)
+def _curves(found: TubeState, row: int, frame: Chart, ends: tuple[float, float]) -> list[str]:
+    tube = found.tube.single(row)
+    crest = float(tube.bias_voltage + tube.drive_voltage_peak)
     # Close together near the knee, where the curves bend.
     plate = np.unique(np.append(np.linspace(0.0, 1.0, _CURVE) ** 2 * ends[1], 0.0))
     shapes = []
@@ -145,8 +146,9 @@ def _curves(found: LargeSignal, frame: Chart, ends: tuple[float, float]) -> list
         if not inside.size or current.max() <= 0:
             continue
         at = int(inside[-1])
+        high = max(float(y[at]) - 4, chart.TOP + _LINE)  # a curve may leave through the top
         shapes.append(
-            f'<text class="end" x="{x[at] - 3:.1f}" y="{y[at] - 4:.1f}">{f"{grid:+g}" if grid else "0"} V</text>'
+            f'<text class="end" x="{x[at] - 3:.1f}" y="{high:.1f}">{f"{grid:+g}" if grid else "0"} V</text>'
         )
     return shapes
 

@@ -122,9 +122,9 @@ def _draw(
     return chart.drawing(prefix, title, f"Shares of the readings at the match. {spoken}.", shapes)
 
 
-def _share(values: FloatArray, matched: int) -> FloatArray | None:
+def _share(values: FloatArray | None, matched: int) -> FloatArray | None:
     """Give a curve relative to its reading at the match; nothing for one that shows nothing there."""
-    return values / values[matched] if values[matched] > 0 else None
+    return values / values[matched] if values is not None and values[matched] > 0 else None
 
 
 def _legend(readings: Readings, matched: int, shares: dict[str, FloatArray]) -> Iterator[str]:
@@ -156,7 +156,7 @@ def _rows(meters: Meters) -> Iterator[MeterRow]:
 
 def _row(situation: str, readings: Readings, at: int) -> MeterRow:
     shown = {
-        name: format_quantity(float(values[at]), unit)
+        name: format_quantity(None if values is None else float(values[at]), unit)
         for name, unit, values in (
             ("tune", "F", readings.tune),
             ("load", "F", readings.load),

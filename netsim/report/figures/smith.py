@@ -9,9 +9,10 @@ from markupsafe import Markup
 
 from netsim.analysis import Result
 from netsim.circuit.elements import ComplexArray
+from netsim.circuit.reflection import reflection_of
 from netsim.description.formatting import format_quantity
 from netsim.report.figures import plot, svg
-from netsim.report.figures.smith_path import Move, moves, reflection
+from netsim.report.figures.smith_path import Move, moves
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -132,7 +133,7 @@ def _frame(axes: "Axes") -> None:
 
 def _draw(way: Sequence[Move], load: float, antenna: float, reference: float) -> "Figure":
     figure, axes = _open()
-    start, target = reflection(np.array([antenna, load], dtype=np.complex128), reference)
+    start, target = reflection_of(np.array([antenna, load], dtype=np.complex128), reference)
     scale = _ohm_scale(axes, reference, (float(start.real), float(target.real)))
     marks = [start]
     tracks: list[ComplexArray] = [np.array([start, target]), scale]

@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from netsim.analysis import Result
 from netsim.circuit.elements import ComplexArray, FloatArray
+from netsim.circuit.reflection import reflection_of
 
 _COARSE, _STEP = 401, 0.03
 _NAMES = {
@@ -43,11 +43,11 @@ class Move:
         -----
         In series the impedance grows in proportion, across the admittance does.
         """
-        coarse = reflection(self._part_way(np.linspace(0, 1, _COARSE)), reference)
+        coarse = reflection_of(self._part_way(np.linspace(0, 1, _COARSE)), reference)
         length = np.concatenate([[0.0], np.abs(np.diff(coarse)).cumsum()])
         even = np.linspace(0, length[-1], 5 + int(length[-1] / _STEP))
         share = np.interp(even, length, np.linspace(0, 1, _COARSE))
-        return reflection(self._part_way(share), reference)
+        return reflection_of(self._part_way(share), reference)
 
     def _part_way(self, share: FloatArray) -> ComplexArray:
         """Impedances [ohm] when the part has a share of its value."""
@@ -55,11 +55,6 @@ class Move:
             return np.asarray(self.start + (self.end - self.start) * share)
         first, last = 1 / self.start, 1 / self.end
         return np.asarray(1 / (first + (last - first) * share))
-
-
-def reflection(impedance: npt.NDArray[np.complexfloating], reference: float) -> ComplexArray:
-    """Give the reflection coefficient of impedances against a real reference, both in [ohm]."""
-    return np.asarray((impedance - reference) / (impedance + reference))
 
 
 def moves(result: Result, row: int) -> list[Move]:
@@ -79,13 +74,18 @@ def moves(result: Result, row: int) -> list[Move]:
     """
     voltage = {name: v[row, 0] for name, v in result.solved.solution.node_voltage.items()}
     current = {name: i[row, 0] for name, i in result.solved.solution.branch_current.items()}
-    branches = list(reversed(result.solved.ladder.branches))
-    carried = current["antenna"]
-    seen = complex(voltage[branches[0].node] / carried)
+    ladder = result.solved.ladder
+    *branches, antenna = ladder.branches
+    carried = current[antenna.name]
+    seen = complex(voltage[antenna.node] / carried)
     found: list[Move] = []
-    for branch in branches[1:]:
-        shunt = branch.to is None
-        if shunt and current[branch.name] == 0:
+    for branch in reversed(branches):
+        shunt = branch.to not in ladder.line
+        # A capacitor behind its lead goes with the lead, a self-capacitance with its winding.
+        within = branch.node not in ladder.line or (
+            not shunt and branch is not ladder.between(branch.node, str(branch.to))[0]
+        )
+        if within or (shunt and current[branch.name] == 0):
             continue
         if shunt:
             carried = carried + current[branch.name]

@@ -113,7 +113,7 @@ def _row(band: BandResult, place: int, tune: VariableCapacitor, load: VariableCa
 def _impedance(point: Point) -> str:
     """Write what the plate sees [ohm]: a resistance where tuned, resistance and reactance elsewhere."""
     real, imaginary = point.plate_impedance_ohm
-    if point.tuned:
+    if point.tuned or abs(imaginary) < 1e-6 * abs(real):
         return plain(real)
     return f"{plain(real)} {'+' if imaginary >= 0 else '-'} j{plain(abs(imaginary))}"
 

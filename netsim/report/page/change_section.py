@@ -3,10 +3,11 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from netsim.advice.change import WEIGHTS, Change, difference
+from netsim.advice.change import WEIGHTS, Change
 from netsim.advice.fix.attribution import ExplainedFix
 from netsim.advice.fix.effects import Effect, identity
 from netsim.advice.fix.fix import Fix
+from netsim.description.toml_text.rewriting import difference
 from netsim.report.notation import finding_title, numbered, percent, place_of
 from netsim.report.page.downloads import Download, amplifier_download, file_name
 from netsim.verdict.result import Finding, Verdict

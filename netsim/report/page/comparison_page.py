@@ -5,12 +5,12 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from netsim.advice.change import difference
 from netsim.advice.comparison import Comparison
 from netsim.advice.coverage import PlateLoadCoverage
 from netsim.advice.quantities import BandComparison
 from netsim.analysis import Result, response
 from netsim.description.formatting import NOTHING, format_quantity
+from netsim.description.toml_text.rewriting import difference
 from netsim.report.comparison_words import FOOTNOTE
 from netsim.report.figures.overlay import (
     SIDES,

@@ -54,7 +54,7 @@ def full_output_section(
     if not beyond_the_pulse(solved):
         return None
     at = format_quantity(float(result.solved.frequency[drawn]), "Hz")
-    large, found = solved.large_signal, solved.any_antenna
+    large, found = solved.tube_state, solved.any_antenna
     return FullOutputSection(
         tube=None if large is None else tube_figure(large, drawn, f"{anchor}-tube", band, at),
         meters=next((meter_figure(m, f"{anchor}-meters") for m in solved.meters if m.band == band), None),

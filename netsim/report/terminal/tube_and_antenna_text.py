@@ -36,7 +36,7 @@ def render(result: Result) -> tuple[RenderableType, ...]:
     if not beyond_the_pulse(solved):
         return ()
     shown: list[RenderableType] = []
-    if solved.large_signal is not None:
+    if solved.tube_state is not None:
         shown += [Text("By the tube's own curves, settings as above:", "bold"), _large_signal(result.verdict)]
         shown += [Text("Plate current while tuning, drive unchanged:", "bold"), _dips(solved.meters)]
     if solved.any_antenna is not None:

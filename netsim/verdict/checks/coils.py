@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from netsim.circuit.coil.conductor_loss import THIN_WALL_SKIN_DEPTHS, resistivity, skin_depth
+from netsim.circuit.coil.conductor import THIN_WALL_SKIN_DEPTHS, resistivity, skin_depth
 from netsim.verdict.coil_heat import hottest
 from netsim.verdict.heat import AMBIENT_CELSIUS
 from netsim.verdict.judged import Check, Judged, KeyPath, NotRated, judged
@@ -39,7 +39,7 @@ def tube_wall(solved: Solved) -> Iterator[Judged | NotRated]:
         part, turns, start = getattr(solved.description.network, name), wound.spread(wound.tapped.turns), 0.0
         for number, section in enumerate(part.winding):
             if section.wall is not None:
-                depth = skin_depth(resistivity(section.metal or "copper", part.temperature), solved.frequency)
+                depth = skin_depth(resistivity(section.conducting_metal, part.temperature), solved.frequency)
                 wanted = THIN_WALL_SKIN_DEPTHS * depth
                 yield judged(
                     Check("tube_wall", name, f"wall_of_section_{number + 1}"),

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 
-from netsim.verdict.checks import antennas, chokes, coils, meters, network, parts
+from netsim.verdict.checks import antennas, chokes, coils, meters, network, parts, tube
 from netsim.verdict.judged import Judged, NotRated
 from netsim.verdict.solved import Solved
 
@@ -28,7 +28,9 @@ BY_BAND: tuple[Rule, ...] = (chokes.choke_resonance, coils.temperature)
 """What needs the other networks of its band."""
 
 WHERE_ASKED: tuple[Rule, ...] = (
+    tube.disagreement,
     meters.tuning_voltage,
+    meters.tuning_heat,
     antennas.ratings,
     antennas.dissipation,
     antennas.plate_match,

@@ -1,4 +1,4 @@
-"""While tuning with the real tube: the highest voltage of every part on the way to the match."""
+"""While tuning with the real tube: the highest voltage of every part, and the heat of the plate on the way."""
 
 from collections.abc import Iterator
 
@@ -23,9 +23,22 @@ def tuning_voltage(solved: Solved) -> Iterator[Judged | NotRated]:
         value = np.full(len(solved.assembly), np.nan)
         for meters in solved.meters:
             if name in meters.peaks:
-                value[meters.row] = meters.peaks[name].voltage_peak
+                value[meters.row] = meters.peaks[name].value
         check = Check("part_tuning_voltage", name, "tuning_voltage_peak", "while_tuning")
         yield judged(
             check, value, limit, "V", value / limit, close, ("network", name, rating_key(part, "voltage_rating")),
             applies=stress.present & ~np.isnan(value), rating="voltage_rating",
         )  # fmt: skip
+
+
+def tuning_heat(solved: Solved) -> Iterator[Judged | NotRated]:
+    """Judge the heat of the plate over all settings, in the same networks."""
+    limit = solved.assembly.stage.dissipation_rating
+    if solved.meters and not np.isnan(limit).all():
+        value = np.full(len(solved.assembly), np.nan)
+        for meters in solved.meters:
+            value[meters.row] = meters.heat.value
+        check = Check("plate_dissipation", "stage", "plate_dissipation", "while_tuning")
+        close = solved.description.limits.close_to_rating
+        key = ("stage", "dissipation_rating")
+        yield judged(check, value, limit, "W", value / limit, close, key, applies=~np.isnan(value / limit))

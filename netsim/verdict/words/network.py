@@ -4,6 +4,7 @@ import numpy as np
 
 from netsim.verdict.judged import Judged, NotRated, number
 from netsim.verdict.solved import Solved
+from netsim.verdict.words.parts import SITUATIONS
 from netsim.verdict.words.text import Text, at, written
 
 
@@ -12,12 +13,32 @@ def dissipation(solved: Solved, judged: Judged, row: int) -> Text:
     value, limit = float(judged.value[row]), float(judged.limit[row])
     stage = solved.assembly.stage
     direct = float(stage.direct_current[row])
+    settled = solved.tube_state is not None
     return Text(
         f"plate dissipation: {written(value, 'W')} at {at(solved, row)}, rated {written(limit, 'W')} "
         f"({judged.used[row]:.0%})",
-        f"s (V I_dc + I_1 E / 2) - plate power, with s = {solved.current.direct[row] / direct:.3g}: "
+        "mean of plate voltage times plate current in the tube's steady state with this network"
+        if settled
+        else f"s (V I_dc + I_1 E / 2) - plate power, with s = {solved.current.direct[row] / direct:.3g}: "
         f"{written(stage.input_power[row], 'W')} DC input at s = 1, "
         f"{written(solved.output_power[row] / solved.efficiency[row], 'W')} to the network",
+    )
+
+
+def tuning_heat(solved: Solved, judged: Judged, row: int) -> Text:
+    """Tell the highest heat of the plate on the way to the match, and how fast it warms."""
+    worst = next(meters for meters in solved.meters if meters.row == row).heat
+    value, limit = float(judged.value[row]), float(judged.limit[row])
+    capacity = getattr(solved.description.stage, "heat_capacity", None)
+    if value <= limit or capacity is None:
+        warms = "" if value <= limit else "; heat_capacity under [stage] would tell how fast it warms"
+    else:
+        warms = f"; what is above the rating warms it by {(value - limit) / capacity:.3g} K a second"
+    return Text(
+        f"plate dissipation: {written(value, 'W')} at {at(solved, row)} while tuning "
+        f"({SITUATIONS[worst.situation]}), rated {written(limit, 'W')} ({value / limit:.0%}){warms}",
+        "highest of the tube's steady states over both settings and with the antenna gone, drive unchanged: "
+        f"tune {written(worst.tune, 'F')}, load {written(worst.load, 'F')}",
     )
 
 

@@ -7,11 +7,10 @@ from netsim.verdict.judged import Judged, NotRated
 from netsim.verdict.solved import Solved
 from netsim.verdict.words.text import Text, at, written
 
-_SITUATIONS = {
+SITUATIONS = {
     "tune": "tune capacitor off the dip",
     "load": "load capacitor turned, tune capacitor dipped again",
     "antenna_gone": "antenna gone, settings as they were",
-    "antenna_gone_redipped": "antenna gone, tune capacitor dipped again",
 }
 
 
@@ -72,7 +71,8 @@ def _why(solved: Solved, name: str, rating: Rating, row: int) -> str:
     direct = stress.voltage_peak[row] > stress.rf_voltage_peak[row]
     if name == "band_switch" and solved.is_wound(row):
         what = (
-            "the larger of the current through the closed contact (the coil's) and through the largest shorted loop"
+            "the hardest worked contact: at the tap the coil's current less that of the shorted turns, between two "
+            "loops their difference, at a padding the padding's"
             if rating.code == "part_current"
             else "from the tap in use to the contact, or free end, with the highest voltage against it"
         )
@@ -87,7 +87,8 @@ def _why(solved: Solved, name: str, rating: Rating, row: int) -> str:
             return f"max |v(t)| over one period, orders 1 to 10 with their phases: {value} pk"
         case "part_unloaded_voltage":
             return (
-                f"antenna off, tune capacitor re-dipped, plate swing equal to the supply ({supply}): "
+                f"antenna off, tune capacitor dipped within its range, plate swing the smaller of supply ({supply}) "
+                "and I_1 |Z_P|: "
                 f"{value} pk{', DC included' if direct else ''}"
             )
         case "part_current":
@@ -110,7 +111,7 @@ def tuning_voltage(solved: Solved, judged: Judged, row: int) -> Text:
     value, limit = float(judged.value[row]), float(judged.limit[row])
     return Text(
         f"{label(name)}: {written(value, 'V')} pk at {at(solved, row)} while tuning "
-        f"({_SITUATIONS[worst.situation]}), rated {written(limit, 'V')} pk ({value / limit:.0%})",
+        f"({SITUATIONS[worst.situation]}), rated {written(limit, 'V')} pk ({value / limit:.0%})",
         f"highest of the tube's steady states over both settings and with the antenna gone, drive unchanged: "
         f"tune {written(worst.tune, 'F')}, load {written(worst.load, 'F')}; "
         f"DC counted as {written(solved.assembly.stage.supply_voltage[row], 'V')} where it stands across the part",

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from netsim.verdict.judged import Judged, NotRated
 from netsim.verdict.solved import Solved
-from netsim.verdict.words import antennas, chokes, coils, network, parts
+from netsim.verdict.words import antennas, chokes, coils, network, parts, tube
 from netsim.verdict.words.text import Text
 
 _BY_CODE: dict[tuple[str, str], Callable[[Solved, Judged, int], Text]] = {
@@ -21,6 +21,8 @@ _BY_CODE: dict[tuple[str, str], Callable[[Solved, Judged, int], Text]] = {
     ("tube_wall", "matched"): coils.tube_wall,
     ("coil_temperature", "matched"): coils.temperature,
     ("part_tuning_voltage", "while_tuning"): parts.tuning_voltage,
+    ("plate_dissipation", "while_tuning"): network.tuning_heat,
+    ("tube_disagrees", "matched"): tube.disagreement,
     ("plate_dissipation", "any_antenna"): antennas.dissipation,
     ("plate_match", "any_antenna"): antennas.plate_match,
     ("harmonic_spread", "any_antenna"): antennas.harmonic_spread,

@@ -5,7 +5,7 @@ from netsim.advice.fix.part_values import with_switch
 
 from netsim.advice.fix.attribution import causes, place_of, used_fractions, without_switch
 from netsim.advice.fix.fix import fix, identity, proven
-from netsim.description.reader import interpret, read
+from netsim.description.reader import loads, read
 
 
 @pytest.fixture(scope="module")
@@ -48,7 +48,7 @@ def test_a_change_to_one_band_is_never_named_for_another(named):
 
 def test_what_no_network_decides_is_given_the_change_to_its_part(circuits):
     text = (circuits / "old-tubes.toml").read_text(encoding="utf-8").replace('"17.3 MHz"', '"14.1 MHz"')
-    found = fix(interpret(text, "choke.toml"), engine="two-port")
+    found = fix(loads(text, "choke.toml"), engine="two-port")
     ((key, moves),) = [(k, m) for k, m in causes(found).items() if k[0] == "choke_resonance"]
     assert key[2] == "plate_choke"
     assert [move.place for move in moves] == ["network.plate_choke"]
@@ -59,7 +59,7 @@ def test_at_an_operating_point_too(circuits):
         '\n[[operating_points]]\nname = "carrier"\nplate_voltage = "1.6 kV"\n'
         'no_load_plate_voltage = "1.8 kV"\nplate_current = "400 mA"\n'
     )
-    found = fix(interpret(text, "points.toml"), engine="two-port")
+    found = fix(loads(text, "points.toml"), engine="two-port")
     named = causes(found)
     at_point = [key for key in named if key[5] == "carrier"]
     assert at_point
@@ -81,7 +81,7 @@ def test_the_contacts_of_the_switch_follow_the_taps(circuits):
     """Cross-solver: with loops between every two contacts, both ways of solving have to have the same contacts."""
     text = (circuits / "new-tube.toml").read_text(encoding="utf-8")
     found = fix(
-        interpret(text.replace('unused_turns = "strap"', 'unused_turns = "progressive"'), "p.toml"),
+        loads(text.replace('unused_turns = "strap"', 'unused_turns = "progressive"'), "p.toml"),
         engine="two-port",
     )
     assert [m for m in found.moves if m.kind == "tap"]

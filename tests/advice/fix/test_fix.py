@@ -8,7 +8,7 @@ from netsim.advice.fix.change import WEIGHTS
 
 from netsim.advice.fix.fix import fix
 from netsim.analysis import analyse
-from netsim.description.reader import interpret, read
+from netsim.description.reader import loads, read
 
 
 @pytest.fixture(scope="module")
@@ -96,7 +96,7 @@ SINGLES = {
 def test_a_known_single_remedy_is_exactly_what_is_proposed(old_text, case):
     (old, new), place, kind = SINGLES[case]
     assert old in old_text
-    amplifier = interpret(old_text.replace(old, new, 1), "single.toml")
+    amplifier = loads(old_text.replace(old, new, 1), "single.toml")
     assert only_over(amplifier)
     found = fix(amplifier, engine="two-port")
     assert found.clears
@@ -104,7 +104,7 @@ def test_a_known_single_remedy_is_exactly_what_is_proposed(old_text, case):
 
 
 def test_a_wrong_tap_is_put_back_where_it_belongs(old_text):
-    amplifier = interpret(old_text.replace('coil = "2.7 uH"', 'coil = "1.4 uH"'), "tap.toml")
+    amplifier = loads(old_text.replace('coil = "2.7 uH"', 'coil = "1.4 uH"'), "tap.toml")
     assert ("loaded_q", "30 m", "network") in only_over(amplifier)
     (move,) = fix(amplifier, engine="two-port").moves
     assert (move.place, move.kind) == ("bands[2].coil", "tap")
@@ -115,7 +115,7 @@ def test_a_wrong_tap_is_put_back_where_it_belongs(old_text):
 def test_without_a_blocking_capacitor_one_is_asked_for(old_text):
     start = old_text.index("[network.blocking_capacitor]")
     end = old_text.index("[network.tune_capacitor]")
-    found = fix(interpret(old_text[:start] + old_text[end:], "dc.toml"), engine="two-port")
+    found = fix(loads(old_text[:start] + old_text[end:], "dc.toml"), engine="two-port")
     assert found.clears
     assert "network.blocking_capacitor" in [move.place for move in found.moves]
     assert "[network.blocking_capacitor]" in found.text
@@ -124,7 +124,7 @@ def test_without_a_blocking_capacitor_one_is_asked_for(old_text):
 def test_what_nothing_clears_is_said(old_text):
     """A tube whose capacitance alone is too much on the highest band: nothing the owner can do clears that."""
     text = old_text.replace('output_capacitance = "15 pF"', 'output_capacitance = "250 pF"')
-    found = fix(interpret(text, "hopeless.toml"), engine="two-port")
+    found = fix(loads(text, "hopeless.toml"), engine="two-port")
     assert not found.clears
     bands = {f.band for f in found.remaining}
     assert "10 m" in bands
@@ -138,7 +138,7 @@ def test_one_set_of_taps_serves_every_operating_point(old_text):
         '\n[[operating_points]]\nname = "carrier"\nplate_voltage = "1.6 kV"\n'
         'no_load_plate_voltage = "1.8 kV"\nplate_current = "400 mA"\n'
     )
-    amplifier = interpret(text, "points.toml")
+    amplifier = loads(text, "points.toml")
     before = analyse(amplifier, engine="two-port").verdict
     assert {f.operating_point for f in before.findings if f.state == "over"} == {"carrier"}
     found = fix(amplifier, engine="two-port")
@@ -149,7 +149,7 @@ def test_one_set_of_taps_serves_every_operating_point(old_text):
 def test_a_wound_coil_is_tapped_anew_and_the_switch_follows(circuits):
     found = fix(read(circuits / "new-tube.toml"))
     assert found.clears
-    description = interpret(found.text, "new.toml").description
+    description = loads(found.text, "new.toml").description
     assert {band.coil_turns for band in description.bands} == set(description.network.coil.taps)
 
 

@@ -1,17 +1,17 @@
 """The search against brute force: every combination written out and judged by the plain verdict."""
 
 import itertools
-from dataclasses import replace
 
 import pytest
 from netsim.advice.fix.band_changes import paddings, variants
 from netsim.advice.fix.change import WEIGHTS, Move, applied, quantity_edit
 from netsim.advice.fix.networks import Choices
 from netsim.advice.fix.part_changes import Replacement
+from samples import described_otherwise
 
 from netsim.advice.fix.search import search
 from netsim.analysis import analyse
-from netsim.description.reader import interpret
+from netsim.description.reader import loads
 
 RATED = ("suppressor", "tune_capacitor", "coil")
 RATING_KEYS = ("voltage_rating", "current_rating", "power_rating", "reactive_power_rating")
@@ -25,7 +25,7 @@ def short(circuits, bands, **stage):
     for key, value in stage.items():
         lines = [f'{key} = "{value}"' if line.startswith(f"{key} =") else line for line in head.splitlines()]
         head = "\n".join(lines) + "\n"
-    return interpret(head + "".join(f"[[bands]]{table}" for table in kept), "short.toml")
+    return loads(head + "".join(f"[[bands]]{table}" for table in kept), "short.toml")
 
 
 def reach(side, minimum, maximum):
@@ -100,7 +100,7 @@ def judged(amplifier, description, index, moves):
     alone = changed.model_copy(update={"bands": (changed.bands[index],)})
     key = alone.model_dump_json()
     if key not in _known:
-        verdict = analyse(replace(amplifier, description=alone), engine="two-port").verdict
+        verdict = analyse(described_otherwise(amplifier, alone), engine="two-port").verdict
         _known[key] = (verdict.counts["over"],)
     return _known[key]
 

@@ -21,10 +21,17 @@ def test_steps_on_a_solenoid_the_far_end_and_the_present_tap():
 
 
 def test_whole_turns_of_its_own_on_a_toroid():
-    winding = Winding((SOLENOID, TOROID, SOLENOID))
+    winding = Winding((SOLENOID, TOROID, SOLENOID), "open")
     found = places(winding, 1.0, np.array([1.0]))
-    assert found == pytest.approx([1, 2, 3.5, 4.5, 6, 7, 8])
-    winding.check_turns(found)
+    assert found == pytest.approx([1, 2, 2.5, 3.5, 4.5, 5.5, 6, 7, 8])
+    winding.snapped(found)
+
+
+def test_no_place_on_a_core_whose_rest_would_be_shorted():
+    winding = Winding((SOLENOID, TOROID, SOLENOID), "strap")
+    found = places(winding, 1.0, np.array([1.0]))
+    assert found == pytest.approx([1, 2, 2.5, 5.5, 6, 7, 8])
+    winding.snapped(found)
 
 
 def test_all_places_in_all_networks(wound):

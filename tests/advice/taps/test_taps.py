@@ -2,7 +2,6 @@
 
 import json
 import re
-from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -67,9 +66,9 @@ def test_no_better_place_is_left_unnamed(wound):
     band = taps(amplifier, engine="two-port").bands[1]
     best = abs(np.log(band.proposed.loaded_q / 12))
     for turns in np.arange(16.0, 20.1, 0.25):
-        tried = amplifier.description.bands[1].model_copy(update={"coil_turns": float(turns)})
-        changed = replace(amplifier, description=amplifier.description.model_copy(update={"bands": (tried,)}))
-        point = analyse(changed, engine="two-port").verdict.bands[0].points[0]
+        changed = amplifier.replace({"bands[1].coil_turns": turns})
+        name = changed.description.bands[1].name
+        point = analyse(changed, engine="two-port", band=name).verdict.bands[0].points[0]
         assert not point.tuned or abs(np.log(point.loaded_q / 12)) >= best - 1e-9
 
 
@@ -121,7 +120,7 @@ def test_bands_on_one_tap_get_one_place_and_hear_what_it_costs(wound):
     ("change", "part", "end", "words"),
     [
         (('minimum = "5 pF"', 'minimum = "240 pF"'), "tune_capacitor", "minimum", "minimum of 240 pF"),
-        (('stray = "4 pF"', 'stray = "400 pF"'), "tune_capacitor", "stray", "stray of 400 pF"),
+        (('stray = "4 pF"', 'stray = "450 pF"'), "tune_capacitor", "stray", "stray of 450 pF"),
         (
             ('tune_padding = "10 pF"', 'tune_padding = "900 pF"'),
             "tune_padding",

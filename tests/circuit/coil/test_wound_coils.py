@@ -7,7 +7,8 @@ import pytest
 from samples import amplifier_from, edited
 
 from netsim.circuit.assembly import assemble
-from netsim.circuit.coil.conductor_loss import resistivity
+from netsim.circuit.coil.conductor import resistivity
+from netsim.circuit.coil.rings import HELIX, coaxial_circles, turn_matrices
 from netsim.circuit.coil.tapped_coil import tapped_coil
 from netsim.circuit.coil.winding import Solenoid, Toroid, Winding
 from netsim.description.reader import read
@@ -81,10 +82,17 @@ def test_a_measured_q_rules_at_every_tap(wound, tmp_path):
 def test_losses_of_loops_and_conductor_are_shares_of_the_coil(assembly):
     coil = assembly.coil
     tapped = coil.tapped
-    power = tapped.open_resistance + tapped.loop_resistance.sum(axis=1)
-    assert power == pytest.approx(tapped.resistance, rel=1e-9)
-    assert coil.loop_loss_share * tapped.resistance[:, None] == pytest.approx(tapped.loop_resistance)
+    assert coil.loop_loss_share * tapped.wire_resistance[:, None] == pytest.approx(tapped.loop_resistance)
     assert coil.conductor_share == pytest.approx(np.full(8, 0.7))
+    for row in range(8):
+        heated = list(coil.heated(row))
+        assert sum(part.share for part in heated) == pytest.approx(1.0)
+        idle = sum(part.share for part in heated if not part.in_use)
+        assert idle == pytest.approx(coil.loop_loss_share[row].sum(), abs=1e-9)
+        used = sum(part.turns for part in heated if part.in_use)
+        assert used == tapped.turns[row]
+    # On a toroid there is no surface to shed heat from, so its share is in none of them.
+    assert sum(part.share for part in assembly.output_coil.heated(0)) < 0.9
 
 
 def test_a_band_alone_sees_the_same_switch_as_all_together(wound, assembly):
@@ -101,3 +109,100 @@ def test_a_perpendicular_section_couples_to_nothing(wound, tmp_path):
     wanted = tapped_coil(alone, 25, 3.5e6, q_allowance=0.7)
     assert across.parts.coil[0] == pytest.approx(wanted.inductance[0], rel=1e-6)
     assert across.parts.coil[0] < 0.97 * assemble(read(wound)).parts.coil[0]
+
+
+def test_self_capacitance_stands_beside_the_inductance(assembly):
+    # Published: Medhurst, 0.46 pF/cm at length 1 of the diameter, 0.50 at 2: 17 turns here are 7 of 52 mm and 10 of
+    # 63 mm, 120 mm long, 58.5 mm wide on the mean.
+    at = assembly.coil.self_capacitance[2]
+    assert at == pytest.approx(0.505 * 5.85 * 1e-12, rel=0.01)
+    assert assembly.output_coil.self_capacitance[0] == pytest.approx(0.47 * 4.0 * 1e-12, rel=0.05)
+
+
+def test_the_bands_of_a_progressive_switch_are_its_contacts(wound, tmp_path):
+    derived = assemble(amplifier_from(edited(wound, ("taps = [6, 8, 12, 17]\n", "")), tmp_path))
+    assert derived.coil.winding.taps == (8.0, 12.0, 17.0, 25.0)
+    assert derived.coil.winding.loop_edges == (0.0, 8.0, 12.0, 17.0, 25.0, 28.0)
+    written = assemble(
+        amplifier_from(edited(wound, ("taps = [6, 8, 12, 17]", "taps = [8, 12, 17, 25]")), tmp_path)
+    )
+    assert derived.parts.coil == pytest.approx(written.parts.coil, rel=1e-12)
+
+
+def test_samples_of_sizes_in_one_go(assembly, wound):
+    index = np.repeat(np.arange(8), 100)
+    sampled = assembly.coil.take(index)
+    rng = np.random.default_rng(5)
+    wide, strap, q = (rng.uniform(1 - limit, 1 + limit, index.size) for limit in (0.03, 0.5, 0.1))
+    found = sampled.scaled(
+        {(1, "mean_diameter"): wide},
+        strap_inductance=20e-9 * strap,
+        q_allowance=0.7 * q,
+        turns=sampled.tapped.turns,
+    )
+    assert found.tapped.inductance.shape == (800,)
+    assert found.conductor_share == pytest.approx(0.7 * q)
+    for row in (3, 250, 777):
+        one, two = COIL.sections
+        winding = Winding(
+            (one, replace(two, mean_diameter=0.063 * wide[row])),
+            "progressive",
+            COIL.taps,
+            strap_inductance=20e-9 * strap[row],
+        )
+        alone = tapped_coil(winding, sampled.tapped.turns[row], sampled.tapped.frequency[row], 0.7 * q[row])
+        assert found.tapped.inductance[row] == pytest.approx(alone.inductance[0], rel=1e-3)
+        assert found.tapped.resistance[row] == pytest.approx(alone.resistance[0], rel=5e-3)
+        assert found.contact_current_ratio[row] == pytest.approx(alone.contact_current.max(), rel=5e-3)
+
+
+def test_coils_in_line_couple_and_coils_at_right_angles_do_not(wound, tmp_path):
+    assert not assemble(read(wound)).parts.coupling.any()
+
+    first = '[[network.output_coil.winding]]\nkind = "solenoid"\nturns = 10\n'
+
+    def coupled(*lines):
+        there = edited(wound, (first, first + "".join(f"{line}\n" for line in lines)))
+        return assemble(amplifier_from(there, tmp_path))
+
+    assert coupled("perpendicular = true").parts.coupling == pytest.approx(np.zeros(8))
+    near, far = coupled('gap = "20 mm"'), coupled('gap = "80 mm"')
+    assert near.parts.coupling[0] > 2 * far.parts.coupling[0] > 0.0
+    # Open turns let through what shorted ones keep apart.
+    text = edited(
+        wound, (first, f'{first}gap = "20 mm"\n'), ('unused_turns = "progressive"', 'unused_turns = "open"')
+    )
+    opened = assemble(amplifier_from(text, tmp_path)).parts.coupling
+    assert np.all(opened > 2 * np.abs(near.parts.coupling))
+    # Derived: Maxwell's circles at the taps of 80 m, 25 of 28 turns and 10 of aluminium tube 40 mm wide, the three
+    # turns between as one shorted loop.
+    place = np.concatenate([(np.arange(7) + 0.5) * 0.01, 0.085 + (np.arange(21) + 0.5) * 0.005])
+    radius = np.repeat([0.026, 0.0315], [7, 21])
+    other = 0.19 + 0.02 + (np.arange(10) + 0.5) * 0.006
+    mutual = coaxial_circles(radius[:, None], 0.02, other - place[:, None]).sum(axis=1)
+    matrix = turn_matrices(COIL.sections).inductance
+    loop = matrix[25:, 25:].sum() + 20e-9
+    between = mutual[:25].sum() - matrix[:25, 25:].sum() / loop * mutual[25:].sum()
+    expected = between * HELIX / np.sqrt(near.parts.coil[0] * near.parts.output_coil[0])
+    assert near.parts.coupling[0] == pytest.approx(expected, rel=0.1)
+
+
+def test_a_coupling_that_is_given_goes_before_where_the_windings_stand(wound, tmp_path):
+    first = '[[network.output_coil.winding]]\nkind = "solenoid"\nturns = 10\n'
+    changes = [
+        (first, f'{first}gap = "20 mm"\n'),
+        ("[network.output_coil]\n", "[network.output_coil]\ncoupling = -0.02\n"),
+    ]
+    parts = assemble(amplifier_from(edited(wound, *changes), tmp_path)).parts
+    assert parts.coupling == -0.02
+
+
+def test_self_capacitance_stands_across_wound_coils_alone(wound, plain):
+    assembly = assemble(read(wound))
+    for name, coil in assembly.wound.items():
+        found = getattr(assembly.parts, f"{name}_capacitance")
+        np.testing.assert_array_equal(found, coil.self_capacitance)
+        assert (found > 0).any()
+    bare = assemble(read(plain)).parts
+    assert not bare.coil_capacitance.any()
+    assert not bare.output_coil_capacitance.any()

@@ -47,7 +47,30 @@ def test_constants(plain, tmp_path):
 def test_curves(plain, tmp_path):
     tube = amplifier_from(plain.read_text() + curves(CURVES), tmp_path).description.tube
     assert tube is not None
-    assert tube.curve_points[5] == (2000.0, 20.0, 0.24)
+    assert tube.curve_points[5] == (2000.0, 20.0, 0.24, None)
+
+
+def test_curves_with_grid_current(plain, tmp_path):
+    """The fourth entry may stand at some points and not at others."""
+    text = (
+        curves(CURVES).replace('"150 mA"]', '"150 mA", "31 mA"]').replace('"240 mA"]', '"240 mA", "40 mA"]')
+    )
+    tube = amplifier_from(plain.read_text() + text, tmp_path).description.tube
+    assert tube is not None
+    assert [point[3] for point in tube.curve_points] == [None, 0.031, None, None, None, 0.04]
+
+
+def test_left_out_grid_perveance_is_not_zero(plain, tmp_path):
+    text = CONSTANTS.replace("grid_perveance = 3e-4\n", "")
+    assert amplifier_from(plain.read_text() + text, tmp_path).description.tube.grid_perveance is None
+    with_zero = amplifier_from(plain.read_text() + text + "grid_perveance = 0\n", tmp_path)
+    assert with_zero.description.tube.grid_perveance == 0.0
+
+
+def test_a_screen(plain, tmp_path):
+    text = CONSTANTS + 'screen_voltage = "350 V"\nscreen_amplification_factor = 6\n'
+    tube = amplifier_from(plain.read_text() + text, tmp_path).description.tube
+    assert (tube.screen_voltage, tube.screen_amplification_factor) == (350.0, 6.0)
 
 
 def test_a_plain_file_has_none(plain, tmp_path):
@@ -64,6 +87,14 @@ def test_a_plain_file_has_none(plain, tmp_path):
         ('"grounded grid"', '"grounded plate"', "bad_choice", "tube.connection", "grounded cathode"),
         ('"-6 V"', '"-6 kV"', "out_of_range", "tube.bias_voltage", "-3 kV"),
         ('"-6 V"', "-6", "unit_missing", "tube.bias_voltage", '"-6 V"'),
+        ("grid_perveance = 3e-4", "grid_perveance = 1.1e-3", "out_of_range", "tube.grid_perveance", "below"),
+        (
+            "grid_perveance = 3e-4",
+            'screen_voltage = "350 V"',
+            "missing_key",
+            "tube.screen_amplification_factor",
+            "required together",
+        ),
     ],
 )
 def test_mistakes_in_constants(plain, tmp_path, old, new, code, key, words):
@@ -89,12 +120,76 @@ def test_too_few_points(plain, tmp_path):
 
 
 @pytest.mark.parametrize(
-    "changed", [("2 kV", "0 V", "40 mA"), ("500 V", "20 V", "200 mA"), ("1 kV", "0 V", "60 mA")]
+    "changed", [("2 kV", "0 V", "16 mA"), ("500 V", "20 V", "400 mA"), ("2 kV", "25 V", "24 mA")]
 )
-def test_contradicting_points(plain, tmp_path, changed):
+def test_points_that_no_misreading_explains(plain, tmp_path, changed):
     found = problem(plain, tmp_path, curves([*CURVES, changed]))
-    assert (found.code, found.key) == ("contradicting_curves", "tube.curve_points[6]")
+    assert found.code == "contradicting_curves"
+    assert found.key.startswith("tube.curve_points[")
     assert "contradicts entry" in found.message
+    assert "misreading" in found.message
+
+
+@pytest.mark.parametrize(
+    "changed", [("2 kV", "0 V", "60 mA"), ("500 V", "20 V", "217 mA"), ("1 kV", "0 V", "25 mA")]
+)
+def test_points_45_per_cent_off_are_read(plain, tmp_path, changed):
+    """They are for the fit to name, not for the reader to refuse."""
+    tube = amplifier_from(plain.read_text() + curves([*CURVES, changed]), tmp_path).description.tube
+    assert tube is not None
+    assert len(tube.curve_points) == 7
+
+
+def test_exchanged_columns(plain, tmp_path):
+    exchanged = [(grid, plate, current) for plate, grid, current in [*CURVES, ("3 kV", "-10 V", "150 mA")]]
+    found = problem(plain, tmp_path, curves(exchanged))
+    assert (found.code, found.key) == ("swapped_columns", "tube.curve_points[0][0]")
+    assert "look like grid voltage, plate voltage" in found.message
+
+
+@pytest.mark.parametrize(
+    ("point", "place", "words"),
+    [
+        (("-20 V", "0 V", "1 mA"), "[0]", "plate voltage must be"),
+        (("2 kV", "3 kV", "1 A"), "[1]", "grid voltage must"),
+    ],
+)
+def test_voltages_that_no_tube_has(plain, tmp_path, point, place, words):
+    found = problem(plain, tmp_path, curves([*CURVES, point]))
+    assert (found.code, found.key) == ("out_of_range", f"tube.curve_points[6]{place}")
+    assert words in found.message
+
+
+def test_grid_current_twice(plain, tmp_path):
+    text = (
+        curves(CURVES).replace('"150 mA"]', '"150 mA", "31 mA"]').replace('"240 mA"]', '"240 mA", "40 mA"]')
+    )
+    found = problem(plain, tmp_path, text + "grid_perveance = 1e-4\n")
+    assert (found.code, found.key) == ("conflict", "tube.grid_perveance")
+
+
+def test_too_few_grid_currents(plain, tmp_path):
+    text = curves(CURVES).replace('"150 mA"]', '"150 mA", "31 mA"]')
+    found = problem(plain, tmp_path, text)
+    assert (found.code, found.key) == ("too_few_points", "tube.curve_points")
+    assert "found 1" in found.message
+
+
+def test_a_curve_point_of_two_or_five(plain, tmp_path):
+    for entry in ('["500 V", "0 V"]', '["500 V", "0 V", "20 mA", "0 mA", "0 mA"]'):
+        text = curves(CURVES).replace('["500 V", "0 V", "20 mA"]', entry)
+        found = problem(plain, tmp_path, text)
+        assert (found.code, found.key) == ("wrong_length", "tube.curve_points[0]")
+
+
+def test_pulse(plain, tmp_path):
+    text = plain.read_text()
+    assert amplifier_from(text, tmp_path).description.stage.pulse == "cosine"
+    shaped = text.replace("[stage]", '[stage]\npulse = "three-halves"')
+    assert amplifier_from(shaped, tmp_path).description.stage.pulse == "three-halves"
+    with pytest.raises(DescriptionError) as caught:
+        amplifier_from(text.replace("[stage]", '[stage]\npulse = "square"'), tmp_path)
+    assert (caught.value.problems[0].code, caught.value.problems[0].key) == ("bad_choice", "stage.pulse")
 
 
 @pytest.mark.parametrize(

@@ -60,6 +60,7 @@ def test_a_file_without_windings_has_none(plain):
         ('length = "70 mm"', 'length = "70 mm"\npitch = "9 mm"', "conflict", "", "make 63 mm"),
         ('length = "70 mm"\n', "", "missing_key", "network.coil.winding[0].pitch", "pitch or length"),
         # And others of the kind.
+        ("unloaded_q = 220", "unloaded_q = 220\ncore_loss_share = 1.5", "out_of_range", "", "0 to 1"),
         ('gap = "15 mm"', 'gap = "15 mm"\nperpendicular = true', "conflict", "", "is perpendicular"),
         ('wall = "0.8 mm"', 'wall = "0.8 mm"\ngap = "9 mm"', "conflict", "", "no solenoid before it"),
         ('wall = "0.8 mm"', 'wall = "4 mm"', "conflict", "network.coil.winding[0].wall", "half the conductor"),
@@ -90,6 +91,39 @@ def test_each_mistake_has_its_code_place_and_remedy(wound, tmp_path, old, new, c
     assert len(problems) == 1
 
 
+def test_part_of_a_core_is_not_shorted(wound, tmp_path):
+    # The other bands use all of the core, or none of it, which is no harm.
+    (problem,) = found(wound, tmp_path, ('unused_turns = "open"', 'unused_turns = "strap"'))
+    assert (problem.code, problem.key) == ("toroid_shorted", "bands[1].output_coil_turns")
+    assert "write unused_turns" in problem.message
+    assert "tap at 10 or 24" in problem.message
+    lines = wound.read_text().splitlines()
+    assert lines[problem.line - 1] == "output_coil_turns = 18"
+
+
+def test_left_out_unused_turns_are_open_where_a_core_is(wound, tmp_path):
+    text = edited(wound, ('unused_turns = "open"\n', ""), ('unused_turns = "progressive"\n', ""))
+    network = amplifier_from(text, tmp_path).description.network
+    assert (network.coil.shorting, network.output_coil.shorting) == ("strap", "open")
+    assert read(wound).description.network.coil.shorting == "progressive"
+
+
+def test_more_turns_than_are_solved(wound, tmp_path):
+    (problem,) = found(wound, tmp_path, ("turns = 21", "turns = 321"))
+    assert problem.code == "too_many_turns"
+    assert "found 328" in problem.message
+
+
+def test_the_output_coil_counts_its_gap_from_the_tank_coil(wound, tmp_path):
+    first = '[[network.output_coil.winding]]\nkind = "solenoid"\nturns = 10\n'
+    text = edited(wound, (first, f'{first}gap = "30 mm"\n'))
+    assert amplifier_from(text, tmp_path).description.network.output_coil.winding[0].gap == 0.03
+    first = '[[network.coil.winding]]\nkind = "solenoid"\nturns = 7\n'
+    (problem,) = found(wound, tmp_path, (first, f'{first}gap = "30 mm"\n'))
+    assert (problem.code, problem.key) == ("conflict", "network.coil.winding[0].gap")
+    assert "no solenoid before it" in problem.message
+
+
 def test_turns_need_a_winding(plain, tmp_path):
     (problem,) = found(plain, tmp_path, ('coil = "5.8 uH"', "coil_turns = 7.5"))
     assert (problem.code, problem.key) == ("conflict", "bands[1].coil_turns")
@@ -97,7 +131,14 @@ def test_turns_need_a_winding(plain, tmp_path):
 
 
 @pytest.mark.parametrize(
-    "line", ["taps = [3, 4]", 'temperature = "70 degC"', "unloaded_q = 240", "q_allowance = 0.8"]
+    "line",
+    [
+        "taps = [3, 4]",
+        'strap_inductance = "20 nH"',
+        'temperature = "70 degC"',
+        "unloaded_q = 240",
+        "q_allowance = 0.8",
+    ],
 )
 def test_keys_of_a_winding_do_not_stand_alone(plain, tmp_path, line):
     (problem,) = found(plain, tmp_path, ("[network.coil]\n", f"[network.coil]\n{line}\n"))
@@ -138,3 +179,61 @@ def test_lengths(text, metres):
         kind="solenoid", turns=1, mean_diameter=text, pitch="3 mm", conductor_diameter="1 mm"
     )
     assert section.mean_diameter == pytest.approx(metres, rel=1e-12)
+
+
+PLATE = 'winding = { turns = 110, diameter = "25 mm", length = "100 mm", conductor_diameter = "%s" }'
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "code", "key", "words"),
+    [
+        (
+            'inductance = "60 nH"\n',
+            "",
+            "missing_key",
+            "network.suppressor.inductance",
+            "[network.suppressor.winding]",
+        ),
+        (
+            'inductance = "60 nH"',
+            'inductance = "60 nH"\nwinding = { turns = 3, diameter = "12 mm", length = "15 mm" }',
+            "conflict",
+            "network.suppressor.inductance",
+            "keep one",
+        ),
+        (
+            "q = 80",
+            PLATE % "1 mm",
+            "conflict",
+            "network.plate_choke.winding.conductor_diameter",
+            "leave 909.091",
+        ),
+        (
+            "q = 80",
+            'winding = { turns = 2, diameter = "25 mm", length = "100 mm", conductor_diameter = "30 mm" }',
+            "conflict",
+            "network.plate_choke.winding.conductor_diameter",
+            "below the diameter of the turns, 25 mm",
+        ),
+        ('topology = "pi"', 'topology = "pi"\nplate_lead_inductance = "70 uH"', "out_of_range", "", "70"),
+        ("q = 300\n", "q = 300\ncoupling = 0.1\n", "unknown_key", "network.coil.coupling", ""),
+    ],
+)
+def test_what_leads_and_small_coils_cannot_be(plain, tmp_path, old, new, code, key, words):
+    problems = found(plain, tmp_path, (old, new))
+    assert code in [problem.code for problem in problems]
+    problem = next(p for p in problems if p.code == code)
+    assert key in (problem.key or "")
+    assert words in problem.message
+
+
+def test_wire_that_just_fits(plain, tmp_path):
+    assert amplifier_from(edited(plain, ("q = 80", PLATE % "0.909 mm")), tmp_path)
+
+
+@pytest.mark.parametrize("value", ["1.0", "-1.2"])
+def test_coupling_stays_below_one(plain, tmp_path, value):
+    (first, *_) = found(
+        plain, tmp_path, ('topology = "pi"', f'topology = "pi-L"\n[network.output_coil]\ncoupling = {value}')
+    )
+    assert first.key == "network.output_coil.coupling"

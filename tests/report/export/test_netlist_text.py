@@ -7,9 +7,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from samples import described_otherwise
 
 from netsim.circuit.stage import ORDERS
-from netsim.description.reader import Amplifier
 from netsim.report.export import netlist_text
 
 ROW = re.compile(r"^\d+\t(\S+)\t(\S+),\t(\S+)\s*$", re.MULTILINE)
@@ -107,7 +107,7 @@ def test_no_text_of_the_user_is_in_it(solved_plain):
     )
     evil = replace(
         solved_plain,
-        amplifier=Amplifier(description, attack, attack, attack),
+        amplifier=described_otherwise(amplifier, description),
         verdict=replace(solved_plain.verdict, title=attack),
     )
     assert netlist_text.dump(evil, 0) == netlist_text.dump(solved_plain, 0)

@@ -3,7 +3,7 @@ import re
 import pytest
 
 from netsim.advice.coverage_maps import coverage_maps
-from netsim.description.reader import interpret, read
+from netsim.description.reader import loads, read
 from netsim.report.figures.coverage_figure import coverage_figure
 
 
@@ -55,7 +55,7 @@ def test_without_any_match_there_is_still_a_figure(circuits):
         .read_text(encoding="utf-8")
         .replace('coil = "1.95 uH"', 'coil = "60 uH"')
     )
-    maps = {m.band: m for m in coverage_maps(interpret(text, "large.toml"))}
+    maps = {m.band: m for m in coverage_maps(loads(text, "large.toml"))}
     figure = coverage_figure(maps["20 m"], "c")
     assert "No pair of settings matches" in figure.settings
     assert "nan" not in figure.loads + figure.settings

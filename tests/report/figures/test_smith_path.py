@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from netsim.analysis import Result
-from netsim.report.figures.smith_path import Move, moves, reflection
+from netsim.report.figures.smith_path import Move, moves
 
 
 def test_the_way_leads_from_the_antenna_to_what_the_plate_sees(solved: Result) -> None:
@@ -48,12 +48,6 @@ def test_the_track_of_a_coil_in_series_is_an_arc_of_constant_resistance() -> Non
     impedance = 50 * (1 + track) / (1 - track)
     assert np.allclose(impedance.real, 10)
     assert impedance[-1] == pytest.approx(10 + 70j)
-
-
-def test_reflection_of_known_impedances() -> None:
-    """Derived: 0 at the reference, -1 at a short, 1/3 at twice the reference."""
-    found = reflection(np.array([50, 0, 100, 50j], dtype=np.complex128), 50)
-    assert found == pytest.approx(np.array([0, -1, 1 / 3, 1j]))
 
 
 def test_long_arcs_are_drawn_in_short_steps(solved: Result) -> None:

@@ -7,7 +7,7 @@ from test_page import check
 
 from netsim.advice.comparison import Comparison, compare, compare_topologies
 from netsim.advice.coverage_maps import load_maps
-from netsim.description.reader import interpret, read
+from netsim.description.reader import loads, read
 from netsim.report.figures.overlay import coverage_overlay
 from netsim.report.page.comparison_page import render
 from netsim.report.page.comparison_rows import margin_rows, quantity_rows, setting_pairs
@@ -114,7 +114,7 @@ def test_bands_of_one_alone_and_other_frequencies_are_told(circuits: Path) -> No
     text = (circuits / "old-tubes.toml").read_text(encoding="utf-8")
     other = text.replace('name = "30 m"', 'name = "thirty"')
     other = re.sub(r'frequencies = \["14.0 MHz".*', 'frequencies = ["14.1 MHz"]', other)
-    found = compare(interpret(text, "a.toml"), interpret(other, "b.toml"), engine="two-port")
+    found = compare(loads(text, "a.toml"), loads(other, "b.toml"), engine="two-port")
     page = page_of(found)
     check(page)
     assert "Only in the first: 30 m." in page
@@ -136,7 +136,7 @@ def test_users_texts_are_escaped(circuits: Path) -> None:
     hostile = "<script>x</script>&'{{ 7*7 }}"
     text = (circuits / "old-tubes.toml").read_text(encoding="utf-8")
     text = text.replace('"80 m"', f'"{hostile}"').replace("As it was", hostile)
-    one = interpret(text, "<b>.toml")
+    one = loads(text, "<b>.toml")
     page = page_of(compare(one, one, engine="two-port"))
     check(page)
     assert "<script" not in page

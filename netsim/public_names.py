@@ -1,0 +1,23 @@
+"""The names that ``import netsim`` offers, each imported where it is first asked for."""
+
+from importlib import import_module
+from typing import Any
+
+HOMES = {
+    "Amplifier": "netsim.description.reader",
+    "loads": "netsim.description.reader",
+    "read": "netsim.description.reader",
+}
+"""Module of each name; ``__init__.pyi`` says the same to type checkers."""
+
+
+def __getattr__(name: str) -> Any:
+    """Return a public name of the package. Raises AttributeError if there is none such."""
+    if name not in HOMES:
+        raise AttributeError(f"module 'netsim' has no attribute {name!r}")
+    return getattr(import_module(HOMES[name]), name)
+
+
+def __dir__() -> list[str]:
+    """Return the public names of the package."""
+    return ["__version__", *sorted(HOMES)]
