@@ -3,8 +3,14 @@
 from typing import Any
 
 from netsim.analysis import Result, analyse
+from netsim.description.reader import Amplifier
 
 SEVERITY = {"over": 2, "close": 1, "not_rated": 0, "pass": 0}
+
+
+def changed(amplifier: Amplifier, edits: Any) -> Amplifier:
+    """Return the amplifier with keys and values as a remedy gives them."""
+    return amplifier.replace({edit.key: edit.value for edit in edits})
 
 
 def key_of(entry: Any) -> tuple[Any, ...]:
@@ -24,8 +30,7 @@ def broken_promises(result: Result) -> list[str]:
             name = f"{finding.code} {finding.band} {finding.part}: {remedy.text}"
             known = repr(remedy.edits)
             if known not in checked:
-                changed = amplifier.replace({edit.key: edit.value for edit in remedy.edits})
-                checked[known] = analyse(changed, engine="two-port", swr=swr)
+                checked[known] = analyse(changed(amplifier, remedy.edits), engine="two-port", swr=swr)
             whole = checked[known]
             after = {key_of(other): other for other in whole.verdict.findings}
             found += [f"{name}: {what}" for what in _of_finding(finding, remedy, after)]

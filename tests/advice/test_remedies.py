@@ -7,13 +7,13 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from promises import broken_promises, with_edits
+from promises import broken_promises, changed
 from samples import TUBE, amplifier_from, edited
 
 from netsim.advice.remedies import with_remedies
 from netsim.advice.taps.taps import taps
 from netsim.analysis import analyse
-from netsim.description.reader import interpret, read
+from netsim.description.reader import loads, read
 from netsim.errors import DescriptionError
 
 POINT = """
@@ -187,7 +187,7 @@ def test_the_suppressor_gets_less_inductance_before_a_bigger_resistor(plain, tmp
 def test_taps_move_with_their_contacts(circuits, unused):
     """With loops between contacts a tap is a contact for the other bands as well, and what becomes of them is told."""
     text = (circuits / "new-tube.toml").read_text(encoding="utf-8")
-    amplifier = interpret(text.replace('unused_turns = "strap"', f'unused_turns = "{unused}"'), "taps.toml")
+    amplifier = loads(text.replace('unused_turns = "strap"', f'unused_turns = "{unused}"'), "taps.toml")
     result = remedied(amplifier)
     assert not broken_promises(result)
     moved = [
@@ -198,7 +198,7 @@ def test_taps_move_with_their_contacts(circuits, unused):
     ]
     assert moved
     for remedy in moved:
-        after = with_edits(amplifier, remedy.edits).description
+        after = changed(amplifier, remedy.edits).description
         assert {band.coil_turns for band in after.bands} == set(after.network.coil.taps)
 
 
@@ -218,7 +218,7 @@ def test_one_band_has_one_proposed_tap_and_a_word_on_the_other(circuits):
 
 
 def test_a_file_with_operating_points(circuits):
-    amplifier = interpret((circuits / "old-tubes.toml").read_text(encoding="utf-8") + POINT, "points.toml")
+    amplifier = loads((circuits / "old-tubes.toml").read_text(encoding="utf-8") + POINT, "points.toml")
     result = remedied(amplifier)
     assert any(f.operating_point == "low" and f.remedies for f in result.verdict.findings)
     assert not broken_promises(result)
@@ -227,12 +227,12 @@ def test_a_file_with_operating_points(circuits):
 def test_without_a_blocking_capacitor_one_is_proposed_whole(circuits):
     text = (circuits / "old-tubes.toml").read_text(encoding="utf-8")
     start, end = text.index("[network.blocking_capacitor]"), text.index("[network.tune_capacitor]")
-    result = remedied(interpret(text[:start] + text[end:], "dc.toml"))
+    result = remedied(loads(text[:start] + text[end:], "dc.toml"))
     finding = found(result, "antenna_dc", "80 m")
     (edit,) = finding.remedies[0].edits
     assert edit.key == "network.blocking_capacitor"
     # Common practice: a tenth of the plate load at the lowest frequency; about twice the supply.
-    parts = with_edits(result.amplifier, [edit]).description.network.blocking_capacitor
+    parts = changed(result.amplifier, [edit]).description.network.blocking_capacitor
     load = result.verdict.stage.plate_load_ohm
     assert 1 / (2 * np.pi * 3.5e6 * parts.capacitance) <= load / 10
     assert parts.voltage_rating >= 2 * result.amplifier.description.stage.no_load_plate_voltage
@@ -269,7 +269,7 @@ def test_more_than_four_times_a_rating_is_not_proposed(circuits):
     text = (circuits / "old-tubes.toml").read_text(encoding="utf-8")
     slip = text.replace('current_rating = "20 A"\npower', 'current_rating = "20 mA"\npower')
     assert slip != text
-    finding = found(remedied(interpret(slip, "slip.toml")), "part_current", "40 m", part="coil")
+    finding = found(remedied(loads(slip, "slip.toml")), "part_current", "40 m", part="coil")
     assert finding.remedies == ()
     assert "more than four times" in finding.fix
     assert "slip" in finding.fix
@@ -278,7 +278,7 @@ def test_more_than_four_times_a_rating_is_not_proposed(circuits):
 def test_a_gap_is_replaced_by_a_rating(circuits):
     text = (circuits / "old-tubes.toml").read_text(encoding="utf-8")
     gapped = text.replace('voltage_rating = "2.6 kV"', 'air_gap = "1.2 mm"\naltitude = "500 m"')
-    result = remedied(interpret(gapped, "gap.toml"))
+    result = remedied(loads(gapped, "gap.toml"))
     finding = found(result, "part_unloaded_voltage", "40 m", part="tune_capacitor")
     remedy = next(r for r in finding.remedies if r.edits[0].key.endswith("voltage_rating"))
     assert [(edit.key.rpartition(".")[2], edit.value) for edit in remedy.edits[1:]] == [
@@ -299,23 +299,19 @@ def test_paddings_are_put_together_from_two_pieces_and_have_a_window(circuits):
     stock = low.replace(
         "[network]\n", '[limits]\npadding_stock = ["470 pF", "1 nF", "1.2 nF"]\n\n[network]\n'
     )
-    result = remedied(interpret(stock, "low.toml"))
+    result = remedied(loads(stock, "low.toml"))
     finding = found(result, "tuning_range", "160 m", quantity="load")
     assert finding.value > 2e-9
     remedy = next(r for r in finding.remedies if r.edits[0].key == "bands[160 m].load_padding")
     assert "in parallel" in remedy.text
     least, most = re.search(r"at least ([\d.]+ nF), at most ([\d.]+ nF) would do", remedy.text).groups()
     for value, tuned in ((least, True), (most, True)):
-        after = analyse(
-            with_edits(result.amplifier, [replace(remedy.edits[0], value=value)]), engine="two-port"
-        )
+        after = analyse(changed(result.amplifier, [replace(remedy.edits[0], value=value)]), engine="two-port")
         assert after.verdict.bands[0].points[0].tuned is tuned
     # Derived: no more than a step of the rounding is left at either end.
     for value, factor in ((least, 0.985), (most, 1.015)):
         other = f"{float(value.split()[0]) * factor:.5g} nF"
-        after = analyse(
-            with_edits(result.amplifier, [replace(remedy.edits[0], value=other)]), engine="two-port"
-        )
+        after = analyse(changed(result.amplifier, [replace(remedy.edits[0], value=other)]), engine="two-port")
         assert not after.verdict.bands[0].points[0].tuned
     assert not broken_promises(result)
 
@@ -339,7 +335,7 @@ def test_no_less_stray_than_can_be_promised_and_no_capacitor_that_is_not_sold(pl
         result = remedied(amplifier_from(text, tmp_path))
         for finding in result.verdict.findings:
             for remedy in finding.remedies:
-                network = with_edits(result.amplifier, remedy.edits).description.network
+                network = changed(result.amplifier, remedy.edits).description.network
                 assert (network.tune_capacitor.stray or 3e-12) >= 3e-12
                 if any(edit.key.endswith(("minimum", "maximum")) for edit in remedy.edits):
                     for part in (network.tune_capacitor, network.load_capacitor):
@@ -349,7 +345,7 @@ def test_no_less_stray_than_can_be_promised_and_no_capacitor_that_is_not_sold(pl
 def test_what_is_the_tubes_own_is_told(circuits):
     text = (circuits / "old-tubes.toml").read_text(encoding="utf-8")
     text = text.replace('output_capacitance = "15 pF"', 'output_capacitance = "250 pF"')
-    finding = found(remedied(interpret(text, "tube.toml")), "tuning_range", "10 m", quantity="tune")
+    finding = found(remedied(loads(text, "tube.toml")), "tuning_range", "10 m", quantity="tune")
     assert finding.remedies == ()
     assert "the tube's own, which no part takes away" in finding.fix
 
@@ -405,7 +401,7 @@ def perturbed(draw, circuits):
 def test_random_amplifiers(circuits, data):
     text = data.draw(perturbed(circuits))
     try:
-        amplifier = interpret(text, "random.toml")
+        amplifier = loads(text, "random.toml")
         result = remedied(amplifier)
     except DescriptionError:
         return
