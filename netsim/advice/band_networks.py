@@ -10,6 +10,7 @@ from netsim.advice.change import Change
 from netsim.advice.outcome import IntArray, Outcome, outcome_of
 from netsim.analysis.analysis import asks_for_more
 from netsim.analysis.networks import solve_in_numpy
+from netsim.analysis.plate_source import PlateSource
 from netsim.circuit.assembly import Assembly, assemble
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.parts import Parts
@@ -22,7 +23,6 @@ from netsim.description.reader import Amplifier
 from netsim.verdict.checks import BY_NETWORK
 from netsim.verdict.checks.every import ALL, Rule
 from netsim.verdict.solved import Solved
-from netsim.verdict.stress import SAMPLES
 
 
 @dataclass(frozen=True)
@@ -103,6 +103,7 @@ class BandNetworks:
         described = _with_paddings(described.model_copy(update={"bands": self._bands}))
         known = None if like is None else like.assembly
         self.assembly: Assembly = assemble(amplifier, described, switch=switch, like=known)
+        _ = PlateSource(amplifier, self.assembly, described).tube  # raises where no bias or drive would do
         self._start, self._count = self._blocks()
 
     def _blocks(self) -> tuple[IntArray, IntArray]:
@@ -190,7 +191,7 @@ class BandNetworks:
             )
         return every_band
 
-    def solved(self, picks: Picks, samples: int | None = None) -> Solved:
+    def solved(self, picks: Picks, *, whole: bool = False) -> Solved:
         """Solve picked combinations at every operating point; the band index numbers the picks."""
         flat = self._first[picks.band] + picks.variant
         start, lengths = self._start[:, flat].ravel(), self._count[:, flat].ravel()
@@ -203,7 +204,7 @@ class BandNetworks:
         chosen = replace(taken, parts=parts, band_index=owner)
         bands = tuple(self._bands[variant] for variant in flat)
         described = self.description.model_copy(update={"bands": bands})
-        return solve_in_numpy(self._amplifier, described, chosen, samples)
+        return solve_in_numpy(self._amplifier, described, chosen, whole=whole)
 
     def outcome(self, picks: Picks, rules: tuple[Rule, ...] = BY_NETWORK) -> Outcome:
         """Return how picked combinations come out; see `Outcome`."""
@@ -218,7 +219,7 @@ class BandNetworks:
         swr : float, optional
             Worst standing wave ratio of any antenna, instead of what the file says.
         """
-        solved = self.solved(picks, SAMPLES)
+        solved = self.solved(picks, whole=True)
         if asks_for_more(self._amplifier, swr):
             from netsim.analysis.tube_and_antenna import with_tube_and_antennas
 

@@ -21,6 +21,7 @@ from netsim.solvers import batch, two_port
 from netsim.solvers.agreement import TOLERANCE, worst_relative, worst_voltage
 from netsim.solvers.solution import Solution
 from netsim.verdict.solved import Settings, Solved, gather, unloaded_by
+from netsim.verdict.stress import SAMPLES
 from netsim.verdict.tube_state import drawn_by
 
 Engine = Literal["both", "two-port"]
@@ -87,7 +88,7 @@ def _solve_twice(
 
 
 def solve_in_numpy(
-    amplifier: Amplifier, description: Description, assembly: Assembly, samples: int | None = None
+    amplifier: Amplifier, description: Description, assembly: Assembly, *, whole: bool = False
 ) -> Solved:
     """Tune and solve networks in numpy alone: the same numbers, without their cross-check.
 
@@ -99,17 +100,24 @@ def solve_in_numpy(
         What a search tries: gives ratings and limits.
     assembly : Assembly
         Of any number of networks; its parts may differ from the description's.
-    samples : int, optional
-        Of one period, for peaks; by default enough for a search.
+    whole : bool
+        With all samples of a period and all orders of the tube, as `solve` has them; by default as many as a
+        search needs.
+
+    Notes
+    -----
+    A network in which the tube has no steady state has NaN, and counts as over every limit.
     """
     source = PlateSource(amplifier, assembly, description)
     stand, ladder, open_ladder = _tuned(assembly)
     off = _FUNDAMENTAL if source.tube is None else _ORDERS
     loaded, unloaded = batch.solve(ladder, _ORDERS), batch.solve(open_ladder, off)
-    current = source.drawn(loaded.plate_impedance)
-    gone = unloaded_by(assembly, unloaded, source.unloaded(unloaded.plate_impedance))
-    samples = _SEARCH_SAMPLES if samples is None else samples
-    return gather(amplifier, description, assembly, stand, ladder, loaded, gone, current, samples)
+    state = source.settled(ladder, strict=False) if whole else None
+    current = source.drawn(loaded.plate_impedance) if state is None else drawn_by(state.balance)
+    gone = unloaded_by(assembly, unloaded, source.unloaded(unloaded.plate_impedance, strict=False))
+    samples = SAMPLES if whole else _SEARCH_SAMPLES
+    solved = gather(amplifier, description, assembly, stand, ladder, loaded, gone, current, samples)
+    return replace(solved, tube_state=state)
 
 
 def _tuned(assembly: Assembly) -> tuple[Settings, Ladder, Ladder]:

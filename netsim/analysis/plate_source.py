@@ -66,13 +66,13 @@ class PlateSource:
         tube = self.tube[0] if owner is None else self.tube[0].take(owner)
         return drawn_by(harmonic_balance.solve(impedance, tube, stage.plate_voltage))
 
-    def settled(self, ladder: Ladder) -> TubeState | None:
+    def settled(self, ladder: Ladder, *, strict: bool = True) -> TubeState | None:
         """Return the steady states of all networks, all orders; None for the pulse.
 
         Raises
         ------
         BalanceError
-            If a network has none.
+            If a network has none, and `strict`; else it has NaN.
         """
         if self.tube is None:
             return None
@@ -82,15 +82,17 @@ class PlateSource:
         orders = np.arange(1.0, harmonic_balance.ORDERS + 1)
         impedance = batch.solve(ladder, orders).plate_impedance
         balance = harmonic_balance.solve(impedance, tube, self.assembly.stage.plate_voltage)
-        return TubeState(fit, balance.require_converged())
+        return TubeState(fit, balance.require_converged() if strict else balance)
 
-    def unloaded(self, impedance: ComplexArray) -> PlateCurrent | None:
+    def unloaded(self, impedance: ComplexArray, *, strict: bool = True) -> PlateCurrent | None:
         """Return the plate current with the antenna off and the supply without load; None for the pulse.
 
         Parameters
         ----------
         impedance : ndarray
             Of the plate with its nominal load across it, orders 1 to 10 [ohm], shape ``(networks, 10)``.
+        strict : bool
+            Whether a network without a steady state is an error; else it has NaN.
         """
         if self.tube is None:
             return None
@@ -101,7 +103,9 @@ class PlateSource:
             alone = 1 / (1 / impedance - 1 / load)
         alone = np.where(np.abs(alone) < _MOST_IMPEDANCE * load, alone, _MOST_IMPEDANCE * load)
         supply = self.assembly.stage.supply_voltage
-        balance = harmonic_balance.solve(alone, self.tube[0], supply).require_converged()
+        balance = harmonic_balance.solve(alone, self.tube[0], supply)
+        if strict:
+            balance.require_converged()
         found = drawn_by(balance)
         # Into the ladder as it was solved: what flows in the load across the plate is sent in as well.
         voltage = balance.plate_voltage[:, : impedance.shape[1]]
