@@ -11,6 +11,7 @@ from rich.text import Text
 from netsim.advice.taps.tap_advice import TapsAdvice, TapState
 from netsim.advice.taps.tap_words import plate_loads
 from netsim.description.formatting import NOTHING, format_quantity
+from netsim.report.notation import CAUTION
 from netsim.report.terminal.result_text import UNCHECKED
 
 _BAND_COLUMNS = 9
@@ -40,6 +41,7 @@ def render(advice: TapsAdvice, file: str, *, another_tube: bool = False) -> Rend
         _deeds(advice),
         *_basis(advice),
         *_next(advice, file, another_tube),
+        Text(CAUTION),
     )
 
 
