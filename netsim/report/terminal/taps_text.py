@@ -40,8 +40,8 @@ def render(advice: TapsAdvice, file: str, *, another_tube: bool = False) -> Rend
         _states(advice),
         _deeds(advice),
         *_basis(advice),
+        Text(f"\n{CAUTION}"),
         *_next(advice, file, another_tube),
-        Text(CAUTION),
     )
 
 

@@ -83,7 +83,11 @@ def test_taps_of_a_switch_are_left_out_and_put_back(circuits):
 def test_the_contacts_of_the_switch_follow_the_taps(circuits):
     """Cross-solver: with loops between every two contacts, both ways of solving have to have the same contacts."""
     text = (circuits / "new-tube.toml").read_text(encoding="utf-8")
-    for old, new in (("strap", "progressive"), ("13.5, 19.5]", "9, 19.5]"), ("coil_turns = 13.5", "coil_turns = 9")):
+    for old, new in (
+        ("strap", "progressive"),
+        ("13.5, 19.5]", "9, 19.5]"),
+        ("coil_turns = 13.5", "coil_turns = 9"),
+    ):
         assert old in text
         text = text.replace(old, new, 1)
     found = fix(loads(text, "p.toml"), engine="two-port")
