@@ -14,13 +14,13 @@ _RATING = re.compile(r'((?:current|voltage|power|reactive_power)_rating = ")([\d
 
 SLIPS = {
     # What is typed wrongly, and whether ratings within four times what is given clear it.
-    "20 mA for 20 A": ([('current_rating = "18 A"', 'current_rating = "18 mA"')], False),
+    "20 mA for 20 A": ([('current_rating = "20 A"\npower', 'current_rating = "20 mA"\npower')], False),
     "four underrated parts": (
         [
             ('power_rating = "10 W"', 'power_rating = "4 W"'),
-            ('power_rating = "120 W"', 'power_rating = "30 W"'),
-            ('voltage_rating = "4.5 kV"', 'voltage_rating = "2 kV"'),
-            ('current_rating = "18 A"', 'current_rating = "8 A"'),
+            ('power_rating = "90 W"', 'power_rating = "30 W"'),
+            ('voltage_rating = "2.6 kV"', 'voltage_rating = "1.2 kV"'),
+            ('current_rating = "20 A"\npower', 'current_rating = "6 A"\npower'),
         ],
         True,
     ),
