@@ -7,7 +7,7 @@ from typing import Literal
 import numpy as np
 
 from netsim.analysis.plate_source import PlateSource
-from netsim.circuit.assembly import Assembly
+from netsim.circuit.assembly import Assembly, assemble
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.ladder import Ladder
 from netsim.circuit.peaking import settings
@@ -16,7 +16,7 @@ from netsim.circuit.topology import build_ladder
 from netsim.circuit.tuning import dip, match
 from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier
-from netsim.errors import DisagreementError, Problem
+from netsim.errors import DisagreementError, Problem, UsageError
 from netsim.solvers import batch, two_port
 from netsim.solvers.agreement import TOLERANCE, worst_relative, worst_voltage
 from netsim.solvers.solution import Solution
@@ -107,6 +107,50 @@ def solve_in_numpy(amplifier: Amplifier, description: Description, assembly: Ass
     return gather(amplifier, description, assembly, stand, ladder, loaded, gone, current, _SEARCH_SAMPLES)
 
 
+def solve_at_settings(
+    amplifier: Amplifier, band: str, tune: FloatArray, load: FloatArray, frequency: FloatArray | None = None
+) -> tuple[Solved, tuple[int, ...]]:
+    """Solve one band at any settings and frequencies, in numpy alone, the operating points left out.
+
+    Parameters
+    ----------
+    amplifier : Amplifier
+        Whose parts they are.
+    band : str
+        Its name.
+    tune, load, frequency : ndarray
+        [F] and [Hz], of shapes that broadcast; frequency is the band's first by default.
+
+    Returns
+    -------
+    solved : Solved
+        The settings in a row.
+    shape : tuple of int
+        That of all three together.
+
+    Raises
+    ------
+    UsageError
+        ``unknown_band``, or ``bad_setting`` for what is negative or not finite.
+    """
+    index = amplifier.band_index(band)
+    described = amplifier.description.bands[index]
+    wanted = np.asarray(described.frequencies[0] if frequency is None else frequency)
+    *given, wanted = np.broadcast_arrays(tune, load, wanted)
+    for name, values in (("tune", given[0]), ("load", given[1]), ("frequency", wanted)):
+        wrong = values[~(np.isfinite(values) & (values > 0 if name == "frequency" else values >= 0))]
+        if wrong.size:
+            message = f"{name} must be finite and not negative; found {wrong[0]:g}: give SI values"
+            raise UsageError(Problem("bad_setting", message, amplifier.path))
+    each, row = np.unique(wanted, return_inverse=True)
+    there = described.model_copy(update={"frequencies": tuple(each.tolist()), "tune": None, "load": None})
+    bands = tuple(there if n == index else other for n, other in enumerate(amplifier.description.bands))
+    description = amplifier.description.model_copy(update={"bands": bands})
+    assembly = assemble(amplifier, description, bands=[index], points=False).take(row.ravel())
+    assembly = replace(assembly, tune_given=given[0].ravel(), load_given=given[1].ravel())
+    return solve_in_numpy(amplifier, description, assembly), wanted.shape
+
+
 def _tuned(assembly: Assembly) -> tuple[Settings, Ladder, Ladder]:
     """Set both capacitors, with the antenna on, and with it off and the tune capacitor dipped again."""
     parts, stand = assembly.parts, capacitor_settings(assembly)
@@ -121,8 +165,8 @@ def _tuned(assembly: Assembly) -> tuple[Settings, Ladder, Ladder]:
 def capacitor_settings(assembly: Assembly) -> Settings:
     """Decide where both capacitors stand: as given in the file, else as an operator would tune them."""
     found = match(assembly.parts)
-    tune, load, tune_needed, load_needed = settings(assembly.parts, found)
     given = np.isfinite(assembly.tune_given)
+    tune, load, tune_needed, load_needed = settings(assembly.parts, found, ~given)
     return Settings(
         tune=np.where(given, assembly.tune_given, tune),
         load=np.where(given, assembly.load_given, load),

@@ -48,9 +48,9 @@ def command(
     """Write one band of FILE as a SPICE netlist, Touchstone file, table or JSON."""
     from netsim.analysis import analyse
     from netsim.cli.console import doing
-    from netsim.cli.output import demand_writable, write_text
     from netsim.description.reader import read
     from netsim.errors import NOTHING_OVER
+    from netsim.output import demand_writable, write_text
 
     announce(engine)
     amplifier = read(file)

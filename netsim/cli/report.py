@@ -29,9 +29,9 @@ def command(file: str, output: str | None, swr: float | None, engine: "Engine") 
     from netsim.advice.taps.taps import taps
     from netsim.analysis import analyse
     from netsim.cli.console import doing
-    from netsim.cli.output import demand_writable, write_text
     from netsim.description.reader import read
     from netsim.errors import NOTHING_OVER
+    from netsim.output import demand_writable, write_text
 
     announce(engine)
     amplifier = read(file)

@@ -7,10 +7,11 @@ import tempfile
 from pathlib import Path
 from typing import NoReturn
 
-from netsim.cli import signals as interruption
 from netsim.errors import OutputError, Problem
 
 _NEW_FILE = 0o666
+unfinished: set[str] = set()
+"""Temporary files, to be removed by whoever ends the process before they are."""
 
 
 def demand_writable(path: Path, source: str | os.PathLike[str]) -> None:
@@ -72,7 +73,7 @@ def write_text(path: Path, text: str) -> None:
 def _replace(target: Path, content: bytes) -> None:
     mode = stat.S_IMODE(target.stat().st_mode) if target.exists() else _NEW_FILE & ~_mask()
     handle, name = tempfile.mkstemp(prefix=".netsim-", dir=target.parent)
-    interruption.unfinished.add(name)
+    unfinished.add(name)
     try:
         with os.fdopen(handle, "wb") as stream:
             stream.write(content)
@@ -85,7 +86,7 @@ def _replace(target: Path, content: bytes) -> None:
             os.unlink(name)
         raise
     finally:
-        interruption.unfinished.discard(name)
+        unfinished.discard(name)
 
 
 def _mask() -> int:
