@@ -38,7 +38,7 @@ def demand_writable(path: Path, source: str | os.PathLike[str]) -> None:
         if path.exists() and os.path.samefile(path, source):
             _fail("output_is_input", "this is the amplifier file itself: write elsewhere", path)
         writable = os.access(path if path.exists() else folder, os.W_OK)
-    except (OSError, ValueError) as error:
+    except (OSError, RuntimeError, ValueError) as error:  # RuntimeError: a link to itself
         _refuse(path, error)
     if not writable:
         _fail("output_not_writable", "you may not write here: write elsewhere, or change permissions", path)
@@ -66,7 +66,7 @@ def write_text(path: Path, text: str) -> None:
             target.write_text(text, encoding="utf-8")
         else:
             _replace(target, text.encode())
-    except (OSError, ValueError) as error:
+    except (OSError, RuntimeError, ValueError) as error:  # RuntimeError: a link to itself
         _refuse(path, error)
 
 
@@ -96,7 +96,7 @@ def _mask() -> int:
     return mask
 
 
-def _refuse(path: Path, error: OSError | ValueError) -> NoReturn:
+def _refuse(path: Path, error: OSError | RuntimeError | ValueError) -> NoReturn:
     reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
     _fail("output_not_writable", f"cannot be written ({reason}): write elsewhere, or free the way", path)
 
