@@ -21,6 +21,7 @@ from netsim.solvers import batch, two_port
 from netsim.solvers.agreement import TOLERANCE, worst_relative, worst_voltage
 from netsim.solvers.solution import Solution
 from netsim.verdict.solved import Settings, Solved, gather, unloaded_by
+from netsim.verdict.stress import SAMPLES
 from netsim.verdict.tube_state import drawn_by
 
 Engine = Literal["both", "two-port"]
@@ -55,7 +56,7 @@ def solve(amplifier: Amplifier, assembly: Assembly, engine: Engine) -> tuple[Sol
     SolveError
         If an engine is missing or fails, or the two differ by more than 1e-6.
     """
-    source = PlateSource(amplifier, assembly)
+    source = PlateSource(amplifier, assembly, amplifier.description)
     stand, ladder, open_ladder = _tuned(assembly)
     off = _FUNDAMENTAL if source.tube is None else _ORDERS
     apart: FloatArray | None = None
@@ -86,7 +87,9 @@ def _solve_twice(
     return by_spice[0], by_spice[1], apart
 
 
-def solve_in_numpy(amplifier: Amplifier, description: Description, assembly: Assembly) -> Solved:
+def solve_in_numpy(
+    amplifier: Amplifier, description: Description, assembly: Assembly, *, whole: bool = False
+) -> Solved:
     """Tune and solve networks in numpy alone: the same numbers, without their cross-check.
 
     Parameters
@@ -97,14 +100,24 @@ def solve_in_numpy(amplifier: Amplifier, description: Description, assembly: Ass
         What a search tries: gives ratings and limits.
     assembly : Assembly
         Of any number of networks; its parts may differ from the description's.
+    whole : bool
+        With all samples of a period and all orders of the tube, as `solve` has them; by default as many as a
+        search needs.
+
+    Notes
+    -----
+    A network in which the tube has no steady state has NaN, and counts as over every limit.
     """
-    source = PlateSource(amplifier, assembly)
+    source = PlateSource(amplifier, assembly, description)
     stand, ladder, open_ladder = _tuned(assembly)
     off = _FUNDAMENTAL if source.tube is None else _ORDERS
     loaded, unloaded = batch.solve(ladder, _ORDERS), batch.solve(open_ladder, off)
-    current = source.drawn(loaded.plate_impedance)
-    gone = unloaded_by(assembly, unloaded, source.unloaded(unloaded.plate_impedance))
-    return gather(amplifier, description, assembly, stand, ladder, loaded, gone, current, _SEARCH_SAMPLES)
+    state = source.settled(ladder, strict=False) if whole else None
+    current = source.drawn(loaded.plate_impedance) if state is None else drawn_by(state.balance)
+    gone = unloaded_by(assembly, unloaded, source.unloaded(unloaded.plate_impedance, strict=False))
+    samples = SAMPLES if whole else _SEARCH_SAMPLES
+    solved = gather(amplifier, description, assembly, stand, ladder, loaded, gone, current, samples)
+    return replace(solved, tube_state=state)
 
 
 def solve_at_settings(

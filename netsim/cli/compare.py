@@ -81,7 +81,7 @@ def _write_page(found: "Comparison", output: str) -> None:
     from netsim.report.page import comparison_page
 
     names = [band.name for band in found.bands]
-    first, second = (load_maps(walked.amplifier, names) for walked in found.studies)
+    first, second = (load_maps(walked.amplifier, names) for walked in found.results)
     text = comparison_page.render(found, (first, second))
     if output == "-":
         sys.stdout.write(text)

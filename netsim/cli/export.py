@@ -59,6 +59,10 @@ def command(
         demand_writable(Path(output), file)
     with doing("solving"):
         walked = analyse(amplifier, band=band, engine=engine)
+        if form == "json":
+            from netsim.advice.remedies import with_remedies
+
+            walked = with_remedies(walked)
     row = walked.row(band, hertz)
     text = _rendering(form)(walked if hertz is None else _narrowed(walked, row), row)
     if output in (None, "-"):

@@ -26,6 +26,8 @@ def command(file: str, output: str | None, swr: float | None, engine: "Engine") 
     """Write the report on FILE as one page that needs no network."""
     from netsim.advice.coverage_maps import coverage_maps
     from netsim.advice.fix.attribution import explained_fix
+    from netsim.advice.fix.tap_reasons import with_reasons
+    from netsim.advice.remedies import with_remedies
     from netsim.advice.taps.taps import taps
     from netsim.analysis import analyse
     from netsim.cli.console import doing
@@ -41,10 +43,11 @@ def command(file: str, output: str | None, swr: float | None, engine: "Engine") 
     if output != "-":
         demand_writable(target, file)
     with doing("solving"):
-        walked = analyse(amplifier, engine=engine, swr=swr)
+        walked = with_remedies(analyse(amplifier, engine=engine, swr=swr))
         advice = taps(amplifier, engine=engine)
     with doing("searching the smallest change"):
         remedy = explained_fix(amplifier, engine=engine, before=walked)
+        advice = with_reasons(advice, remedy.fix)
         maps = coverage_maps(amplifier)
     with doing("drawing the page"):
         from netsim.report.page import page

@@ -1,9 +1,6 @@
 """Plate choke, blocking capacitor, output choke."""
 
-import math
-
 from netsim.verdict.judged import Judged, NotRated
-from netsim.verdict.remedies import at_least
 from netsim.verdict.solved import Solved
 from netsim.verdict.words.text import Text, at, written
 
@@ -14,7 +11,6 @@ def choke_reactance(solved: Solved, judged: Judged, row: int) -> Text:
     return Text(
         f"plate choke: {written(judged.value[row], 'ohm')} at {at(solved, row)}, plate load {written(load, 'ohm')}",
         "2 pi f L at the band's lowest frequency; below the plate load the choke carries much of the RF",
-        f"{at_least(load / (2 * math.pi * float(solved.frequency[row])), 'H')} or more",
     )
 
 
@@ -25,12 +21,10 @@ def choke_resonance(solved: Solved, judged: Judged, row: int) -> Text:
     nearest, edge = float(judged.value[row]), float(judged.limit[row])
     away = 0.0 if low <= nearest <= high else abs(nearest - edge) / edge
     where = "inside the band" if away == 0 else f"{away:.0%} outside the band"
-    target = f"below {written(low * 0.9, 'Hz')} or above {written(high * 1.1, 'Hz')}"
     return Text(
         f"plate choke: series resonance at {written(nearest, 'Hz')}, {where}",
         "at a series resonance the choke is a short piece of its own winding: high voltage inside it, heat, "
         f"loss of output; the band runs from {written(low, 'Hz')} to {written(high, 'Hz')}",
-        f"move it {target}: other turns, or split the winding, then measure again",
     )
 
 
@@ -49,7 +43,6 @@ def antenna_dc(solved: Solved, judged: Judged, row: int) -> Text:
     return Text(
         f"no blocking capacitor: {written(supply, 'V')} DC on coil, capacitors and antenna",
         "the plate supply reaches everything behind the plate choke",
-        f"add [network.blocking_capacitor], rated {written(2 * supply, 'V')} pk or more, about twice the supply",
     )
 
 
