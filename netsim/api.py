@@ -209,20 +209,24 @@ def analyse(
     >>> result.frame().set_index("band").loc["40 m", "loaded_q"].round(1).tolist()
     [12.6, 12.2]
     """
-    return Result(analysed(amplifier, band=band, engine=engine, swr=swr))
+    from netsim.advice.remedies import with_remedies
+
+    return Result(with_remedies(analysed(amplifier, band=band, engine=engine, swr=swr)))
 
 
 def page_of(analysis: Analysis) -> str:
     """Return the whole report of an analysis as a page, with taps, the smallest change and ranges worked out."""
     from netsim.advice.coverage_maps import coverage_maps
     from netsim.advice.fix.attribution import explained_fix
+    from netsim.advice.fix.tap_reasons import with_reasons
     from netsim.advice.taps.taps import taps as advised
     from netsim.report.page import page
 
     engine: Engine = "both" if analysis.verdict.cross_checked else "two-port"
     amplifier = analysis.amplifier
     remedy = explained_fix(amplifier, engine=engine, before=analysis)
-    return page.render(analysis, advised(amplifier, engine=engine), remedy, coverage_maps(amplifier))
+    advice = with_reasons(advised(amplifier, engine=engine), remedy.fix)
+    return page.render(analysis, advice, remedy, coverage_maps(amplifier))
 
 
 def taps(amplifier: Amplifier, *, plate_load: str | float | None = None, engine: Engine = "both") -> Advice:
@@ -298,7 +302,7 @@ def fix(amplifier: Amplifier, *, engine: Engine = "both") -> Advice:
     from netsim.report.terminal import fix_text
 
     found = searched(amplifier, engine=engine)
-    return Advice(found, lambda: advice_json.dump_fix(found, {}), lambda: fix_text.render(found, {}))
+    return Advice(found, lambda: advice_json.dump_fix(found), lambda: fix_text.render(found))
 
 
 def compare(first: Amplifier | Result, second: Amplifier | Result, *, engine: Engine = "both") -> Advice:
@@ -327,7 +331,7 @@ def compare(first: Amplifier | Result, second: Amplifier | Result, *, engine: En
     from netsim.report.export import advice_json
     from netsim.report.terminal import comparison_text
 
-    one, other = (item.amplifier if isinstance(item, Result) else item for item in (first, second))
+    one, other = (item.analysis if isinstance(item, Result) else item for item in (first, second))
     found = compared(one, other, engine=engine)
     return Advice(found, lambda: advice_json.dump_comparison(found), lambda: comparison_text.render(found))
 
