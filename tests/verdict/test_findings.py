@@ -286,7 +286,7 @@ def test_negative_need_is_over_at_the_minimum(plain, tmp_path):
     assert found.limit == 15e-12
 
 
-def test_no_match_names_the_largest_coil_everywhere(plain, tmp_path):
+def test_no_match_has_no_setting(plain, tmp_path):
     text = edited(plain, ('coil = "5.8 uH"', 'coil = "58 uH"'))
     found = codes(text, tmp_path, code="tuning_range", band="40 m")
     assert [(f.state, f.value, f.used_fraction) for f in found] == [("over", None, None)] * 2

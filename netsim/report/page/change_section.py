@@ -8,7 +8,7 @@ from netsim.advice.fix.attribution import ExplainedFix
 from netsim.advice.fix.effects import Effect, identity
 from netsim.advice.fix.fix import Fix
 from netsim.description.toml_text.rewriting import difference
-from netsim.report.notation import finding_title, numbered, percent, place_of
+from netsim.report.notation import finding_title, nothing_exceeded, numbered, percent, place_of
 from netsim.report.page.downloads import Download, amplifier_download, file_name
 from netsim.verdict.result import Finding, Verdict
 
@@ -63,6 +63,7 @@ class ChangeSection:
     """Everything about the change."""
 
     needed: bool
+    nothing: str
     clears: bool
     heading: str
     summary: str
@@ -105,6 +106,7 @@ def change_section(explained: ExplainedFix | None) -> ChangeSection | None:
     path = found.before.amplifier.path
     return ChangeSection(
         needed=needed,
+        nothing=nothing_exceeded(found.before.verdict),
         clears=found.clears,
         heading=_heading(found, needed),
         summary=f"{before['over']} over and {before['close']} close become {after['over']} over and "
