@@ -1,4 +1,4 @@
-"""The whole report as one HTML page: no network, no script, the same bytes every time."""
+"""The whole report as one HTML page: no network, whole without its script, the same bytes every time."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -10,14 +10,15 @@ from netsim.report.explanations import explanations
 from netsim.report.figures.smith import smith_grid
 from netsim.report.finding_groups import by_part, groups
 from netsim.report.notation import MARKS, WORDS, line_anchor, percent, rule_anchor
-from netsim.report.page.band_section import band_sections
+from netsim.report.page.band_section import band_sections, drawn_rows
 from netsim.report.page.bench_card import bench_card
 from netsim.report.page.cards import Origins, cards, passing, told_of
 from netsim.report.page.change_section import change_section, finding_changes
 from netsim.report.page.downloads import downloads, file_name
 from netsim.report.page.headline import headline
 from netsim.report.page.taps_section import taps_section
-from netsim.report.page.templating import environment, style
+from netsim.report.page.setting_panel import setting_panels
+from netsim.report.page.templating import environment, finished, script, style
 from netsim.report.page.tuning_ranges import tuning_reach
 from netsim.report.page.unknowns import assumed, not_rated
 from netsim.report.page.used_fractions import matrix
@@ -91,10 +92,12 @@ def render(
     changes, origins = finding_changes(verdict, fix), Origins(result)
     judged = groups(verdict, ("over", "close"))
     over, close = (told_of(judged, state) for state in ("over", "close"))
-    return (
+    return finished(
         environment()
         .get_template("page.html.j2")
         .render(
+            models=setting_panels(result, drawn_rows(result)),
+            script=script("ladder", "knobs"),
             style=style("full_output") if beyond_the_pulse(result.solved) else style(),
             title=verdict.title,
             file_name=file_name(result.amplifier.path),

@@ -223,7 +223,9 @@ def _assumed(verdict: Verdict, *, everything: bool) -> Iterator[RenderableType]:
         return
     if not everything:
         parts = dict.fromkeys(assumption.part.replace("_", " ") for assumption in verdict.assumptions)
-        yield Text(f"\nAssumed, because the file does not say: {_count(number, 'value')} of {', '.join(parts)}.")
+        yield Text(
+            f"\nAssumed, because the file does not say: {_count(number, 'value')} of {', '.join(parts)}."
+        )
         return
     yield Text("\nAssumed, because the file does not say:", "bold")
     for assumption in verdict.assumptions:
