@@ -1,25 +1,20 @@
 """The knobs of the page: its own solver against the package's, with keyboard and screen reader."""
 
-import json
 import re
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-from page_cases import whole_page
 from playwright.sync_api import Page
 
 from netsim.analysis import Result, analyse
 from netsim.analysis.held_source import HeldBand, held_bands
-from netsim.circuit.coil.wound_coils import WoundCoil
 from netsim.circuit.sections import loaded_q
 from netsim.circuit.topology import build_ladder
 from netsim.description.reader import read
 from netsim.report.page.band_section import drawn_rows
-from netsim.report.page.page import render
 from netsim.report.page.setting_panel import setting_panels
 from netsim.report.page.templating import script
 from netsim.solvers import batch
@@ -67,7 +62,8 @@ def test_the_page_solves_what_the_package_solves(
     rows = drawn_rows(demonstration)
     path = tmp_path / "solver.html"
     path.write_text(
-        f"<title>solver</title><script>{script('ladder')}; const models = {setting_panels(demonstration, rows)};</script>"
+        f"<title>solver</title><script>{script('ladder')}; "
+        f"const models = {setting_panels(demonstration, rows)};</script>"
     )
     page = look(path)
     random = np.random.default_rng(7)
@@ -91,7 +87,8 @@ def test_the_page_solves_what_the_package_solves(
             expected = by_the_package(held, tap, tune[mine], load[mine])
             for key in ("z", "swr", "loadedQ", "output"):
                 found = np.array([solved[k][key] for k in mine])
-                assert np.abs(found - expected[key]).max() <= 1e-6 * np.abs(expected[key]).max(), key
+                size = np.hypot(*expected[key].T)[:, np.newaxis] if key == "z" else np.abs(expected[key])
+                assert (np.abs(found - expected[key]) <= 1e-6 * size).all(), key
             listed = solved[mine[0]]["stress"]
             assert (
                 {"coil", "tune_capacitor", "load_capacitor", "band_switch"}
@@ -106,3 +103,106 @@ def test_the_page_solves_what_the_package_solves(
                         np.testing.assert_allclose(
                             found, wanted, rtol=1e-6, atol=1e-12, err_msg=f"{name} {quantity}"
                         )
+
+
+def test_untouched_it_gives_the_figures_of_the_report(
+    look: Callable[..., Page], demonstration: Result, tmp_path: Path
+) -> None:
+    """One figure per thing: at the settings of the report the model is the report."""
+    rows = drawn_rows(demonstration)
+    path = tmp_path / "solver.html"
+    path.write_text(
+        f"<title>solver</title><script>{script('ladder')}; "
+        f"const models = {setting_panels(demonstration, rows)};</script>"
+    )
+    found = look(path).evaluate(
+        "models.map(m => ladderModel.solve(m, m.own, m.knobs.tune.set, m.knobs.load.set))"
+    )
+    points = [point for band in demonstration.verdict.bands for point in band.points]
+    for row, solved in zip(rows, found, strict=True):
+        point = points[row]
+        assert solved["output"] == pytest.approx(point.output_watt, rel=1e-6)
+        assert solved["loadedQ"] == pytest.approx(point.loaded_q, rel=1e-6)
+        for name, stress in solved["stress"].items():
+            carried = point.parts[name]
+            assert carried is not None
+            assert stress["current_rms"] == pytest.approx(carried.current_rms_ampere, rel=1e-6)
+            assert stress["voltage_peak"] == pytest.approx(carried.voltage_peak_volt, rel=1e-6)
+
+
+@pytest.fixture
+def turned(look: Callable[..., Page], refitted_page: Path) -> Page:
+    """Open the first band of the demonstration."""
+    page = look(refitted_page)
+    page.evaluate("document.getElementById('band-2').open = true")
+    page.wait_for_selector("#band-2 .turning h4")
+    return page
+
+
+def told(page: Page) -> str:
+    return page.locator("#band-2 .turning").inner_text()
+
+
+def test_the_keyboard_turns_a_knob_and_brings_it_back(turned: Page) -> None:
+    before = told(turned)
+    assert "SWR at the plate\n1.00" in before
+    turned.locator("#band-2-tune").focus()
+    for _ in range(30):
+        turned.keyboard.press("ArrowRight")
+    assert told(turned) != before
+    assert "SWR at the plate\n1.00" not in told(turned)
+    spoken = turned.locator("#band-2 [role=status]")
+    spoken.filter(has_text="output").wait_for(state="attached")
+    assert "SWR" in (spoken.text_content() or "")
+    assert turned.locator("#band-2-tune").get_attribute("aria-valuetext") in told(turned)
+    turned.keyboard.press("Tab")
+    turned.keyboard.press("Tab")
+    assert turned.evaluate("document.activeElement.id") == "band-2-tap"
+    turned.keyboard.press("ArrowDown")
+    turned.keyboard.press("Tab")
+    turned.keyboard.press("Enter")
+    assert told(turned).splitlines()[:40] == before.splitlines()[:40]
+
+
+def test_the_point_on_the_chart_moves(turned: Page) -> None:
+    dot = turned.locator("#band-2 svg circle.turned")
+    before = dot.get_attribute("cx"), dot.get_attribute("cy")
+    # Derived: at a match the plate sees R_L, (R_L - R0) / (R_L + R0) on the real axis of a chart of R0.
+    size = float(
+        turned.evaluate(
+            "document.querySelector('#band-2 svg circle.turned').ownerSVGElement.viewBox.baseVal.width"
+        )
+    )
+    assert float(before[1] or 0) == pytest.approx(size / 2, rel=1e-3)
+    turned.locator("#band-2-load").fill("1500")
+    assert (dot.get_attribute("cx"), dot.get_attribute("cy")) != before
+
+
+def test_it_says_that_it_is_a_model_and_what_it_leaves_out(turned: Page) -> None:
+    words = told(turned)
+    assert "a model" in words
+    assert "are not followed here" in words
+    assert re.search(r"\d+ pF to [\d.]+ nF", words)
+
+
+def test_without_script_nothing_of_it_shows(browser: Any, refitted_page: Path) -> None:
+    page = browser.new_page(java_script_enabled=False)
+    page.goto(refitted_page.as_uri())
+    assert page.locator(".turning").first.is_hidden()
+    assert page.locator("#fails .finding").first.is_visible()
+    page.close()
+
+
+def test_the_policy_lets_no_other_script_run(
+    look: Callable[..., Page], refitted_page: Path, tmp_path: Path
+) -> None:
+    text = refitted_page.read_text(encoding="utf-8")
+    assert "script-src 'sha256-" in text
+    assert "default-src 'none'" in text
+    path = tmp_path / "altered.html"
+    path.write_text(
+        text.replace("</main>", "</main><script>document.title = 'hit'</script>", 1), encoding="utf-8"
+    )
+    page = look(path)
+    assert page.title() != "hit"
+    assert page.locator("#band-1 .turning h4").count() == 1  # its own still runs

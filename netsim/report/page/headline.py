@@ -8,7 +8,7 @@ from markupsafe import Markup
 from netsim.analysis import Result
 from netsim.description.formatting import format_quantity
 from netsim.description.models.capacitors import VariableCapacitor
-from netsim.report.finding_groups import PartCauses, bands_of, by_part, cause_of
+from netsim.report.finding_groups import PartCauses, bands_of, cause_of
 from netsim.report.notation import (
     MARKS,
     WORDS,

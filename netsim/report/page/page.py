@@ -16,8 +16,8 @@ from netsim.report.page.cards import Origins, cards, passing, told_of
 from netsim.report.page.change_section import change_section, finding_changes
 from netsim.report.page.downloads import downloads, file_name
 from netsim.report.page.headline import headline
-from netsim.report.page.taps_section import taps_section
 from netsim.report.page.setting_panel import setting_panels
+from netsim.report.page.taps_section import taps_section
 from netsim.report.page.templating import environment, finished, script, style
 from netsim.report.page.tuning_ranges import tuning_reach
 from netsim.report.page.unknowns import assumed, not_rated
