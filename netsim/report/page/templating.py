@@ -74,7 +74,7 @@ def finished(text: str) -> str:
     text = _TAG_WITH_STYLE.sub(classed, text)
     # Thrice the class, so that it outweighs the rules that style attributes outweighed; no ancestor is named,
     # because what a figure uses by reference has none.
-    rules = "".join(f"svg .{name}.{name}.{name}{{{declared}}}" for declared, name in known.items())
+    rules = "".join(f".{name}.{name}.{name}{{{declared}}}" for declared, name in known.items())
     text = text.replace("</style>", f"{rules}</style>", 1)
     sources = {
         kind: " ".join(f"'sha256-{_digest(found)}'" for found in pattern.findall(text)) or "'none'"

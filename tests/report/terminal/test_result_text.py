@@ -106,7 +106,8 @@ def test_without_all_reasons_are_left_for_the_asking(solved):
 
 
 def test_what_is_not_rated_is_told_by_part(solved_plain):
-    gap = replace(solved_plain.verdict.findings[0], state="not_rated", band=None, used_fraction=None)
+    first = solved_plain.verdict.findings[0]
+    gap = replace(first, state="not_rated", case="matched", band=None, used_fraction=None)
     gaps = (
         replace(gap, part="coil", code="part_current", quantity="current_rms"),
         replace(gap, part="coil", code="part_power", quantity="loss"),
