@@ -1,6 +1,6 @@
 """Findings put together by what they say: one group for each part and cause, its bands beside each other."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from netsim.report.notation import case_of, kind_of, part_label, subject_of
@@ -50,7 +50,12 @@ class PartCauses:
 
 def groups(verdict: Verdict, states: Sequence[State]) -> tuple[Group, ...]:
     """Return the findings of some states by part and cause, the group with the worst finding first."""
-    found = [(index, f) for index, f in enumerate(verdict.findings) if f.state in states]
+    return grouped((index, f) for index, f in enumerate(verdict.findings) if f.state in states)
+
+
+def grouped(findings: Iterable[tuple[int, Finding]]) -> tuple[Group, ...]:
+    """Return numbered findings, worst first, by part and cause."""
+    found = list(findings)
     matched = {_told(f) for _, f in found if f.case == "matched"}
     gathered: dict[tuple[str, ...], list[tuple[int, Finding]]] = {}
     for index, finding in found:

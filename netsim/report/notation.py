@@ -173,6 +173,14 @@ def percent(used: float | None) -> str:
     return f"{text} %"
 
 
+def no_change_words(unrated: int) -> str:
+    """Say that nothing is over; that no change is needed only where every value has its rating."""
+    if not unrated:
+        return "No change is needed"
+    values = "1 value is" if unrated == 1 else f"{unrated} values are"
+    return f"Nothing that is rated is exceeded; {values} not rated"
+
+
 def band_anchor(index: int) -> str:
     """Give the id of a band's section; never made from the user's text."""
     return f"band-{index + 1}"

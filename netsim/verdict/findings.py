@@ -22,7 +22,9 @@ from netsim.verdict.result import (
 from netsim.verdict.solved import Solved
 from netsim.verdict.words import text_of, unrated_text_of
 
-_WHATEVER_THE_STAGE = ("choke_resonance", "self_resonance", "tube_wall")
+WHATEVER_THE_STAGE = ("choke_resonance", "self_resonance", "tube_wall")
+"""What no operating point changes is told once, of the stage as it stands."""
+
 STATES: tuple[State, ...] = ("over", "close", "not_rated", "pass")
 
 
@@ -50,7 +52,7 @@ def _worst(solved: Solved, judged: Judged) -> Iterator[Finding]:
     """Build the finding of each band and operating point from its worst network."""
     check = judged.check
     for point in solved.points():
-        if point and check.code in _WHATEVER_THE_STAGE:
+        if point and check.code in WHATEVER_THE_STAGE:
             continue
         for _, band, rows in solved.bands(point):
             rows = rows[judged.applies[rows]]
@@ -58,7 +60,7 @@ def _worst(solved: Solved, judged: Judged) -> Iterator[Finding]:
                 continue
             row = judged.worst(rows)
             state = judged.state(row)
-            message, why, fix = text_of(solved, judged, row)
+            message, why, _ = text_of(solved, judged, row)
             yield Finding(
                 code=check.code,
                 state=state,
@@ -73,7 +75,7 @@ def _worst(solved: Solved, judged: Judged) -> Iterator[Finding]:
                 used_fraction=number(judged.used[row]),
                 message=message,
                 why=why,
-                fix="" if state == "pass" else fix,
+                fix="",
                 line=solved.line(*judged.key(row)),
                 order=None if judged.order is None else int(judged.order[row]) or None,
                 operating_point=solved.point_names[point],
@@ -81,7 +83,7 @@ def _worst(solved: Solved, judged: Judged) -> Iterator[Finding]:
 
 
 def _not_rated(solved: Solved, unrated: NotRated) -> Finding:
-    message, why, fix = unrated_text_of(solved, unrated)
+    message, why, add = unrated_text_of(solved, unrated)
     check = unrated.check
     return Finding(
         code=check.code,
@@ -97,7 +99,7 @@ def _not_rated(solved: Solved, unrated: NotRated) -> Finding:
         used_fraction=None,
         message=message,
         why=why,
-        fix=fix,
+        fix=add,
         line=solved.line(*unrated.key),
     )
 

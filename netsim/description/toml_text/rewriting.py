@@ -66,6 +66,10 @@ def rewrite(text: str, changes: Iterable[Change]) -> str:
     return rewriter.text()
 
 
+_CONTEXT = 0
+"""Lines around a change in a diff: ``patch`` needs none, as the file is the one it was made from."""
+
+
 def difference(before: str, after: str, path: str) -> str:
     """Return the unified diff of two texts, as ``patch`` reads it; empty if they are equal.
 
@@ -79,7 +83,7 @@ def difference(before: str, after: str, path: str) -> str:
     old, new = (list(io.StringIO(text, newline="\n")) for text in (before, after))
     name = path if path.isprintable() and not set(path) & set('"\\') else json.dumps(path)
     name += "\t" if any(c.isspace() for c in path) else ""
-    lines = difflib.unified_diff(old, new, name, name)
+    lines = difflib.unified_diff(old, new, name, name, n=_CONTEXT)
     return "".join(
         line if line.endswith("\n") else f"{line}\n\\ No newline at end of file\n" for line in lines
     )

@@ -55,6 +55,7 @@ class Row:
     message: str
     why: str
     fix: str
+    others: tuple[str, ...]
     change: FindingChange | None
     origins: tuple[Origin, ...]
     rule: str
@@ -172,6 +173,7 @@ def _row(
         message=finding.message,
         why=finding.why,
         fix=finding.fix,
+        others=tuple(remedy.text for remedy in finding.remedies[1:]),
         change=change,
         origins=() if origins is None else origins.of(finding),
         rule=rule_anchor(finding.code),

@@ -9,7 +9,7 @@ from rich.text import Text
 
 from netsim.advice.design import Design
 from netsim.description.formatting import NOTHING
-from netsim.report.terminal.result_text import UNCHECKED
+from netsim.report.terminal.result_text import CAUTION, UNCHECKED
 
 
 def render(made: Design) -> RenderableType:
@@ -41,3 +41,4 @@ def _parts(made: Design) -> Iterator[RenderableType]:
     yield Text(f"Checked as designed: {counts['over']} over, {counts['close']} close.")
     if not verdict.cross_checked:
         yield Text(UNCHECKED, "bold yellow")
+    yield Text(CAUTION)

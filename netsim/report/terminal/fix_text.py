@@ -1,30 +1,41 @@
 """A fix for the terminal: what to do, what it does to every finding, what remains; the diff follows."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Sequence
 
-from rich import box
-from rich.console import Group, RenderableType
+from rich.console import Group as Lines
+from rich.console import RenderableType
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from netsim.advice.fix.change import WEIGHTS
-from netsim.advice.fix.fix import Effect, Fix, Identity, identity
-from netsim.advice.fix.single_changes import Option
-from netsim.report.terminal.result_text import UNCHECKED
+from netsim.advice.change import WEIGHTS
+from netsim.advice.fix.effects import Effect, identity
+from netsim.advice.fix.fix import Fix
+from netsim.report.finding_groups import grouped
+from netsim.report.notation import no_change_words, place_of
+from netsim.report.terminal.result_text import CAUTION, UNCHECKED
 from netsim.verdict.result import Finding
 
 _STYLES = {"cleared": "green", "better": "green", "worse": "yellow", "new": "yellow", "same": "", "gone": ""}
 
 
-def render(found: Fix, singles: Mapping[Identity, tuple[Option, ...]]) -> RenderableType:
-    """Lay out a fix for a console of 80 columns; texts of the file are never read as markup."""
-    return Group(
+def render(found: Fix, singles: Sequence[Finding] = (), *, everything: bool = True) -> RenderableType:
+    """Lay out a fix for a console of 80 columns; texts of the file are never read as markup.
+
+    Parameters
+    ----------
+    found : Fix
+    singles : sequence of Finding
+        Of the amplifier as it stands, with their remedies.
+    everything : bool
+        Whether every finding is listed, before and after; else what became worse or is new.
+    """
+    return Lines(
         *_head(found),
-        *_moves(found),
-        *_effects(found),
-        *_remaining(found),
-        *_singles(found, singles),
+        *_moves(found, everything=everything),
+        *_effects(found, everything=everything),
+        *_remaining(found, everything=everything),
+        *_singles(singles),
         *_foot(found),
     )
 
@@ -33,7 +44,8 @@ def _head(found: Fix) -> Iterator[RenderableType]:
     before, after = found.before.verdict, found.after.verdict
     yield Text(before.title, "bold")
     if not before.counts["over"]:
-        yield Text("Nothing given is exceeded: no change is needed.")
+        yield Text(f"{no_change_words(before.counts['not_rated'])}.")
+        yield Text(CAUTION)
         return
     verdict = "Nothing given is exceeded after it" if found.clears else "Not everything can be cleared"
     yield Text.assemble(
@@ -45,42 +57,63 @@ def _head(found: Fix) -> Iterator[RenderableType]:
         yield Text(UNCHECKED, "bold yellow")
 
 
-def _moves(found: Fix) -> Iterator[RenderableType]:
-    if not found.moves:
+def _moves(found: Fix, *, everything: bool) -> Iterator[RenderableType]:
+    if not found.changes:
         return
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
-    for name in ("band", "weight"):
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    for name in ("\nband", "weight"):
         table.add_column(name, no_wrap=True, justify="right" if name == "weight" else "left")
     table.add_column("change", ratio=1)
-    for move in found.moves:
-        table.add_row(Text(move.band or "all"), str(move.weight), Text(move.title))
+    for change in found.changes:
+        table.add_row(Text(change.band or "all"), str(change.weight), Text(change.title))
     yield table
+    if found.ended_early:
+        yield Text(
+            "The search ended with its budget: a smaller set may exist; --budget N looks further.", "yellow"
+        )
     weights = ", ".join(f"{kind} {weight}" for kind, weight in WEIGHTS.items())
+    counts = f" One change counts: {weights} (output: for every started tenth given up)."
     yield Text(
-        f"Smallest sum of weights found, {found.weight}, over {found.tried} combinations solved. One change counts: "
-        f"{weights} (output: for every started tenth given up). Figures of new parts are what to look for."
+        f"Smallest sum of weights found: {found.weight}, over {found.tried} combinations solved. Figures of new "
+        f"parts are what to look for.{counts if everything else ''}"
     )
 
 
-def _effects(found: Fix) -> Iterator[RenderableType]:
-    if not found.moves:
+def _effects(found: Fix, *, everything: bool) -> Iterator[RenderableType]:
+    if not found.changes:
         return
     cleared = [effect for effect in found.effects if effect.outcome == "cleared"]
     others = [effect for effect in found.effects if effect.outcome not in ("cleared", "gone")]
-    yield Text(f"\nWhat it does to the findings: {len(cleared)} cleared", "bold")
+    number = {kind: sum(e.outcome == kind for e in others) for kind in ("better", "same", "worse", "new")}
+    told = ", ".join(f"{count} {kind}" for kind, count in number.items() if count)
+    yield Text(f"\nWhat it does to the findings: {len(cleared)} cleared{f', {told}' if told else ''}", "bold")
+    shown = [*cleared, *others] if everything else [e for e in others if e.outcome in ("worse", "new")]
     table = Table(box=None, pad_edge=False, show_header=False)
     table.add_column(no_wrap=True)
     table.add_column(no_wrap=True, justify="right")
     table.add_column(ratio=1)
-    for effect in [*cleared, *others]:
-        shown = effect.after or effect.before
-        assert shown is not None  # one of the two is there
+    for first, *more in _alike(shown):
+        told = first.after or first.before
+        assert told is not None  # one of the two is there
+        also = ", ".join(
+            f"{place_of(f)} {_change(e)}" for e in more if (f := e.after or e.before) is not None
+        )
         table.add_row(
-            Text(effect.outcome, _STYLES[effect.outcome]),
-            _change(effect),
-            Text(_named(shown) + shown.message),
+            Text(first.outcome, _STYLES[first.outcome]),
+            _change(first),
+            Text(_named(told) + told.message + (f"; also {also}" if also else "")),
         )
     yield Padding(table, (0, 0, 0, 2))
+
+
+def _alike(effects: Sequence[Effect]) -> list[list[Effect]]:
+    """Put effects of one outcome on one cause in one part together."""
+    rows: dict[tuple[str, ...], list[Effect]] = {}
+    for effect in effects:
+        told = effect.after or effect.before
+        assert told is not None  # one of the two is there
+        rows.setdefault((effect.outcome, told.code, told.part, told.quantity, told.case), []).append(effect)
+    return list(rows.values())
 
 
 def _change(effect: Effect) -> str:
@@ -97,38 +130,36 @@ def _named(finding: Finding) -> str:
     return f"{', '.join(places)}: " if places else ""
 
 
-def _remaining(found: Fix) -> Iterator[RenderableType]:
-    if found.clears or not found.moves:
+def _remaining(found: Fix, *, everything: bool) -> Iterator[RenderableType]:
+    if found.clears:
         return
-    yield Text("\nWhat remains over, and what limits it", "bold red")
-    for finding in found.remaining:
-        yield Padding(Text(f"{_named(finding)}{finding.message}\n  because: {finding.why}"), (0, 0, 0, 2))
+    before = {identity(finding): finding for finding in found.before.verdict.findings}
+    yield Text("\nWhat remains over, what limits it, and the closest that was reached", "bold red")
+    for group in grouped(enumerate(found.remaining)):
+        finding = group.worst
+        was = _used(before.get(identity(finding)))
+        lines = [
+            f"{_named(finding)}{finding.message}",
+            f"  closest: {_used(finding)} used, {was} before",
+            *([f"  because: {finding.why}"] if everything else []),
+            *([f"  {finding.fix}"] if finding.fix else []),
+        ]
+        if group.others:
+            lines.append(f"  also: {', '.join(f'{place_of(f)} {_used(f)}' for _, f in group.others)}")
+        yield Padding(Text("\n".join(lines)), (0, 0, 0, 2))
 
 
-def _singles(found: Fix, singles: Mapping[Identity, tuple[Option, ...]]) -> Iterator[RenderableType]:
-    if not singles:
+def _singles(singles: Sequence[Finding]) -> Iterator[RenderableType]:
+    pressing = [finding for finding in singles if finding.state in ("over", "close")]
+    if not pressing:
         return
-    yield Text("\nSingle changes for each finding", "bold")
-    for finding in found.before.verdict.findings:
-        listed = singles.get(identity(finding))
-        if listed is None:
-            continue
+    yield Text("\nSingle changes for each finding, each solved", "bold")
+    for finding in pressing:
         yield Padding(Text(f"{finding.state}: {_named(finding)}{finding.message}"), (0, 0, 0, 2))
-        for option in listed:
-            after = "-" if option.after is None else f"{option.after:.0%}"
-            yield Padding(
-                Text(
-                    f"{option.move.title}: {_used(finding)} > {after}, "
-                    f"{option.over_before} over > {option.over_after}"
-                ),
-                (0, 0, 0, 6),
-            )
-        if not listed:
-            yield Padding(Text("no single change mends it without doing harm elsewhere"), (0, 0, 0, 6))
+        for text in [remedy.text for remedy in finding.remedies] or [finding.fix]:
+            yield Padding(Text(text), (0, 0, 0, 6))
 
 
 def _foot(found: Fix) -> Iterator[RenderableType]:
-    if found.moves:
-        yield Text(
-            "\nA model's figures: they say which ratings given are exceeded, not that it may be touched.\n"
-        )
+    if found.changes:
+        yield Text(f"{CAUTION}\n")

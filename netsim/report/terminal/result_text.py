@@ -14,7 +14,7 @@ from netsim.description.formatting import format_quantity
 from netsim.report.explanations import Explanation
 from netsim.report.finding_groups import Group as Findings
 from netsim.report.finding_groups import by_part, cause_of, groups
-from netsim.report.notation import case_of
+from netsim.report.notation import case_of, finding_title, limit_of, value_of
 from netsim.verdict.result import BandResult, Finding, Point, State, Verdict
 
 _HEADINGS: dict[State, tuple[str, str]] = {
@@ -23,6 +23,10 @@ _HEADINGS: dict[State, tuple[str, str]] = {
     "not_rated": ("NOT RATED", "cyan"),
 }
 _BAND_COLUMNS = 9
+CAUTION = (
+    "A model's figures: which ratings are exceeded, not that it may be touched. The\n"
+    "supply kills: unplug, wait, discharge, short to chassis before a hand goes in."
+)
 UNCHECKED = "NOT CROSS-CHECKED: solved by two-port analysis alone, without ngspice."
 
 
@@ -111,19 +115,32 @@ def _findings(judged: Sequence[Findings], state: State, *, everything: bool) -> 
     if not found:
         return
     table = _finding_table(state, [group.worst for group in found])
+    told_before: dict[str, str] = {}
     for group in found:
         worst = group.worst
-        lines = [Text(worst.message + _at(worst), "red" if state == "over" else "")]
+        told = worst.message if everything else _shortly(worst)
+        lines = [Text(told + _at(worst), "red" if state == "over" else "")]
         if everything:
             lines.append(Text(f"why: {worst.why}", "dim"))
         if worst.fix and (everything or state == "over"):
-            lines.append(Text(f"fix: {worst.fix}"))
+            edits = str(worst.remedies[0].edits) if worst.remedies else worst.fix
+            before = told_before.setdefault(edits, finding_title(worst))
+            known = before != finding_title(worst) and not everything
+            lines.append(Text(f"fix: as for {before.lower()}" if known else f"fix: {worst.fix}"))
         if group.others:
             mixed = len({finding.case for _, finding in group.findings}) > 1
             also = (_briefly(other, mixed=mixed) for _, other in group.others)
             lines.append(Text(f"also: {', '.join(also)}"))
         table.add_row(Text(worst.band or "all"), _used(worst), Lines(*lines))
     yield table
+
+
+def _shortly(finding: Finding) -> str:
+    """Name a finding with its value and limit; its message is for those who want all."""
+    where = "" if finding.frequency_hertz is None else f" at {format_quantity(finding.frequency_hertz, 'Hz')}"
+    limit = limit_of(finding)
+    value = "" if finding.value is None else f": {value_of(finding)}{where}"
+    return f"{finding_title(finding)}{value}{f', {limit}' if limit else ''}"
 
 
 def _finding_table(state: State, findings: Sequence[Finding]) -> Table:
@@ -244,7 +261,7 @@ def _basis(verdict: Verdict) -> Iterator[RenderableType]:
         )
     else:
         yield Text(f"\n{UNCHECKED}", "bold yellow")
-    yield Text("A model's figures: which ratings given are exceeded, not that it may be touched.")
+    yield Text(CAUTION)
 
 
 def _next(verdict: Verdict, file: str, *, everything: bool) -> Iterator[RenderableType]:

@@ -47,7 +47,7 @@ def test_every_harmonic_is_labelled_with_order_and_level(solved_plain: Result) -
 def test_limit_and_lines_of_practice_are_labelled_once(
     solved_plain: Result, limit: float, labels: set[str]
 ) -> None:
-    shown = [text for text in texts(drawn(solved_plain, 0, limit)) if "limit" in text or "dB line" in text]
+    shown = [text for text in texts(drawn(solved_plain, 0, limit)) if "limit" in text or "CFR" in text]
     assert sorted(shown) == sorted(labels)
 
 
