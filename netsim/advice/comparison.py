@@ -77,7 +77,7 @@ def compare(first: Amplifier, second: Amplifier, *, engine: Engine = "both") -> 
                 second.path,
             )
         )
-    studies = analyse(first, engine=engine), analyse(second, engine=engine)
+    studies = analyse(first, engine=engine, samples=1), analyse(second, engine=engine, samples=1)
     bands = tuple(_band(studies, name) for name in common)
     amplifier = tuple(_amplifier(studies))
     better, worse = words(bands, amplifier)

@@ -105,7 +105,7 @@ def design(
     """
     plan = plan_design(text, shown, definition, target)
     written = rewritten(text, plan.edits)
-    solved = analyse(loads(written, shown), engine=engine)
+    solved = analyse(loads(written, shown), engine=engine, samples=1)
     filled = {edit.key: str(edit.text) for edit in plan.edits}
     bands = []
     for n, (reached, note) in enumerate(zip(_middle_q(solved), plan.notes, strict=True)):

@@ -1,6 +1,7 @@
 """A description solved and judged: the result, and what it rests on."""
 
 import platform
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from importlib.metadata import version
 
@@ -8,15 +9,18 @@ import numpy as np
 
 from netsim import __version__
 from netsim.analysis.networks import Engine, solve
-from netsim.circuit.assembly import assemble
+from netsim.analysis.uncertainty.draws import SAMPLES, SEED
+from netsim.circuit.assembly import Assembly, assemble
 from netsim.description.key_path import folded
 from netsim.description.reader import Amplifier
 from netsim.errors import Problem, UsageError
 from netsim.verdict.findings import verdict
-from netsim.verdict.result import Note, Provenance, Verdict
+from netsim.verdict.result import Known, Note, Provenance, Verdict
 from netsim.verdict.solved import Solved
+from netsim.verdict.spread import Spreads
 
 MOST_SWR = 100.0
+MOST_SAMPLES = 2**18
 
 
 @dataclass(frozen=True)
@@ -73,7 +77,12 @@ class Result:
 
 
 def analyse(
-    amplifier: Amplifier, *, band: str | None = None, engine: Engine = "both", swr: float | None = None
+    amplifier: Amplifier,
+    *,
+    band: str | None = None,
+    engine: Engine = "both",
+    swr: float | None = None,
+    samples: int = SAMPLES,
 ) -> Result:
     """Solve every band of an amplifier and judge it.
 
@@ -87,6 +96,8 @@ def analyse(
         Whether ngspice takes part; without it nothing is cross-checked.
     swr : float, optional
         Worst standing wave ratio of any antenna, instead of the file's ``antenna.worst_swr`` or measurement.
+    samples : int
+        Amplifiers drawn from within the limits of what is known; 1 leaves the limits out of it.
 
     Returns
     -------
@@ -98,7 +109,7 @@ def analyse(
     DescriptionError
         If the stage is impossible.
     UsageError
-        If the band does not exist.
+        If the band does not exist, or so many samples cannot be.
     SolveError
         If an engine is missing or fails, or the two differ by more than 1e-6.
     """
@@ -107,11 +118,18 @@ def analyse(
 
         spice.start()
     chosen = None if band is None else [amplifier.band_index(band)]
+    if samples < 1 or samples > MOST_SAMPLES:
+        raise UsageError(
+            Problem("bad_samples", f"1 to {MOST_SAMPLES} samples are wanted; found {samples}: 4096 are usual")
+        )
     if swr is not None and not 1 <= swr <= MOST_SWR:
         raise UsageError(
             Problem("bad_swr", f"a standing wave ratio of 1 to {MOST_SWR:g} is wanted; found {swr:g}")
         )
-    solved, apart = solve(amplifier, assemble(amplifier, bands=chosen), engine)
+    assembly = assemble(amplifier, bands=chosen)
+    with ThreadPoolExecutor(1) as beside:  # ngspice works in a process of its own meanwhile
+        sampling = beside.submit(_spreads, amplifier, assembly, samples, chosen)
+        solved, apart = solve(amplifier, assembly, engine)
     if asks_for_more(amplifier, swr):
         from netsim.analysis.tube_and_antenna import with_tube_and_antennas
 
@@ -128,7 +146,18 @@ def analyse(
         scikit_rf=version("scikit-rf"),
         input_sha256=amplifier.sha256,
     )
-    return Result(amplifier, verdict(solved, apart, provenance, _remarks(amplifier, solved)), solved, swr)
+    found = verdict(solved, apart, provenance, _remarks(amplifier, solved), sampling.result())
+    return Result(amplifier, found, solved, swr)
+
+
+def _spreads(amplifier: Amplifier, assembly: Assembly, samples: int, bands: list[int] | None) -> Spreads:
+    """Sample what is known within limits; nothing is worked out where there is nothing of the kind."""
+    if samples == 1 or not amplifier.inputs:
+        return Spreads(Known(1, SEED, (), ()))
+    from netsim.analysis.uncertainty.sampling import draw, sample
+    from netsim.analysis.uncertainty.summary import summary
+
+    return summary(sample(amplifier, assembly, draw(amplifier, samples), bands))
 
 
 def _remarks(amplifier: Amplifier, solved: Solved) -> list[Note]:

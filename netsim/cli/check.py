@@ -13,6 +13,7 @@ from netsim.cli.options import (
     engine_option,
     file_argument,
     json_option,
+    samples_option,
     swr_option,
 )
 from netsim.errors import NOTHING_OVER, SOMETHING_OVER
@@ -25,11 +26,14 @@ if TYPE_CHECKING:
 @file_argument
 @click.option("--band", metavar="NAME", shell_complete=complete_band, help="Only this band.")
 @swr_option
+@samples_option
 @json_option
 @engine_option
 @debug_option
 @click.pass_obj
-def command(manner: Manner, file: str, band: str | None, swr: float | None, engine: "Engine") -> int:
+def command(
+    manner: Manner, file: str, band: str | None, swr: float | None, samples: int, engine: "Engine"
+) -> int:
     """Solve every band of FILE and print what is past its rating, worst first.
 
     Exit status 1 if anything is.
@@ -41,7 +45,7 @@ def command(manner: Manner, file: str, band: str | None, swr: float | None, engi
     announce(engine)
     amplifier = read(file)
     with doing("solving"):
-        solved = analyse(amplifier, band=band, engine=engine, swr=swr)
+        solved = analyse(amplifier, band=band, engine=engine, swr=swr, samples=samples)
     verdict = solved.verdict
     if manner.as_json:
         from netsim.report.export import json_text

@@ -70,6 +70,16 @@ swr_option = click.option(
 )
 
 
+samples_option = click.option(
+    "--samples",
+    type=int,
+    default=4096,
+    show_default=True,
+    metavar="N",
+    help="Amplifiers drawn from within the limits of what is known; 1 leaves limits out.",
+)
+
+
 def file_argument(command: Command) -> Command:
     """Give a command the amplifier file as its argument."""
     return click.argument("file", type=click.Path())(command)

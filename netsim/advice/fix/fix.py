@@ -109,7 +109,7 @@ def fix(amplifier: Amplifier, *, engine: Engine = "both", before: Result | None 
     Weights are those of `WEIGHTS`: setting < padding < tap < part < topology; output given up counts for
     every started tenth.
     """
-    before = before or analyse(amplifier, engine=engine)
+    before = before or analyse(amplifier, engine=engine, samples=1)
     if not before.verdict.counts["over"]:
         return Fix((), 0, amplifier.text, "", before, before, compared(before, before), (), 0)
     solution = _searched(amplifier, before.verdict.findings)
@@ -186,7 +186,7 @@ def proven(
         Combinations that were solved to find the moves.
     """
     text = rewritten(amplifier.text, [edit for move in moves for edit in move.edits])
-    after = analyse(loads(text, amplifier.path), engine=engine, swr=before.swr)
+    after = analyse(loads(text, amplifier.path), engine=engine, swr=before.swr, samples=1)
     return Fix(
         tuple(moves),
         sum(WEIGHTS[move.kind] * move.times for move in moves),

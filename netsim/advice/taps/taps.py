@@ -55,7 +55,7 @@ def taps(amplifier: Amplifier, *, plate_load: float | None = None, engine: Engin
     """
     base = _prepared(amplifier, plate_load)
     try:
-        present = analyse(base, engine=engine)
+        present = analyse(base, engine=engine, samples=1)
     except DescriptionError:
         assemble(amplifier)  # tells the same with the lines of the file itself
         raise
@@ -68,7 +68,7 @@ def taps(amplifier: Amplifier, *, plate_load: float | None = None, engine: Engin
     moved = _moved(
         base, {i: float(found.turns[c.place]) for i, c in chosen.items() if found and c.place is not None}
     )
-    after = analyse(moved, engine=engine) if moved is not base else present
+    after = analyse(moved, engine=engine, samples=1) if moved is not base else present
     bands = tuple(
         _band(present, after, position, index, rows, found, chosen)
         for position, (index, _, rows) in enumerate(present.solved.bands())

@@ -74,20 +74,24 @@ def coupling(part: OutputCoil | None, coil: WoundCoil | None, output_coil: Wound
 
 def _section(section: WindingSection, temperature: float) -> Section:
     """Give a section's numbers, arrays where they differ."""
-    # What is None here cannot be, by the rules of the file; `or` only tells so.
     if section.kind == "toroid":
         return Toroid(
             section.turns,
-            section.inductance_per_turn_squared or 0.0,
-            section.unloaded_q or 0.0,
+            _known(section.inductance_per_turn_squared),
+            _known(section.unloaded_q),
             section.core_loss_share,
         )
     return Solenoid(
         section.turns,
         section.turn_diameter,
         section.turn_pitch,
-        section.conductor_diameter or 0.0,
-        section.gap or 0.0,
+        _known(section.conductor_diameter),
+        _known(section.gap),
         section.perpendicular,
         resistivity(section.conducting_metal, temperature)[()],  # type: ignore[arg-type]
     )
+
+
+def _known(value: float | None) -> float:
+    """Give what the rules of the file say is there, or the gap that is not."""
+    return 0.0 if value is None else value

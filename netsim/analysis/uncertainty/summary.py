@@ -1,0 +1,87 @@
+"""What the amplifiers sampled tell of every finding, and which measurement would settle most."""
+
+from collections import Counter, defaultdict
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from netsim.analysis.uncertainty.sampling import Draws, Sampled
+from netsim.circuit.elements import FloatArray
+from netsim.description.inputs import Input
+from netsim.verdict.result import SURE, Known, KnownInput, Settling, WorthMeasuring
+from netsim.verdict.spread import Place, Spread, Spreads
+
+_MOST = 3
+"""Inputs named for each finding."""
+
+_NOTHING = 0.005
+"""Share of a variance below which an input is not worth naming."""
+
+
+def summary(sampled: Sampled) -> Spreads:
+    """Return the spread of every finding, what would settle it, and what would settle most of them.
+
+    Parameters
+    ----------
+    sampled : Sampled
+        All findings of all amplifiers.
+
+    Notes
+    -----
+    Shares are of the variance of the used fraction u; where some amplifiers have none, of ``u / (1 + u)``, which is
+    1 there.
+    """
+    inputs, places = sampled.draws.inputs, list(sampled.used)
+    shares = _shares(sampled)
+    spreads = {
+        place: Spread(sampled.used[place], sampled.over[place], _settling(inputs, shares[place]))
+        for place in places
+    }
+    return Spreads(_known(sampled.draws, spreads, shares), spreads, sampled.losses)
+
+
+def _known(draws: Draws, spreads: Mapping[Place, Spread], shares: Mapping[Place, FloatArray]) -> Known:
+    inputs = tuple(
+        KnownInput(entry.key, entry.line, entry.nominal, entry.low, entry.high, entry.unit, entry.source)
+        for entry in draws.inputs
+    )
+    return Known(len(draws), draws.seed, inputs, _measure(draws.inputs, spreads, shares))
+
+
+def _shares(sampled: Sampled) -> dict[Place, FloatArray]:
+    if not sampled.used:
+        return {}
+    # Imported here: a file without limits does without it.
+    from netsim.analysis.uncertainty.shares import first_order_shares
+
+    used = np.stack(list(sampled.used.values()))
+    endless = ~np.isfinite(used).all(axis=1)
+    with np.errstate(invalid="ignore"):
+        bounded = np.where(np.isfinite(used[endless]), used[endless] / (1 + used[endless]), 1.0)
+    used[endless] = bounded
+    return dict(zip(sampled.used, first_order_shares(sampled.draws.places, used), strict=True))
+
+
+def _settling(inputs: Sequence[Input], shares: FloatArray) -> tuple[Settling, ...]:
+    largest = np.argsort(-shares, kind="stable")[:_MOST]
+    return tuple(
+        Settling(inputs[n].key, inputs[n].line, float(shares[n])) for n in largest if shares[n] >= _NOTHING
+    )
+
+
+def _measure(
+    inputs: Sequence[Input], spreads: Mapping[Place, Spread], shares: Mapping[Place, FloatArray]
+) -> tuple[WorthMeasuring, ...]:
+    """Rank the inputs by how many unsure findings depend on each more than on any other."""
+    counted: Counter[int] = Counter()
+    total: dict[int, float] = defaultdict(float)
+    for place, spread in spreads.items():
+        if not SURE < spread.share_over < 1 - SURE:
+            continue
+        first = int(np.argmax(shares[place]))
+        counted[first] += 1
+        total[first] += float(shares[place][first])
+    ranked = sorted(counted, key=lambda n: (-counted[n], -total[n], n))
+    return tuple(
+        WorthMeasuring(inputs[n].key, inputs[n].line, counted[n], total[n] / counted[n]) for n in ranked
+    )
