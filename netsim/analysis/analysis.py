@@ -2,7 +2,7 @@
 
 import platform
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from importlib.metadata import version
 
 import numpy as np
@@ -23,6 +23,11 @@ MOST_SWR = 100.0
 MOST_SAMPLES = 2**18
 
 
+def unsampled() -> Spreads:
+    """Return what is known of one amplifier as it stands, without limits."""
+    return Spreads(Known(1, SEED, (), ()))
+
+
 @dataclass(frozen=True)
 class Result:
     """A solved amplifier, with what renderings beyond the result need.
@@ -37,12 +42,15 @@ class Result:
         The arrays behind it, at the stage as it stands in the file and at all operating points.
     swr : float or None
         Worst standing wave ratio asked for instead of the file's.
+    spreads : Spreads
+        What the limits of what is known do, of every amplifier sampled.
     """
 
     amplifier: Amplifier
     verdict: Verdict
     solved: Solved
     swr: float | None = None
+    spreads: Spreads = field(default_factory=unsampled)
 
     def row(self, band: str, frequency: float | None = None) -> int:
         """Find the network of a band and frequency [Hz]; the band's first frequency by default.
@@ -146,14 +154,15 @@ def analyse(
         scikit_rf=version("scikit-rf"),
         input_sha256=amplifier.sha256,
     )
-    found = verdict(solved, apart, provenance, _remarks(amplifier, solved), sampling.result())
-    return Result(amplifier, found, solved, swr)
+    spreads = sampling.result()
+    found = verdict(solved, apart, provenance, _remarks(amplifier, solved), spreads)
+    return Result(amplifier, found, solved, swr, spreads)
 
 
 def _spreads(amplifier: Amplifier, assembly: Assembly, samples: int, bands: list[int] | None) -> Spreads:
     """Sample what is known within limits; nothing is worked out where there is nothing of the kind."""
     if samples == 1 or not amplifier.inputs:
-        return Spreads(Known(1, SEED, (), ()))
+        return unsampled()
     from netsim.analysis.uncertainty.sampling import draw, sample
     from netsim.analysis.uncertainty.summary import summary
 

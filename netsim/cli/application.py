@@ -36,6 +36,7 @@ _COMMANDS = {
     "report": "report",
     "taps": "taps",
     "fix": "fix",
+    "bench": "bench",
     "compare": "compare",
     "design": "design",
     "export": "export",

@@ -10,6 +10,8 @@ from netsim.verdict.result import PART_NAMES, Loss
 from netsim.verdict.solved import Solved
 from netsim.verdict.spread import LEVELS, quantile
 
+_ROUNDING = 1e-9
+
 OUTPUT = "output"
 """What is left of it, beside the losses."""
 
@@ -53,7 +55,9 @@ def losses(solved: Solved) -> Mapping[str, FloatArray]:
         through = np.abs(solved.solution.branch_current["antenna"][:, 0]) * current
         found["filter"] = through**2 * terminal.impedance[:, 0].real / 2 - solved.output_power
     if solved.tube_state is None:
-        found["mismatch"] = solved.assembly.stage.plate_power - into_network
+        whole = solved.assembly.stage.plate_power
+        apart = whole - into_network
+        found["mismatch"] = np.where(np.abs(apart) > _ROUNDING * whole, apart, 0.0)
     return found
 
 
