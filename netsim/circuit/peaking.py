@@ -5,7 +5,7 @@ import numpy as np
 from netsim.circuit.elements import ComplexArray, FloatArray
 from netsim.circuit.parts import Parts
 from netsim.circuit.sections import Bilinear, cut_open
-from netsim.circuit.tuning import Match, match, real_roots
+from netsim.circuit.tuning import BoolArray, Match, match, real_roots
 
 PREFERENCE = 0.05
 """Share of output an operator gives up unnoticed; then the peak with more load capacitance is taken."""
@@ -22,7 +22,10 @@ _MOST = 16384
 
 
 def settings(
-    parts: Parts, found: Match | None = None, search: tuple[int, int] = FINE
+    parts: Parts,
+    found: Match | None = None,
+    wanted: BoolArray | None = None,
+    search: tuple[int, int] = FINE,
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """Decide where both capacitors stand, and where they would have to.
 
@@ -32,6 +35,8 @@ def settings(
         Of ``networks`` networks.
     found : Match, optional
         ``match(parts)`` if the caller already has it.
+    wanted : ndarray of bool, optional
+        Where settings are wanted at all; elsewhere no output is peaked, which takes long.
     search : (int, int)
         `FINE` or `COARSE`: how well peaks are found.
 
@@ -53,7 +58,7 @@ def settings(
     tune_needed = np.where(second, found.tune[1], found.tune[0])
     load_needed = np.where(second, found.load[1], found.load[0])
     tune, load = tune_needed.copy(), load_needed.copy()
-    stuck = np.flatnonzero(~within.any(axis=0))
+    stuck = np.flatnonzero(~within.any(axis=0) & (True if wanted is None else wanted))
     step = _MOST // search[0]
     for start in range(0, len(stuck), step):
         some = stuck[start : start + step]

@@ -38,6 +38,7 @@ def command(
 
     Exit status 1 if anything is.
     """
+    from netsim.advice.remedies import with_remedies
     from netsim.analysis import analyse
     from netsim.cli.console import doing
     from netsim.description.reader import read
@@ -45,7 +46,7 @@ def command(
     announce(engine)
     amplifier = read(file)
     with doing("solving"):
-        solved = analyse(amplifier, band=band, engine=engine, swr=swr, samples=samples)
+        solved = with_remedies(analyse(amplifier, band=band, engine=engine, swr=swr, samples=samples))
     verdict = solved.verdict
     if manner.as_json:
         from netsim.report.export import json_text

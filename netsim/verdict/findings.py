@@ -23,8 +23,11 @@ from netsim.verdict.solved import Solved
 from netsim.verdict.spread import Place, Spread, Spreads
 from netsim.verdict.words import text_of, unrated_text_of
 
-_WHATEVER_THE_STAGE = ("choke_resonance", "self_resonance", "tube_wall")
+WHATEVER_THE_STAGE = ("choke_resonance", "self_resonance", "tube_wall")
+"""What no operating point changes is told once, of the stage as it stands."""
+
 _NOTHING_SAMPLED: Mapping[Place, Spread] = {}
+
 STATES: tuple[State, ...] = ("over", "close", "not_rated", "pass")
 
 
@@ -56,7 +59,7 @@ def _worst(solved: Solved, judged: Judged, spreads: Mapping[Place, Spread]) -> I
     """Build the finding of each band and operating point from its worst network."""
     check = judged.check
     for point in solved.points():
-        if point and check.code in _WHATEVER_THE_STAGE:
+        if point and check.code in WHATEVER_THE_STAGE:
             continue
         for index, band, rows in solved.bands(point):
             rows = rows[judged.applies[rows]]
@@ -64,7 +67,7 @@ def _worst(solved: Solved, judged: Judged, spreads: Mapping[Place, Spread]) -> I
                 continue
             row = judged.worst(rows)
             state = judged.state(row)
-            message, why, fix = text_of(solved, judged, row)
+            message, why, _ = text_of(solved, judged, row)
             spread = spreads.get((check, index, point))
             yield Finding(
                 code=check.code,
@@ -80,7 +83,7 @@ def _worst(solved: Solved, judged: Judged, spreads: Mapping[Place, Spread]) -> I
                 used_fraction=number(judged.used[row]),
                 message=message,
                 why=why,
-                fix="" if state == "pass" else fix,
+                fix="",
                 line=solved.line(*judged.key(row)),
                 order=None if judged.order is None else int(judged.order[row]) or None,
                 operating_point=solved.point_names[point],
@@ -89,7 +92,7 @@ def _worst(solved: Solved, judged: Judged, spreads: Mapping[Place, Spread]) -> I
 
 
 def _not_rated(solved: Solved, unrated: NotRated) -> Finding:
-    message, why, fix = unrated_text_of(solved, unrated)
+    message, why, add = unrated_text_of(solved, unrated)
     check = unrated.check
     return Finding(
         code=check.code,
@@ -105,7 +108,7 @@ def _not_rated(solved: Solved, unrated: NotRated) -> Finding:
         used_fraction=None,
         message=message,
         why=why,
-        fix=fix,
+        fix=add,
         line=solved.line(*unrated.key),
     )
 

@@ -1,7 +1,7 @@
 """The result: what is known of an amplifier after solving it. SI floats; phasors are peak values."""
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 SCHEMA_VERSION = 1
 
@@ -164,6 +164,46 @@ class Settling:
 
 
 @dataclass(frozen=True)
+class RemedyEdit:
+    """A key as it stands in the file, such as ``bands[10 m].coil_turns``, and what it is to say; None takes it away."""
+
+    key: str
+    value: Any
+
+
+@dataclass(frozen=True)
+class Worse:
+    """What a remedy makes worse: it becomes over or close and was not, or is over and rises.
+
+    ``used_after`` is None where no fraction can be formed.
+    """
+
+    code: str
+    band: str
+    part: str
+    used_after: float | None
+    quantity: str
+    case: Case
+    operating_point: str | None
+    state: State
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """One thing to do about a finding, solved over all frequencies and operating points.
+
+    ``used_after`` is the finding's used fraction with it, None where it is gone or has none; ``clears`` tells
+    whether what was over is so no longer, or what was close.
+    """
+
+    edits: tuple[RemedyEdit, ...]
+    text: str
+    used_after: float | None
+    clears: bool
+    worse: tuple[Worse, ...]
+
+
+@dataclass(frozen=True)
 class Finding:
     """One verdict: a value against its limit, why it is so, and what would mend it.
 
@@ -171,7 +211,9 @@ class Finding:
     file the limit, or failing that the part, is written. ``order`` names the harmonic, if it is one.
     ``operating_point`` is None for the stage as it stands in the file. ``used_low`` and ``used_high`` are the 2.5
     and 97.5 % points of the used fraction over the amplifiers sampled, None where it has no value there;
-    ``share_over`` is the share of them that is over; all None where nothing was sampled.
+    ``share_over`` is the share of them that is over; all None where nothing was sampled. ``remedies`` of what is over
+    or close are
+    at most three, the best first; empty where none was found, or none was looked for.
     """
 
     code: str
@@ -191,6 +233,7 @@ class Finding:
     line: int | None
     order: int | None = None
     operating_point: str | None = None
+    remedies: tuple[Remedy, ...] = ()
     used_low: float | None = None
     used_high: float | None = None
     share_over: float | None = None

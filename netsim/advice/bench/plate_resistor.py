@@ -5,7 +5,7 @@ from typing import Literal
 
 import numpy as np
 
-from netsim.advice.fix.preferred_values import E12
+from netsim.advice.preferred_values import E12
 
 NEAR = 0.05
 """A single resistor this near needs no second."""

@@ -132,7 +132,7 @@ class Forward:
         assembly = assembly.take(np.flatnonzero(assembly.point_index > 0))
         settings = capacitor_settings(assembly)
         ladder = build_ladder(assembly.parts, settings.tune, settings.load)
-        source = PlateSource(self.amplifier, assembly)
+        source = PlateSource(self.amplifier, assembly, self.description)
         orders = np.arange(1.0, (1 if source.tube is None else ORDERS) + 1)
         solution = batch.solve(ladder, orders)
         current = source.drawn(solution.plate_impedance)

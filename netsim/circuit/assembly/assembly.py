@@ -85,6 +85,7 @@ def assemble(
     points: bool = True,
     switch: Sequence[Band] | None = None,
     variants: Variants = Variants(),  # noqa: B008
+    like: Assembly | None = None,
 ) -> Assembly:
     """Turn a description into a stage and its networks.
 
@@ -102,6 +103,8 @@ def assemble(
         Bands whose taps have a contact on the switch, where that is not every band of the description.
     variants : Variants
         Copies of every network that differ.
+    like : Assembly, optional
+        Of the same bands, operating points and coils with other parts: its windings are taken over.
 
     Returns
     -------
@@ -136,10 +139,13 @@ def assemble(
     varied = variants.of(described, len(rows))
     at_points = [varied.stage, *(p.of(varied.stage) for p in varied.operating_points if points)]
     stage = _stage(amplifier, at_points, point_index[at], copies)
-    coils = [
-        wound(described, name, band_index, frequency, described.bands if switch is None else switch)
-        for name in ("coil", "output_coil")
-    ]
+    if like is not None:
+        coils = [like.coil, like.output_coil]
+    else:
+        coils = [
+            wound(described, name, band_index, frequency, described.bands if switch is None else switch)
+            for name in ("coil", "output_coil")
+        ]
     coupled = coupling(described.network.output_coil, *coils)
     coils = [
         coil and differing(coil.take(at), getattr(varied.network, name), name, band_index, varied, variants)
