@@ -4,6 +4,7 @@ import platform
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from importlib.metadata import version
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -18,6 +19,9 @@ from netsim.verdict.findings import verdict
 from netsim.verdict.result import Known, Note, Provenance, Verdict
 from netsim.verdict.solved import Solved
 from netsim.verdict.spread import Spreads
+
+if TYPE_CHECKING:
+    from netsim.analysis.uncertainty.sampling import Sampled
 
 MOST_SWR = 100.0
 MOST_SAMPLES = 2**18
@@ -136,7 +140,7 @@ def analyse(
         )
     assembly = assemble(amplifier, bands=chosen)
     with ThreadPoolExecutor(1) as beside:  # ngspice works in a process of its own meanwhile
-        sampling = beside.submit(_spreads, amplifier, assembly, samples, chosen)
+        sampling = beside.submit(_sampled, amplifier, assembly, samples, chosen)
         solved, apart = solve(amplifier, assembly, engine)
     if asks_for_more(amplifier, swr):
         from netsim.analysis.tube_and_antenna import with_tube_and_antennas
@@ -154,19 +158,35 @@ def analyse(
         scikit_rf=version("scikit-rf"),
         input_sha256=amplifier.sha256,
     )
-    spreads = sampling.result()
+    spreads = _spreads(amplifier, solved, sampling.result(), chosen)
     found = verdict(solved, apart, provenance, _remarks(amplifier, solved), spreads)
     return Result(amplifier, found, solved, swr, spreads)
 
 
-def _spreads(amplifier: Amplifier, assembly: Assembly, samples: int, bands: list[int] | None) -> Spreads:
+def _sampled(
+    amplifier: Amplifier, assembly: Assembly, samples: int, bands: list[int] | None
+) -> "Sampled | None":
     """Sample what is known within limits; nothing is worked out where there is nothing of the kind."""
     if samples == 1 or not amplifier.inputs:
-        return unsampled()
+        return None
     from netsim.analysis.uncertainty.sampling import draw, sample
+
+    return sample(amplifier, assembly, draw(amplifier, samples), bands)
+
+
+def _spreads(
+    amplifier: Amplifier, solved: Solved, sampled: "Sampled | None", bands: list[int] | None
+) -> Spreads:
+    """Sum up what was sampled, other antennas added."""
+    if sampled is None:
+        return unsampled()
     from netsim.analysis.uncertainty.summary import summary
 
-    return summary(sample(amplifier, assembly, draw(amplifier, samples), bands))
+    if solved.any_antenna is None:
+        return summary(sampled)
+    from netsim.analysis.uncertainty.antennas import sample_antennas
+
+    return summary(sampled, sample_antennas(amplifier, solved, sampled.draws, bands))
 
 
 def _remarks(amplifier: Amplifier, solved: Solved) -> list[Note]:

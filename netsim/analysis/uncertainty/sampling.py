@@ -110,7 +110,7 @@ def sample(
     networks, samples = len(nominal), len(draws)
     step = max(1, _ROWS // networks)
     groups = _groups(nominal)
-    peaks = _rated_peaks(description)
+    peaks = rated_peaks(description)
     has_tube = description.tube is not None
 
     def piece(start: int) -> tuple[dict[Place, tuple[FloatArray, BoolArray]], Mapping[str, FloatArray]]:
@@ -201,7 +201,7 @@ def reduced(
             )
 
 
-def _rated_peaks(description: Description) -> Collection[str]:
+def rated_peaks(description: Description) -> Collection[str]:
     """Name the parts whose peak voltages something is held against; those across a band switch among them."""
     rated = {
         name

@@ -18,26 +18,30 @@ _NOTHING = 0.005
 """Share of a variance below which an input is not worth naming."""
 
 
-def summary(sampled: Sampled) -> Spreads:
+def summary(*sampled: Sampled) -> Spreads:
     """Return the spread of every finding, what would settle it, and what would settle most of them.
 
     Parameters
     ----------
-    sampled : Sampled
-        All findings of all amplifiers.
+    *sampled : Sampled
+        Findings of the amplifiers drawn; of fewer of the same in all but the first.
 
     Notes
     -----
     Shares are of the variance of the used fraction u; where some amplifiers have none, of ``u / (1 + u)``, which is
     1 there.
     """
-    inputs, places = sampled.draws.inputs, list(sampled.used)
-    shares = _shares(sampled)
-    spreads = {
-        place: Spread(sampled.used[place], sampled.over[place], _settling(inputs, shares[place]))
-        for place in places
-    }
-    return Spreads(_known(sampled.draws, spreads, shares), spreads, sampled.losses)
+    first = sampled[0]
+    shares: dict[Place, FloatArray] = {}
+    spreads: dict[Place, Spread] = {}
+    for some in sampled:
+        here = _shares(some)
+        shares |= here
+        spreads |= {
+            place: Spread(used, some.over[place], _settling(some.draws.inputs, here[place]))
+            for place, used in some.used.items()
+        }
+    return Spreads(_known(first.draws, spreads, shares), spreads, first.losses)
 
 
 def _known(draws: Draws, spreads: Mapping[Place, Spread], shares: Mapping[Place, FloatArray]) -> Known:

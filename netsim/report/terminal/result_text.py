@@ -11,6 +11,7 @@ from rich.text import Text
 
 from netsim.description.formatting import format_quantity
 from netsim.report.explanations import Explanation
+from netsim.report.known_words import UNSURE_MARK, measure_words, sampled_words, sureness_words
 from netsim.verdict.result import BandResult, Finding, Point, State, Verdict
 
 _HEADINGS: dict[State, tuple[str, str]] = {
@@ -42,6 +43,7 @@ def render(verdict: Verdict, file: str, full_output: Sequence[RenderableType] = 
     return Group(
         *_head(verdict),
         *(part for state in _HEADINGS for part in _findings(verdict, state)),
+        *_unsure_passes(verdict),
         *_bands(verdict),
         *full_output,
         *_assumed(verdict),
@@ -91,6 +93,11 @@ def _head(verdict: Verdict) -> Iterator[RenderableType]:
         (headline, "bold red" if over else "bold"),
         f": {over} over, {counts['close']} close, {counts['not_rated']} not rated, {counts['pass']} pass.",
     )
+    if counts["unsure"]:
+        yield Text(
+            f"{counts['unsure']} of them unsure within the limits of what is known. To be sure, measure: "
+            f"{measure_words(verdict)}."
+        )
     if not verdict.cross_checked:
         yield Text(UNCHECKED, "bold yellow")
 
@@ -103,13 +110,15 @@ def _findings(verdict: Verdict, state: State) -> Iterator[RenderableType]:
     heading, style = _HEADINGS[state]
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_header=True, expand=True)
     table.add_column(Text(heading, style), no_wrap=True, width=_BAND_COLUMNS, overflow="ellipsis")
-    table.add_column("used", justify="right", no_wrap=True, width=6)
+    table.add_column("used", justify="right", no_wrap=True, width=7)
     table.add_column("finding", ratio=1)
     for worst, *others in _grouped(found):
         lines = [Text(worst.message + _at(worst), style if state == "over" else "")]
         lines.append(Text(f"why: {worst.why}", "dim"))
         if worst.fix:
             lines.append(Text(f"fix: {worst.fix}"))
+        if words := sureness_words(worst):
+            lines.append(Text(f"range: {words}"))
         if others:
             also = ", ".join(
                 f"{other.band or 'all'} {_used(other)}".rstrip() + _at(other) for other in others
@@ -117,6 +126,19 @@ def _findings(verdict: Verdict, state: State) -> Iterator[RenderableType]:
             lines.append(Text(f"also: {also}"))
         table.add_row(Text(worst.band or "all"), _used(worst), Group(*lines))
     yield table
+
+
+def _unsure_passes(verdict: Verdict) -> Iterator[RenderableType]:
+    """List what passes as it stands and is unsure within the limits."""
+    found = [finding for finding in verdict.findings if finding.state == "pass" and finding.unsure]
+    if not found:
+        return
+    yield Text(f"{UNSURE_MARK} PASS, BUT UNSURE within the limits of what is known", "bold")
+    for finding in found:
+        place = finding.band or "all"
+        yield Padding(
+            Text(f"{place}{_at(finding)}: {finding.message}\n  {sureness_words(finding)}"), (0, 0, 0, 2)
+        )
 
 
 def _at(finding: Finding) -> str:
@@ -137,7 +159,8 @@ def _used(finding: Finding) -> str:
     used = finding.used_fraction
     if used is None:
         return ""
-    return f"{used:.0%}" if used < 100 else ">9999%"
+    shown = f"{used:.0%}" if used < 100 else ">9999%"
+    return f"{shown}{UNSURE_MARK}" if finding.unsure else shown
 
 
 def _bands(verdict: Verdict) -> Iterator[RenderableType]:
@@ -205,6 +228,8 @@ def _basis(verdict: Verdict) -> Iterator[RenderableType]:
         )
     else:
         yield Text(f"\n{UNCHECKED}", "bold yellow")
+    if words := sampled_words(verdict.known):
+        yield Text(f"Sampled: {words}.")
     yield Text("A model's figures: they say which ratings given are exceeded, not that it may be touched.")
 
 
