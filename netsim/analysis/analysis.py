@@ -21,7 +21,7 @@ from netsim.verdict.solved import Solved
 from netsim.verdict.spread import Spreads
 
 if TYPE_CHECKING:
-    from netsim.analysis.uncertainty.sampling import Sampled
+    from netsim.analysis.uncertainty.sampling import Draws, Sampled
 
 MOST_SWR = 100.0
 MOST_SAMPLES = 2**18
@@ -95,6 +95,7 @@ def analyse(
     engine: Engine = "both",
     swr: float | None = None,
     samples: int = SAMPLES,
+    draws: "Draws | None" = None,
 ) -> Result:
     """Solve every band of an amplifier and judge it.
 
@@ -110,6 +111,8 @@ def analyse(
         Worst standing wave ratio of any antenna, instead of the file's ``antenna.worst_swr`` or measurement.
     samples : int
         Amplifiers drawn from within the limits of what is known; 1 leaves the limits out of it.
+    draws : Draws, optional
+        Those that were drawn already, instead.
 
     Returns
     -------
@@ -140,7 +143,7 @@ def analyse(
         )
     assembly = assemble(amplifier, bands=chosen)
     with ThreadPoolExecutor(1) as beside:  # ngspice works in a process of its own meanwhile
-        sampling = beside.submit(_sampled, amplifier, assembly, samples, chosen)
+        sampling = beside.submit(_sampled, amplifier, assembly, draws, samples, chosen)
         solved, apart = solve(amplifier, assembly, engine)
     if asks_for_more(amplifier, swr):
         from netsim.analysis.tube_and_antenna import with_tube_and_antennas
@@ -164,14 +167,14 @@ def analyse(
 
 
 def _sampled(
-    amplifier: Amplifier, assembly: Assembly, samples: int, bands: list[int] | None
+    amplifier: Amplifier, assembly: Assembly, draws: "Draws | None", samples: int, bands: list[int] | None
 ) -> "Sampled | None":
     """Sample what is known within limits; nothing is worked out where there is nothing of the kind."""
-    if samples == 1 or not amplifier.inputs:
+    if draws is None and (samples == 1 or not amplifier.inputs):
         return None
     from netsim.analysis.uncertainty.sampling import draw, sample
 
-    return sample(amplifier, assembly, draw(amplifier, samples), bands)
+    return sample(amplifier, assembly, draws or draw(amplifier, samples), bands)
 
 
 def _spreads(

@@ -37,6 +37,7 @@ _COMMANDS = {
     "taps": "taps",
     "fix": "fix",
     "bench": "bench",
+    "fit": "fit",
     "compare": "compare",
     "design": "design",
     "export": "export",

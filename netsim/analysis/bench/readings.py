@@ -48,8 +48,8 @@ class Reading:
         Settings [F]; None where it was tuned.
     given : Measured
         The table.
-    by_volts : bool
-        Whether an output follows from a peak voltage.
+    alone : float or None
+        Of a capacitance, what the dial says without stray [F].
     """
 
     number: int
@@ -63,7 +63,7 @@ class Reading:
     tune: float | None
     load: float | None
     given: Measured
-    by_volts: bool = False
+    alone: float | None = None
 
     @property
     def deviation(self) -> float:
@@ -104,8 +104,8 @@ def _of_table(amplifier: Amplifier, number: int, given: Measured) -> list[Readin
     load = setting(given.load, given.load_dial, network.load_capacitor)
 
     def one(kind: Kind, value: complex | float, half: float, frequency: float | None) -> Reading:
-        volts = given.voltage_peak is not None
-        return Reading(number, line, kind, given.what, value, half, band, frequency, tune, load, given, volts)
+        alone = None if given.part is None else setting(None, given.dial, getattr(network, given.part))
+        return Reading(number, line, kind, given.what, value, half, band, frequency, tune, load, given, alone)
 
     if given.what == "cold match":
         if given.file is not None:

@@ -42,11 +42,14 @@ class Draws:
         Where between its limits each quantity stands, 0 to 1, shape ``(samples, d)``.
     seed : int
         Of the drawing.
+    even : bool
+        Whether every place between the limits is as likely as any other.
     """
 
     inputs: tuple[Input, ...]
     places: FloatArray
     seed: int = SEED
+    even: bool = True
 
     def __len__(self) -> int:
         return len(self.places)

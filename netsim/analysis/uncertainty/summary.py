@@ -63,7 +63,10 @@ def _shares(sampled: Sampled) -> dict[Place, FloatArray]:
     with np.errstate(invalid="ignore"):
         bounded = np.where(np.isfinite(used[endless]), used[endless] / (1 + used[endless]), 1.0)
     used[endless] = bounded
-    return dict(zip(sampled.used, first_order_shares(sampled.draws.places, used), strict=True))
+    places = sampled.draws.places
+    if not sampled.draws.even:  # by rank, which is even whatever was drawn
+        places = (np.argsort(np.argsort(places, axis=0), axis=0) + 0.5) / len(places)
+    return dict(zip(sampled.used, first_order_shares(places, used), strict=True))
 
 
 def _settling(inputs: Sequence[Input], shares: FloatArray) -> tuple[Settling, ...]:

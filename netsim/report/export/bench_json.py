@@ -6,8 +6,9 @@ from typing import Any
 from netsim.advice.bench.bench import Bench
 from netsim.advice.bench.cold_test import ColdTest
 from netsim.advice.bench.comparison import Compared
+from netsim.advice.fit.fit import Fit, changes
 from netsim.report.export.json_text import plain
-from netsim.verdict.result import SCHEMA_VERSION
+from netsim.verdict.result import SCHEMA_VERSION, Finding
 
 
 def dump_bench(found: Bench) -> str:
@@ -23,6 +24,50 @@ def dump_bench(found: Bench) -> str:
         "points_to": plain(found.points_to),
     }
     return json.dumps(tables, allow_nan=False) + "\n"
+
+
+def dump_fit(found: Fit) -> str:
+    """Write the unknowns before and after, the readings, suspects, the next reading and the verdict's changes."""
+    tables = {
+        "schema_version": SCHEMA_VERSION,
+        "unknowns": plain(found.unknowns),
+        "readings": [
+            {
+                **reading_table(reading.compared),
+                "off_the_others": reading.off,
+                "contradicts": reading.contradicts,
+            }
+            for reading in found.readings
+        ],
+        "chi_square": found.chi_square,
+        "degrees": found.degrees,
+        "explained": found.explained,
+        "inseparable": plain(found.inseparable),
+        "suspects": plain(found.suspects),
+        "measure_next": plain(found.measure_next),
+        "counts": {
+            "before": found.before.verdict.counts,
+            "after": None if found.after is None else found.after.verdict.counts,
+        },
+        "findings": [
+            {
+                **{key: getattr(was, key) for key in _NAME},
+                "before": _sureness(was),
+                "after": None if now is None else _sureness(now),
+            }
+            for was, now in changes(found)
+        ],
+        "diff": found.diff,
+    }
+    return json.dumps(tables, allow_nan=False) + "\n"
+
+
+_NAME = ("code", "case", "band", "part", "quantity", "operating_point")
+_SURENESS = ("state", "used_fraction", "used_low", "used_high", "share_over")
+
+
+def _sureness(finding: Finding) -> dict[str, Any]:
+    return {key: getattr(finding, key) for key in _SURENESS}
 
 
 def reading_table(entry: Compared) -> dict[str, Any]:
