@@ -67,7 +67,7 @@ class Suspect:
 
 
 @dataclass(frozen=True)
-class _Trial:
+class Trial:
     fault: Code
     words: str
     key: KeyPath
@@ -103,7 +103,7 @@ def suspects(evidence: Evidence) -> tuple[Suspect, ...]:
     return tuple(sorted(found, key=lambda suspect: suspect.chi_square + suspect.price))
 
 
-def _trials(evidence: Evidence) -> Iterator[_Trial]:
+def _trials(evidence: Evidence) -> Iterator[Trial]:
     forward = evidence.forward
     read_on = sorted({r.band for r in evidence.readings if r.band is not None})
     for band in read_on:
@@ -113,7 +113,7 @@ def _trials(evidence: Evidence) -> Iterator[_Trial]:
     for side in ("tune", "load"):
         yield from _dial_reversed(forward, side)
         yield from _gang_open(forward, side)
-    yield _Trial(
+    yield Trial(
         "shorted_turn",
         "a shorted turn in the coil",
         ("network", "coil"),
@@ -124,7 +124,7 @@ def _trials(evidence: Evidence) -> Iterator[_Trial]:
     if blocking is not None:
         path = ("network", "blocking_capacitor", "capacitance")
         changed = with_value(forward.description, path, blocking.capacitance * _LOW)
-        yield _Trial(
+        yield Trial(
             "blocking_low",
             "the blocking capacitor has a tenth of its value",
             ("network", "blocking_capacitor"),
@@ -138,7 +138,7 @@ def _without(forward: Forward, path: KeyPath, changed: Description, factor: floa
     return replace(forward, description=changed, factors={**forward.factors, path: factor})
 
 
-def _tap_steps(forward: Forward, index: int) -> Iterator[_Trial]:
+def _tap_steps(forward: Forward, index: int) -> Iterator[Trial]:
     band, coil = forward.description.bands[index], forward.description.network.coil
     for steps in (-2, -1, 1, 2):
         words = (
@@ -150,7 +150,7 @@ def _tap_steps(forward: Forward, index: int) -> Iterator[_Trial]:
                 continue
             changed = with_value(forward.description, ("bands", index, "coil_turns"), turns)
             path: KeyPath = ("bands", index, "coil_turns")
-            yield _Trial(
+            yield Trial(
                 "tap_step", words, path, _without(forward, path, changed, turns / band.coil_turns), index
             )
         else:
@@ -158,20 +158,20 @@ def _tap_steps(forward: Forward, index: int) -> Iterator[_Trial]:
             factor = 1.05**steps
             path = ("bands", index, "coil")
             changed = with_value(forward.description, path, band.coil * factor)
-            yield _Trial("tap_step", words, path, _without(forward, path, changed, factor), index)
+            yield Trial("tap_step", words, path, _without(forward, path, changed, factor), index)
 
 
-def _paddings_missing(forward: Forward, index: int) -> Iterator[_Trial]:
+def _paddings_missing(forward: Forward, index: int) -> Iterator[Trial]:
     band = forward.description.bands[index]
     for side in ("tune_padding", "load_padding"):
         if getattr(band, side) is not None:
             path: KeyPath = ("bands", index, side)
             changed = with_value(forward.description, path, 0.0)
             words = f"{band.name}: the {side.replace('_', ' ')} is not switched in"
-            yield _Trial("padding_missing", words, path, _without(forward, path, changed, 0.0), index)
+            yield Trial("padding_missing", words, path, _without(forward, path, changed, 0.0), index)
 
 
-def _paddings_stuck(forward: Forward) -> Iterator[_Trial]:
+def _paddings_stuck(forward: Forward) -> Iterator[Trial]:
     bands = forward.description.bands
     for side in ("tune_padding", "load_padding"):
         for index, band in enumerate(bands):
@@ -183,12 +183,12 @@ def _paddings_stuck(forward: Forward) -> Iterator[_Trial]:
             for n in lacking:
                 changed = with_value(changed, ("bands", n, side), value)
             words = f"the {side.replace('_', ' ')} of {band.name} is in on every band"
-            yield _Trial(
+            yield Trial(
                 "padding_stuck", words, ("bands", index, side), replace(forward, description=changed)
             )
 
 
-def _dial_reversed(forward: Forward, side: str) -> Iterator[_Trial]:
+def _dial_reversed(forward: Forward, side: str) -> Iterator[Trial]:
     part = getattr(forward.description.network, f"{side}_capacitor")
     if not part.dial:
         return
@@ -205,7 +205,7 @@ def _dial_reversed(forward: Forward, side: str) -> Iterator[_Trial]:
     readings = tuple(turned(reading) for reading in forward.readings)
     if readings != forward.readings:
         words = f"the {side} capacitor's dial was read from its other end"
-        yield _Trial(
+        yield Trial(
             "dial_reversed",
             words,
             ("network", f"{side}_capacitor", "dial"),
@@ -217,7 +217,7 @@ def _set(reading: Reading, side: str, farads: float) -> Reading:
     return replace(reading, tune=farads) if side == "tune" else replace(reading, load=farads)
 
 
-def _gang_open(forward: Forward, side: str) -> Iterator[_Trial]:
+def _gang_open(forward: Forward, side: str) -> Iterator[Trial]:
     name = f"{side}_capacitor"
     part = getattr(forward.description.network, name)
     for left in _GANGS:
@@ -235,12 +235,12 @@ def _gang_open(forward: Forward, side: str) -> Iterator[_Trial]:
             changed = with_value(changed, ("network", name, end), getattr(part, end) * left)
         words = f"one of {2 if left == 1 / 2 else 3} gangs of the {side} capacitor is not connected"
         readings = tuple(halved(reading) for reading in forward.readings)
-        yield _Trial(
+        yield Trial(
             "gang_open", words, ("network", name), replace(forward, description=changed, readings=readings)
         )
 
 
-def _rms_for_peak(forward: Forward) -> Iterator[_Trial]:
+def _rms_for_peak(forward: Forward) -> Iterator[Trial]:
     """Take outputs whose volts were rms as twice the power, each alone and all together."""
     every = [n for n, reading in enumerate(forward.readings) if reading.kind == "output"]
     for chosen in (*([n] for n in every), *([every] if len(every) > 1 else [])):
@@ -250,7 +250,7 @@ def _rms_for_peak(forward: Forward) -> Iterator[_Trial]:
         )
         first = forward.readings[chosen[0]]
         which = f"the output of line {first.line} was" if len(chosen) == 1 else "all outputs were"
-        yield _Trial(
+        yield Trial(
             "rms_for_peak",
             f"{which} worked out with rms volts taken for peak",
             ("measured", first.number),

@@ -104,19 +104,12 @@ def _unknowns(found: Fit) -> Iterator[RenderableType]:
         return
     adopted = "" if found.explained else ", not adopted"
     yield Text(f"Unknowns: before, and after with their 95 % limits{adopted}:", "bold")
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
-    table.add_column("unknown", ratio=1)
-    for heading in ("before", "after"):
-        table.add_column(heading, justify="right")
-    table.add_column("told apart")
     for unknown in found.unknowns:
-        table.add_row(
-            Text(unknown.key),
-            _limits(unknown, (unknown.nominal, unknown.low, unknown.high)),
-            _limits(unknown, (unknown.fitted, unknown.fitted_low, unknown.fitted_high)),
-            "yes" if unknown.told_apart else "no",
-        )
-    yield table
+        told = ("told apart", "bold") if unknown.told_apart else "not told apart"
+        before = _limits(unknown, (unknown.nominal, unknown.low, unknown.high))
+        after = _limits(unknown, (unknown.fitted, unknown.fitted_low, unknown.fitted_high))
+        yield Text(f"  {unknown.key} (line {unknown.line}, {unknown.source})")
+        yield Text.assemble(f"    {before} > {after}, ", told)
 
 
 def _limits(unknown: Unknown, figures: tuple[float, float, float]) -> str:
