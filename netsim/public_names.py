@@ -7,6 +7,25 @@ HOMES = {
     "Amplifier": "netsim.description.reader",
     "loads": "netsim.description.reader",
     "read": "netsim.description.reader",
+    **dict.fromkeys(("Result", "analyse"), "netsim.api.result"),
+    **dict.fromkeys(("Advice", "compare", "design", "fix", "taps"), "netsim.api.advice"),
+    **dict.fromkeys(("Networks", "networks"), "netsim.api.networks"),
+    **dict.fromkeys(("bench", "fit"), "netsim.api.bench"),
+    **dict.fromkeys(
+        (
+            "BalanceError",
+            "DescriptionError",
+            "DisagreementError",
+            "EngineFailedError",
+            "EngineMissingError",
+            "NetsimError",
+            "OutputError",
+            "Problem",
+            "SolveError",
+            "UsageError",
+        ),
+        "netsim.errors",
+    ),
 }
 """Module of each name; ``__init__.pyi`` says the same to type checkers."""
 

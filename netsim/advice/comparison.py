@@ -56,15 +56,15 @@ class Comparison:
     left_out: tuple[str, ...]
 
 
-def compare(first: Amplifier, second: Amplifier, *, engine: Engine = "both") -> Comparison:
+def compare(first: Amplifier | Result, second: Amplifier | Result, *, engine: Engine = "both") -> Comparison:
     """Put two amplifiers side by side.
 
     Parameters
     ----------
-    first, second : Amplifier
-        Validated amplifier files.
+    first, second : Amplifier or Result
+        Validated amplifier files; what is solved already is not solved again.
     engine : {"both", "two-port"}
-        Which solvers take part.
+        Which solvers solve what is not.
 
     Returns
     -------
@@ -78,19 +78,24 @@ def compare(first: Amplifier, second: Amplifier, *, engine: Engine = "both") -> 
     DescriptionError, SolveError
         As in `analyse`.
     """
-    names = [[band.name for band in one.description.bands] for one in (first, second)]
+    one, other = (item.amplifier if isinstance(item, Result) else item for item in (first, second))
+    names = [[band.name for band in amplifier.description.bands] for amplifier in (one, other)]
     common = [name for name in names[0] if name in names[1]]
     if not common:
         here, there = (", ".join(repr(n) for n in listed) for listed in names)
         raise UsageError(
             Problem(
                 "no_common_band",
-                f"no band has the same name in both files: {first.path} has {here}, {second.path} has {there}; "
+                f"no band has the same name in both files: {one.path} has {here}, {other.path} has {there}; "
                 "give bands that belong together the same name",
-                second.path,
+                other.path,
             )
         )
-    results = analyse(first, engine=engine), analyse(second, engine=engine)
+    left, right = (
+        item if isinstance(item, Result) else analyse(item, engine=engine, samples=1)
+        for item in (first, second)
+    )
+    results = left, right
     kinds = [_kinds(result.verdict, common) for result in results]
     alike = tuple(_alike(result.verdict, kinds[0] & kinds[1], common) for result in results)
     pair = alike[0], alike[1]
@@ -98,7 +103,7 @@ def compare(first: Amplifier, second: Amplifier, *, engine: Engine = "both") -> 
     amplifier = tuple(_amplifier(pair))
     better, worse = words(bands, amplifier)
     return Comparison(
-        _titles(first, second),
+        _titles(one, other),
         results,
         pair,
         amplifier,

@@ -1,5 +1,6 @@
 """All networks of an amplifier: tuned, solved by both engines or in numpy alone, compared."""
 
+from collections.abc import Collection
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from typing import Literal
@@ -7,16 +8,16 @@ from typing import Literal
 import numpy as np
 
 from netsim.analysis.plate_source import PlateSource
-from netsim.circuit.assembly import Assembly
+from netsim.circuit.assembly import Assembly, assemble
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.ladder import Ladder
-from netsim.circuit.peaking import settings
+from netsim.circuit.peaking import COARSE, FINE, settings
 from netsim.circuit.stage import ORDERS
 from netsim.circuit.topology import build_ladder
 from netsim.circuit.tuning import dip, match
 from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier
-from netsim.errors import DisagreementError, Problem
+from netsim.errors import DisagreementError, Problem, UsageError
 from netsim.solvers import batch, two_port
 from netsim.solvers.agreement import TOLERANCE, worst_relative, worst_voltage
 from netsim.solvers.solution import Solution
@@ -120,9 +121,76 @@ def solve_in_numpy(
     return replace(solved, tube_state=state)
 
 
-def _tuned(assembly: Assembly) -> tuple[Settings, Ladder, Ladder]:
+def solve_at_settings(
+    amplifier: Amplifier, band: str, tune: FloatArray, load: FloatArray, frequency: FloatArray | None = None
+) -> tuple[Solved, tuple[int, ...]]:
+    """Solve one band at any settings and frequencies, in numpy alone, the operating points left out.
+
+    Parameters
+    ----------
+    amplifier : Amplifier
+        Whose parts they are.
+    band : str
+        Its name.
+    tune, load, frequency : ndarray
+        [F] and [Hz], of shapes that broadcast; frequency is the band's first by default.
+
+    Returns
+    -------
+    solved : Solved
+        The settings in a row.
+    shape : tuple of int
+        That of all three together.
+
+    Raises
+    ------
+    UsageError
+        ``unknown_band``, or ``bad_setting`` for what is negative or not finite.
+    """
+    index = amplifier.band_index(band)
+    described = amplifier.description.bands[index]
+    wanted = np.asarray(described.frequencies[0] if frequency is None else frequency)
+    *given, wanted = np.broadcast_arrays(tune, load, wanted)
+    for name, values in (("tune", given[0]), ("load", given[1]), ("frequency", wanted)):
+        wrong = values[~(np.isfinite(values) & (values > 0 if name == "frequency" else values >= 0))]
+        if wrong.size:
+            message = f"{name} must be finite and not negative; found {wrong[0]:g}: give SI values"
+            raise UsageError(Problem("bad_setting", message, amplifier.path))
+    each, row = np.unique(wanted, return_inverse=True)
+    there = described.model_copy(update={"frequencies": tuple(each.tolist()), "tune": None, "load": None})
+    bands = tuple(there if n == index else other for n, other in enumerate(amplifier.description.bands))
+    description = amplifier.description.model_copy(update={"bands": bands})
+    assembly = assemble(amplifier, description, bands=[index], points=False).take(row.ravel())
+    assembly = replace(assembly, tune_given=given[0].ravel(), load_given=given[1].ravel())
+    return solve_in_numpy(amplifier, description, assembly), wanted.shape
+
+
+def solve_samples(
+    amplifier: Amplifier, description: Description, assembly: Assembly, peaks: Collection[str]
+) -> Solved:
+    """Tune and solve very many networks on the pulse of the stage, no more of them than their checks ask.
+
+    Parameters
+    ----------
+    amplifier : Amplifier
+        The file, for its lines.
+    description : Description
+        Of what is known; its numbers may be arrays of shape ``(networks,)``.
+    assembly : Assembly
+        Of it.
+    peaks : collection of str
+        The parts whose peak voltages are wanted; true to 1e-3, as is where an output peaks that has no match.
+    """
+    stand, ladder, open_ladder = _tuned(assembly, COARSE)
+    loaded, unloaded = batch.solve(ladder, _ORDERS), batch.solve(open_ladder, _FUNDAMENTAL)
+    current = assembly.stage.plate_current(loaded.plate_impedance[:, 0])
+    gone = unloaded_by(assembly, unloaded, None)
+    return gather(amplifier, description, assembly, stand, ladder, loaded, gone, current, peaks=peaks)
+
+
+def _tuned(assembly: Assembly, search: tuple[int, int] = FINE) -> tuple[Settings, Ladder, Ladder]:
     """Set both capacitors, with the antenna on, and with it off and the tune capacitor dipped again."""
-    parts, stand = assembly.parts, capacitor_settings(assembly)
+    parts, stand = assembly.parts, capacitor_settings(assembly, search)
     dipped = dip(parts, stand.load, antenna_connected=False)
     return (
         stand,
@@ -131,11 +199,11 @@ def _tuned(assembly: Assembly) -> tuple[Settings, Ladder, Ladder]:
     )
 
 
-def capacitor_settings(assembly: Assembly) -> Settings:
+def capacitor_settings(assembly: Assembly, search: tuple[int, int] = FINE) -> Settings:
     """Decide where both capacitors stand: as given in the file, else as an operator would tune them."""
     found = match(assembly.parts)
-    tune, load, tune_needed, load_needed = settings(assembly.parts, found)
     given = np.isfinite(assembly.tune_given)
+    tune, load, tune_needed, load_needed = settings(assembly.parts, found, ~given, search)
     return Settings(
         tune=np.where(given, assembly.tune_given, tune),
         load=np.where(given, assembly.load_given, load),
