@@ -55,8 +55,8 @@ def test_a_slip_does_not_make_the_search_endless(circuits, monkeypatch, name):
 
     monkeypatch.setattr(band_networks, "solve_in_numpy", counted)
     found = fix(amplifier, engine="two-port", budget=BUDGET)
-    # The configuration begun before the budget ended is finished, then remedies of what is left are proven.
-    assert sum(solved) < 4 * BUDGET
+    # With either topology what was begun before the budget ended is finished, then remedies of the rest proven.
+    assert sum(solved) < 6 * BUDGET
     assert found.clears is cleared
     assert found.after.verdict.counts["over"] <= found.before.verdict.counts["over"]
     whole = analyse(loads(found.text, "slip.toml"), engine="two-port").verdict
