@@ -68,6 +68,8 @@ class Suspect:
 
 @dataclass(frozen=True)
 class Trial:
+    """A fault: what it is, where, and the readings with it; `more` is what is free in it."""
+
     fault: Code
     words: str
     key: KeyPath
@@ -183,9 +185,7 @@ def _paddings_stuck(forward: Forward) -> Iterator[Trial]:
             for n in lacking:
                 changed = with_value(changed, ("bands", n, side), value)
             words = f"the {side.replace('_', ' ')} of {band.name} is in on every band"
-            yield Trial(
-                "padding_stuck", words, ("bands", index, side), replace(forward, description=changed)
-            )
+            yield Trial("padding_stuck", words, ("bands", index, side), replace(forward, description=changed))
 
 
 def _dial_reversed(forward: Forward, side: str) -> Iterator[Trial]:
