@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 @click.command("check", short_help="Print what is past its rating, worst first.")
 @file_argument
 @click.option("--band", metavar="NAME", shell_complete=complete_band, help="Only this band.")
+@click.option("--all", "everything", is_flag=True, help="Also reasons, all assumptions, the tube's figures.")
 @swr_option
 @samples_option
 @json_option
@@ -32,7 +33,14 @@ if TYPE_CHECKING:
 @debug_option
 @click.pass_obj
 def command(
-    manner: Manner, file: str, band: str | None, swr: float | None, samples: int, engine: "Engine"
+    manner: Manner,
+    file: str,
+    band: str | None,
+    swr: float | None,
+    samples: int,
+    engine: "Engine",
+    *,
+    everything: bool,
 ) -> int:
     """Solve every band of FILE and print what is past its rating, worst first.
 
@@ -57,5 +65,6 @@ def command(
         from netsim.report.terminal import result_text as terminal
         from netsim.report.terminal import tube_and_antenna_text as full_output_text
 
-        paper(sys.stdout).print(terminal.render(verdict, file, full_output_text.render(solved)))
+        more = full_output_text.render(solved) if everything else ()
+        paper(sys.stdout).print(terminal.render(verdict, file, more, everything=everything))
     return SOMETHING_OVER if verdict.counts["over"] else NOTHING_OVER
