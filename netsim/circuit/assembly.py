@@ -11,16 +11,17 @@ from netsim.circuit.coil.conductor import resistivity
 from netsim.circuit.coil.self_capacitance import self_capacitance
 from netsim.circuit.coil.winding import Section, Solenoid, Toroid, Winding
 from netsim.circuit.coil.wound_coils import Rows, WoundCoil, coupling, wound_coil
-from netsim.circuit.elements import FloatArray, IndexArray
+from netsim.circuit.elements import ComplexArray, FloatArray, IndexArray
 from netsim.circuit.parts import ABSENT_SERIES_CAPACITANCE, ABSENT_SHUNT_INDUCTANCE, LOSSLESS, Parts
 from netsim.circuit.reflection import behind_filter
+from netsim.circuit.scattering import between
 from netsim.circuit.stage import ORDERS, Stage, largest_plate_load, plate_load, pulse_spectrum
 from netsim.description.assumed import completed
 from netsim.description.models.amplifier import Band, Description, PlateChoke, Suppressor
 from netsim.description.models.amplifier import Stage as DescribedStage
 from netsim.description.models.coils import Coil, OutputCoil, WindingSection
 from netsim.description.reader import Amplifier
-from netsim.description.touchstone import load
+from netsim.description.touchstone import Measurement, load
 from netsim.errors import DescriptionError, Problem
 
 
@@ -158,10 +159,35 @@ def assemble(
 def _filtered(amplifier: Amplifier, parts: Parts) -> Parts:
     """Put the file's measured filter between network and antenna."""
     measurement = load(amplifier, "filter")
-    scattering = measurement.at(parts.frequency[:, np.newaxis] * np.arange(1, ORDERS + 1))
+    scattering = measured_orders(measurement, parts.frequency)
     antenna = np.full(scattering.shape[:2], parts.antenna_resistance, dtype=np.complex128)
     beyond = np.full(len(parts), parts.antenna_resistance)
     return replace(parts, termination=behind_filter(scattering, measurement.reference, antenna, beyond))
+
+
+def measured_orders(measurement: Measurement, frequency: FloatArray) -> ComplexArray:
+    """Give scattering parameters at orders 1 to 10 of working frequencies.
+
+    Parameters
+    ----------
+    measurement : Measurement
+        Of one or two ports.
+    frequency : ndarray
+        [Hz], shape ``(networks,)``.
+
+    Returns
+    -------
+    ndarray
+        Complex, shape ``(networks, 10, ports, ports)``; NaN at orders beyond the measurement.
+
+    Raises
+    ------
+    DescriptionError
+        If a working frequency was not measured, or nothing comes through a filter there.
+    """
+    measurement.demand(frequency)
+    wanted = frequency[:, np.newaxis] * np.arange(1, ORDERS + 1)
+    return between(measurement.frequency, measurement.scattering, wanted)
 
 
 def _stage(amplifier: Amplifier, stages: Sequence[DescribedStage]) -> Stage:
