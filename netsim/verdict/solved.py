@@ -1,6 +1,6 @@
 """Everything the verdict rests on, in arrays over the networks."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -175,6 +175,7 @@ def gather(
     unloaded: Unloaded,
     current: PlateCurrent,
     samples: int = SAMPLES,
+    peaks: Collection[str] | None = None,
 ) -> Solved:
     """Draw from the solutions what the verdict asks.
 
@@ -192,6 +193,8 @@ def gather(
         Of the plate with the antenna on.
     samples : int
         Of one period, for peaks.
+    peaks : collection of str, optional
+        As of `stresses`.
     """
     stage, parts = assembly.stage, assembly.parts
     impedance = loaded.plate_impedance[:, 0]
@@ -207,7 +210,9 @@ def gather(
             np.where(np.isnan(attenuation), np.nan, -np.inf),
             20 * np.log10(size / size[:, :1]) - attenuation,
         )
-    stress = stresses(parts, stage.supply_voltage, current, ladder, loaded, unloaded, samples=samples)
+    stress = stresses(
+        parts, stage.supply_voltage, current, ladder, loaded, unloaded, samples=samples, peaks=peaks
+    )
     return Solved(
         amplifier=amplifier,
         description=description,
