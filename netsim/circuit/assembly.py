@@ -6,6 +6,7 @@ from typing import Literal, NoReturn
 
 import numpy as np
 
+from netsim.circuit.box.heat_path import HeatItem, added_capacitance
 from netsim.circuit.choke import short_coil_inductance
 from netsim.circuit.coil.conductor import resistivity
 from netsim.circuit.coil.self_capacitance import self_capacitance
@@ -131,7 +132,7 @@ def assemble(
     )
     parts = _parts(described, [described.bands[i] for i in band_index], frequency, stage, coil, output_coil)
     capacitance = np.array([s.output_capacitance or 0.0 for s in at_points])[point_index]
-    parts = replace(parts, output_capacitance=capacitance)
+    parts = replace(parts, output_capacitance=capacitance + added_capacitance(heat_path(described)))
 
     def given(key: Literal["tune", "load"]) -> FloatArray:
         settings = [setting for _, i in serving for setting in described.bands[i].settings(key)]
@@ -147,6 +148,13 @@ def assemble(
         coil,
         output_coil,
     )
+
+
+def heat_path(description: Description) -> tuple[HeatItem, ...]:
+    """Return the way of the plate's heat as the file has it, from the anode outwards; empty without a table."""
+    if description.cooling is None:
+        return ()
+    return tuple(HeatItem(**vars(item)) for item in description.cooling.path)
 
 
 def _filtered(amplifier: Amplifier, parts: Parts) -> Parts:

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from netsim.circuit.elements import FloatArray
 from netsim.verdict import coil_assumptions
 from netsim.verdict.assumptions import assumptions
+from netsim.verdict.box.box_result import box_of
 from netsim.verdict.checks import checks
 from netsim.verdict.judged import Judged, NotRated, number
 from netsim.verdict.notes import notes
@@ -48,36 +49,40 @@ def findings(solved: Solved) -> tuple[Finding, ...]:
 
 def _worst(solved: Solved, judged: Judged) -> Iterator[Finding]:
     """Build the finding of each band and operating point from its worst network."""
-    check = judged.check
+    if judged.whole:
+        yield _finding(solved, judged, 0, None, None)
+        return
     for point in solved.points():
-        if point and check.code in _WHATEVER_THE_STAGE:
+        if point and judged.check.code in _WHATEVER_THE_STAGE:
             continue
         for _, band, rows in solved.bands(point):
             rows = rows[judged.applies[rows]]
-            if not rows.size:
-                continue
-            row = judged.worst(rows)
-            state = judged.state(row)
-            message, why, fix = text_of(solved, judged, row)
-            yield Finding(
-                code=check.code,
-                state=state,
-                case=check.case,
-                band=band,
-                frequency_hertz=float(solved.frequency[row]),
-                part=check.part,
-                quantity=check.quantity,
-                value=number(judged.value[row]),
-                limit=number(judged.limit[row]),
-                unit=judged.unit,
-                used_fraction=number(judged.used[row]),
-                message=message,
-                why=why,
-                fix="" if state == "pass" else fix,
-                line=solved.line(*judged.key(row)),
-                order=None if judged.order is None else int(judged.order[row]) or None,
-                operating_point=solved.point_names[point],
-            )
+            if rows.size:
+                yield _finding(solved, judged, judged.worst(rows), band, solved.point_names[point])
+
+
+def _finding(solved: Solved, judged: Judged, row: int, band: str | None, point: str | None) -> Finding:
+    check, state = judged.check, judged.state(row)
+    message, why, fix = text_of(solved, judged, row)
+    return Finding(
+        code=check.code,
+        state=state,
+        case=check.case,
+        band=band,
+        frequency_hertz=None if judged.whole else float(solved.frequency[row]),
+        part=check.part,
+        quantity=check.quantity,
+        value=number(judged.value[row]),
+        limit=number(judged.limit[row]),
+        unit=judged.unit,
+        used_fraction=number(judged.used[row]),
+        message=message,
+        why=why,
+        fix="" if state == "pass" else fix,
+        line=solved.line(*judged.key(row)),
+        order=None if judged.order is None else int(judged.order[row]) or None,
+        operating_point=point,
+    )
 
 
 def _not_rated(solved: Solved, unrated: NotRated) -> Finding:
@@ -146,4 +151,5 @@ def verdict(
         judged_on="pulse" if solved.tube_state is None else "tube",
         tube=tube_of(solved),
         notes=(*remarks, *notes(solved)),
+        box=box_of(solved),
     )

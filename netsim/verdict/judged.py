@@ -62,6 +62,8 @@ class Judged:
         Which harmonic, and which antenna, is the worst of each network.
     apart : ndarray or None
         What tells the worse of networks that have no fraction.
+    whole : bool
+        Whether it is of the amplifier as a whole: one value, shape ``(1,)``, of no band and no frequency.
     """
 
     check: Check
@@ -78,6 +80,7 @@ class Judged:
     order: Rows | None = None
     load: Rows | None = None
     apart: FloatArray | None = None
+    whole: bool = False
 
     @property
     def over(self) -> BoolArray:

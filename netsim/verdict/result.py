@@ -1,7 +1,9 @@
 """The result: what is known of an amplifier after solving it. SI floats; phasors are peak values."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
+
+from netsim.verdict.box.result import BoxResult
 
 SCHEMA_VERSION = 1
 
@@ -268,3 +270,4 @@ class Verdict:
     judged_on: Literal["pulse", "tube"] = "pulse"
     tube: TubeResult | None = None
     notes: tuple[Note, ...] = ()
+    box: BoxResult = field(default_factory=BoxResult)
