@@ -2,12 +2,13 @@
 
 import math
 from dataclasses import replace
+from itertools import product
 
 import numpy as np
 
 from netsim.analysis.networks import Engine, demand_agreement
-from netsim.circuit.box.input_network import InputParts, input_ladder, pi_for
-from netsim.circuit.box.resistor_values import E24, nearest
+from netsim.circuit.box.input_network import EXCITER, InputParts, input_ladder, pi_for
+from netsim.circuit.box.preferred_values import E24, around
 from netsim.circuit.elements import ComplexArray, FloatArray
 from netsim.circuit.tuning import BoolArray
 from netsim.description.assumed import completed
@@ -115,7 +116,7 @@ def design(
     parts : InputParts
         Of all rows of the band, for their loads.
     rounded : bool
-        Whether to the nearest preferred value (IEC 60063, E24).
+        Whether to preferred values (IEC 60063, E24), those of the lowest SWR.
 
     Returns
     -------
@@ -127,16 +128,32 @@ def design(
     In the middle of the band. Where the Q aimed at matches no such load, or its capacitor would have to be negative,
     the next higher that does.
     """
-    load = np.nanmean(parts.load_admittance)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        load = np.nanmean(parts.load_admittance)
     middle = math.sqrt(float(parts.frequency.min() * parts.frequency.max()))
     q = np.geomspace(described.target_loaded_q, max(_HIGHEST_Q, described.target_loaded_q), 200)
     found = pi_for(described.source_resistance, np.full(len(q), load), np.full(len(q), middle), q)
     fits = np.flatnonzero(np.all([values > 0 for values in found], axis=0))
     if not fits.size:
         return None
-    values = [float(column[fits[0]]) for column in found]
-    coil, source, tube = (nearest(value, E24) if rounded else value for value in values)
-    return coil, source, tube
+    coil, source, tube = (float(column[fits[0]]) for column in found)
+    return _preferred(described, parts, (coil, source, tube)) if rounded else (coil, source, tube)
+
+
+def _preferred(
+    described: InputNetwork, parts: InputParts, exact: tuple[float, float, float]
+) -> tuple[float, float, float]:
+    """Choose of the preferred values around the exact ones those with the lowest SWR anywhere in the band."""
+    choices = np.array(list(product(*(around(value, E24) for value in exact))))
+    count = len(parts.frequency)
+    every = take(parts, np.tile(np.arange(count), len(choices)))
+    coil, source, tube = np.repeat(choices, count, axis=0).T
+    ladder = input_ladder(replace(every, coil=coil, source_capacitor=source, tube_capacitor=tube))
+    seen = batch.solve(ladder, _ONE).node_voltage[EXCITER][:, 0]
+    swr = standing_wave_ratio(seen, np.full(len(seen), described.source_resistance))
+    worst = np.nanmax(swr.reshape(len(choices), count), axis=1)
+    chosen = choices[int(np.argmin(worst))]
+    return float(chosen[0]), float(chosen[1]), float(chosen[2])
 
 
 def _tube_impedance(solved: Solved, described: InputNetwork) -> ComplexArray | None:

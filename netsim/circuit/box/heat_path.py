@@ -15,8 +15,9 @@ End = Literal["low", "usual", "high"]
 
 _ZERO_CELSIUS = 273.15
 _FIN_METAL = "aluminium 6063"
-_RISES = np.geomspace(1e-2, 2e3, 160)
+_RISES = np.geomspace(1e-2, 500.0, 160)
 """Rises of a sink above the air [K] between which heat and rise are interpolated by their logarithms."""
+_BEYOND = 0.8  # power of the heat with which a rise beyond them grows: that of laminar convection
 
 
 @dataclass(frozen=True)
@@ -217,7 +218,6 @@ def _sink_rise(item: HeatItem, ambient: float, heat: FloatArray) -> FloatArray:
     shed = _sink_heat(item, ambient)
     with np.errstate(divide="ignore"):
         wanted = np.log(np.asarray(heat, dtype=np.float64))
-    steepest = (np.log(_RISES[-1]) - np.log(_RISES[-2])) / (np.log(shed[-1]) - np.log(shed[-2]))
-    beyond = np.log(_RISES[-1]) + (wanted - np.log(shed[-1])) * steepest
+    beyond = np.log(_RISES[-1]) + (wanted - np.log(shed[-1])) * _BEYOND
     within = np.interp(wanted, np.log(shed), np.log(_RISES))
     return np.where(np.asarray(heat) > 0, np.exp(np.where(wanted > np.log(shed[-1]), beyond, within)), 0.0)

@@ -218,6 +218,10 @@ class Meter(Part):
         default=None, description="Of one resistor of the shunt or multiplier"
     )
 
+    diodes: StrictBool = Field(
+        default=False, description="Whether diodes, one each way, stand across movement and shunt, against arcs"
+    )
+
     @model_validator(mode="after")
     def _check_rules(self) -> Self:
         rules.enforce(box_rules.meter(self))

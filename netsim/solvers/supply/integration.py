@@ -9,7 +9,7 @@ from netsim.circuit.box.plate_supply import HANDLED, PlateSupply
 from netsim.circuit.elements import FloatArray
 from netsim.solvers.supply.waves import ARC_END, ARC_SPAN, Arc, Steady, SwitchOn
 
-MOST_CYCLES = 600
+MOST_CYCLES = 400
 """Of the mains after switching on; what is not charged by then goes on at its last rate."""
 
 _STEPS, _COARSE = 200, 40  # of a period, at least; the second while the capacitors charge

@@ -17,7 +17,7 @@ STEPS = 1000
 CYCLES = 6
 """From the integration's own periodic state; the last of them is compared, the others show a drift."""
 
-_CHARGING_STEPS = 200
+_CHARGING_STEPS, _SURGE_STEPS, _MOST_STEPS = 200, 50, 200_000
 _CONDUCTING = 2e4  # conductance of a diode over that of the secondary's resistance
 _BLOCKING = 1e-12  # [S]
 _AFTER = 3  # periods after the resistor is bridged
@@ -70,7 +70,7 @@ def switch_on(supply: PlateSupply, bridged: float | None) -> SwitchOn:
     ----------
     supply : PlateSupply
     bridged : float or None
-        When the inrush resistor is bridged [s]; None for a run without it, over a few periods.
+        When the inrush resistor is bridged [s]; None for a run without it, while its surge lasts.
 
     Raises
     ------
@@ -78,8 +78,12 @@ def switch_on(supply: PlateSupply, bridged: float | None) -> SwitchOn:
         As ``spice.transient``.
     """
     groups = 2 if supply.rectifier == "doubler" else 1
-    stop = (0.0 if bridged is None else bridged) + _AFTER * supply.period
-    step = supply.period / _CHARGING_STEPS
+    # The surge of small capacitors is over long before the mains' crest is.
+    surge = (supply.resistance + (0.0 if bridged is None else supply.inrush)) * supply.capacitance * groups
+    stop = min(_AFTER * supply.period, 5 * surge)
+    if bridged is not None:
+        stop = bridged + _AFTER * supply.period
+    step = max(min(supply.period / _CHARGING_STEPS, surge / _SURGE_STEPS), stop / _MOST_STEPS)
     found = _solve(supply, 0.0, (0.0,) * groups, phase=90.0, step=step, stop=stop, bridged=bridged)
     time, volts = found["time"], found["v"]
     current = np.abs(found["i"] + found.get("j", 0.0))

@@ -148,9 +148,13 @@ def meters(solved: Solved) -> Iterator[Judged | NotRated]:
             continue
         value = state.meter.movement_current(state.arc_current)
         limit = state.momentary_current
-        yield _whole(
-            Check("meter_protection", state.name, "arc_current"), value, limit, "A", value / limit,
+        # Diodes carry an arc past the movement, whatever its size: nothing is left to hold against the limit.
+        past = solved.description.meters[state.index].diodes
+        used = np.nan if past else value / limit
+        yield judged(
+            Check("meter_protection", state.name, "arc_current"), np.array([value]), limit, "A", np.array([used]),
             solved.description.limits.close_to_rating, ("meters", state.index),
+            strain=np.array([0.0 if past else used]), whole=True,
         )  # fmt: skip
 
 

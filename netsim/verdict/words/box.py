@@ -205,6 +205,13 @@ def meter_protection(solved: Solved, judged: Judged, row: int) -> Text:
     state = _meter(solved, judged)
     assert state.arc_current is not None
     shunt = "its shunt" if state.meter.fitted is not None else "no shunt"
+    if solved.description.meters[state.index].diodes:
+        return Text(
+            f"{judged.check.part.replace('_', ' ')}: diodes across it carry an arc's "
+            f"{written(state.arc_current, 'A')} pk past the movement",
+            "taken as fitted, as the file says; check that they stand the peak current of the arc",
+            "",
+        )
     return Text(
         f"{judged.check.part.replace('_', ' ')}: an arc sends {written(judged.value[row], 'A')} pk through the "
         f"movement, which stands {written(judged.limit[row], 'A')} for a moment",

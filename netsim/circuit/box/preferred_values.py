@@ -1,4 +1,4 @@
-"""Resistors that can be bought: preferred numbers of IEC 60063, one or two in parallel."""
+"""Values that parts come in: preferred numbers of IEC 60063, of resistors one or two in parallel."""
 
 import math
 from dataclasses import dataclass
@@ -50,6 +50,14 @@ def nearest(wanted: float, series: tuple[float, ...]) -> float:
     decade = 10.0 ** math.floor(math.log10(wanted))
     around = np.array([series[-1] / 10, *series, 10.0]) * decade
     return _digits(float(around[np.argmin(np.abs(np.log(around / wanted)))]))
+
+
+def around(wanted: float, series: tuple[float, ...]) -> tuple[float, ...]:
+    """Return the preferred values next below and next above a value, and the one beyond each."""
+    decade = 10.0 ** math.floor(math.log10(wanted))
+    values = [_digits(scale * decade * value) for scale in (0.1, 1.0, 10.0) for value in series]
+    place = int(np.searchsorted(values, wanted))
+    return tuple(values[place - 2 : place + 2])
 
 
 def fitting(wanted: float, series: tuple[float, ...]) -> Fitting:
