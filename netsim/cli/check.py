@@ -49,8 +49,11 @@ def command(manner: Manner, file: str, band: str | None, swr: float | None, engi
         sys.stdout.write(json_text.dump(verdict))
     else:
         from netsim.cli.console import paper
+        from netsim.report.terminal import box_text
         from netsim.report.terminal import result_text as terminal
         from netsim.report.terminal import tube_and_antenna_text as full_output_text
 
-        paper(sys.stdout).print(terminal.render(verdict, file, full_output_text.render(solved)))
+        paper(sys.stdout).print(
+            terminal.render(verdict, file, (*full_output_text.render(solved), *box_text.render(verdict.box)))
+        )
     return SOMETHING_OVER if verdict.counts["over"] else NOTHING_OVER

@@ -14,7 +14,7 @@ E24 = (
 E96 = tuple(round(10 ** (step / 96), 2) for step in range(96))
 """Series for 1 % parts: 96th parts of a decade, rounded to three digits as the standard has them."""
 
-_DECADES = 3
+_DECADES = 2
 _NEAR = 1e-3  # a single value this near needs no second
 
 
@@ -77,7 +77,7 @@ def fitting(wanted: float, series: tuple[float, ...]) -> Fitting:
 
     Notes
     -----
-    Of two in parallel the smaller is at most twice what is wanted, so three decades hold all pairs that matter.
+    Of two in parallel the smaller is at most twice what is wanted, so two decades hold all pairs that matter.
     """
     single = nearest(wanted, series)
     error = single / wanted - 1

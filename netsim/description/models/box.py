@@ -219,7 +219,8 @@ class Meter(Part):
     )
 
     diodes: StrictBool = Field(
-        default=False, description="Whether diodes, one each way, stand across movement and shunt, against arcs"
+        default=False,
+        description="Whether diodes, one each way, stand across movement and shunt, against arcs",
     )
 
     @model_validator(mode="after")

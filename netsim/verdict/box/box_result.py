@@ -158,6 +158,7 @@ def _supply(solved: Solved, state: SupplyState) -> SupplyResult:
         capacitor_volt=state.capacitor_voltage,
         bridging_peak_ampere=None if through is None else through.bridging_peak,
         inrush_second=None if through is None else through.bridged,
+        touch_volt=described.touch_voltage,
         worst_relative=state.apart,
     )
 

@@ -143,6 +143,7 @@ class SupplyResult:
     capacitor_volt: float
     bridging_peak_ampere: float | None
     inrush_second: float | None
+    touch_volt: float | None
     worst_relative: float | None
 
 

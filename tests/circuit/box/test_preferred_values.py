@@ -37,10 +37,10 @@ def test_no_value_of_the_series_is_nearer(wanted, series):
 
 @given(st.floats(0.2, 5e6))
 def test_two_in_parallel_are_the_nearest_of_all_pairs(wanted):
-    # Brute force over three decades, from below what is wanted.
+    # Brute force over two decades, from below what is wanted.
     found = fitting(wanted, E24)
     decade = 10.0 ** (len(str(int(wanted))) - 1) if wanted >= 1 else 0.1
-    values = [value * decade * 10.0**power for power in (0, 1, 2) for value in E24]
+    values = [value * decade * 10.0**power for power in (0, 1) for value in E24]
     pairs = [1 / (1 / a + 1 / b) for a, b in itertools.combinations_with_replacement(values, 2)]
     best = min(abs(pair / wanted - 1) for pair in pairs)
     assert found.error == pytest.approx(found.resistance / wanted - 1, abs=1e-12)
