@@ -1,5 +1,6 @@
 """Entry point of the command ``netsim`` and of ``python -m netsim``."""
 
+import logging
 import os
 import sys
 from typing import NoReturn
@@ -10,6 +11,10 @@ def main() -> NoReturn:
     # The matrices here are small: threads of the linear algebra only wait for each other, on a busy machine for
     # a thousand times as long as the work takes. It reads this once, when numpy is first imported.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    # Figures are files: what a notebook or a desktop wants of the library that draws them means nothing here, and
+    # its advice on folders it cannot write is not for the users of this command.
+    os.environ.pop("MPLBACKEND", None)
+    logging.getLogger("matplotlib").setLevel(logging.ERROR)
     from netsim.cli import signals as interruption
 
     interruption.take_over()

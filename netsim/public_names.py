@@ -7,6 +7,25 @@ HOMES = {
     "Amplifier": "netsim.description.reader",
     "loads": "netsim.description.reader",
     "read": "netsim.description.reader",
+    **dict.fromkeys(
+        ("Advice", "Networks", "Result", "analyse", "compare", "design", "fix", "networks", "taps"),
+        "netsim.api",
+    ),
+    **dict.fromkeys(
+        (
+            "BalanceError",
+            "DescriptionError",
+            "DisagreementError",
+            "EngineFailedError",
+            "EngineMissingError",
+            "NetsimError",
+            "OutputError",
+            "Problem",
+            "SolveError",
+            "UsageError",
+        ),
+        "netsim.errors",
+    ),
 }
 """Module of each name; ``__init__.pyi`` says the same to type checkers."""
 

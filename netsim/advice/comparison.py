@@ -1,16 +1,22 @@
 """Two amplifiers side by side: what each band does, what each part bears, and which of the two is better off."""
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence, Set
+from dataclasses import dataclass, replace
 
+from netsim.advice.change import changed
 from netsim.advice.coverage import plate_load_coverage
-from netsim.advice.fix.change import rewritten
 from netsim.advice.quantities import BandComparison, Quantity, margin, quantity, words
+from netsim.advice.remedy_words import named
+from netsim.advice.single_changes import check_of
 from netsim.advice.topology_change import as_topology
 from netsim.analysis import Engine, Result, analyse
-from netsim.description.reader import Amplifier, loads
+from netsim.description.reader import Amplifier
 from netsim.errors import Problem, UsageError
+from netsim.verdict.judged import Check
 from netsim.verdict.result import PART_NAMES, BandResult, Finding, Verdict
+
+_WHERE_IT_HAPPENS = {Check("second_match", "network", "load"), Check("antenna_dc", "network", "dc_voltage")}
+"""Checks that are told only where they find something, though always made."""
 
 
 @dataclass(frozen=True)
@@ -21,8 +27,11 @@ class Comparison:
     ----------
     titles : tuple of str
         What to call them.
-    studies : tuple of Result
+    results : tuple of Result
         For curves and settings.
+    alike : tuple of Verdict
+        Of either, with findings of those kinds alone that both have, on the bands that both have: like is
+        compared with like.
     amplifier : tuple of Quantity
         What holds for all bands: plate load, parts, findings.
     bands : tuple of BandComparison
@@ -31,27 +40,31 @@ class Comparison:
         Bands that one of them has.
     better, worse : tuple of str
         In words, what the second gains and loses.
+    left_out : tuple of str
+        In words, which checks only one of them has, and why the other has none.
     """
 
     titles: tuple[str, str]
-    studies: tuple[Result, Result]
+    results: tuple[Result, Result]
+    alike: tuple[Verdict, Verdict]
     amplifier: tuple[Quantity, ...]
     bands: tuple[BandComparison, ...]
     only_first: tuple[str, ...]
     only_second: tuple[str, ...]
     better: tuple[str, ...]
     worse: tuple[str, ...]
+    left_out: tuple[str, ...]
 
 
-def compare(first: Amplifier, second: Amplifier, *, engine: Engine = "both") -> Comparison:
+def compare(first: Amplifier | Result, second: Amplifier | Result, *, engine: Engine = "both") -> Comparison:
     """Put two amplifiers side by side.
 
     Parameters
     ----------
-    first, second : Amplifier
-        Validated amplifier files.
+    first, second : Amplifier or Result
+        Validated amplifier files; what is solved already is not solved again.
     engine : {"both", "two-port"}
-        Which solvers take part.
+        Which solvers solve what is not.
 
     Returns
     -------
@@ -65,32 +78,81 @@ def compare(first: Amplifier, second: Amplifier, *, engine: Engine = "both") -> 
     DescriptionError, SolveError
         As in `analyse`.
     """
-    names = [[band.name for band in one.description.bands] for one in (first, second)]
+    one, other = (item.amplifier if isinstance(item, Result) else item for item in (first, second))
+    names = [[band.name for band in amplifier.description.bands] for amplifier in (one, other)]
     common = [name for name in names[0] if name in names[1]]
     if not common:
         here, there = (", ".join(repr(n) for n in listed) for listed in names)
         raise UsageError(
             Problem(
                 "no_common_band",
-                f"no band has the same name in both files: {first.path} has {here}, {second.path} has {there}; "
+                f"no band has the same name in both files: {one.path} has {here}, {other.path} has {there}; "
                 "give bands that belong together the same name",
-                second.path,
+                other.path,
             )
         )
-    studies = analyse(first, engine=engine), analyse(second, engine=engine)
-    bands = tuple(_band(studies, name) for name in common)
-    amplifier = tuple(_amplifier(studies))
+    left, right = (
+        item if isinstance(item, Result) else analyse(item, engine=engine) for item in (first, second)
+    )
+    results = left, right
+    kinds = [_kinds(result.verdict, common) for result in results]
+    alike = tuple(_alike(result.verdict, kinds[0] & kinds[1], common) for result in results)
+    pair = alike[0], alike[1]
+    bands = tuple(_band(results, pair, name) for name in common)
+    amplifier = tuple(_amplifier(pair))
     better, worse = words(bands, amplifier)
     return Comparison(
-        _titles(first, second),
-        studies,
+        _titles(one, other),
+        results,
+        pair,
         amplifier,
         bands,
         tuple(n for n in names[0] if n not in names[1]),
         tuple(n for n in names[1] if n not in names[0]),
         better,
         worse,
+        tuple(_left_out(results, kinds)),
     )
+
+
+def _kinds(verdict: Verdict, bands: Sequence[str]) -> Set[Check]:
+    """Return the kinds of check that were judged on some bands."""
+    judged = {check_of(f) for f in verdict.findings if f.band in bands and f.state != "not_rated"}
+    return judged | _WHERE_IT_HAPPENS
+
+
+def _alike(verdict: Verdict, kinds: Set[Check], bands: Sequence[str]) -> Verdict:
+    """Leave findings of some kinds on some bands in a verdict."""
+    kept = tuple(f for f in verdict.findings if f.band in bands and check_of(f) in kinds)
+    counts = {state: sum(f.state == state for f in kept) for state in verdict.counts}
+    return replace(verdict, findings=kept, counts=counts)
+
+
+def _left_out(results: tuple[Result, Result], kinds: Sequence[Set[Check]]) -> Iterator[str]:
+    """Tell which kinds of check one of them has alone, part by part, and what the other lacks."""
+    for number, word, other in ((0, "first", "second"), (1, "second", "first")):
+        lacking = results[1 - number].verdict
+        unrated = {(f.code, f.part) for f in lacking.findings if f.state == "not_rated"}
+        reasons: dict[tuple[str, str], list[str]] = {}
+        if any(check.case == "any_antenna" for check in kinds[number] - kinds[1 - number]):
+            yield f"everything on other antennas: in the {word} alone, the {other} was not solved on them"
+        alone = [check for check in kinds[number] - kinds[1 - number] if check.case != "any_antenna"]
+        for check in sorted(alone):
+            fitted = check.part in _fitted(lacking) or check.part in ("network", "stage")
+            rated = (check.code, check.part) not in unrated and check.code != "part_unloaded_voltage"
+            why = "has none" if not fitted else "does not judge it" if rated else "gives no rating"
+            part = check.part.replace("_", " ")
+            kind = named(check).removeprefix(part).strip()
+            reasons.setdefault((part, why), []).append(kind)
+        for (part, why), some in reasons.items():
+            what = f"{part} ({', '.join(dict.fromkeys(some))})"
+            yield f"{what}: in the {word} alone, the {other} {why}"
+
+
+def _fitted(verdict: Verdict) -> Set[str]:
+    """Return the parts that stand in the circuit of any band."""
+    points = [point for band in verdict.bands for point in band.points]
+    return {name for name in PART_NAMES if any(point.parts[name] is not None for point in points)}
 
 
 def compare_topologies(
@@ -116,8 +178,7 @@ def compare_topologies(
     sides = []
     for topology in (first, second):
         edits = as_topology(amplifier, topology)
-        text = rewritten(amplifier.text, edits)
-        sides.append(loads(text, amplifier.path) if edits else amplifier)
+        sides.append(changed(amplifier, edits) if edits else amplifier)
     return compare(*sides, engine=engine)
 
 
@@ -131,27 +192,21 @@ def _titles(first: Amplifier, second: Amplifier) -> tuple[str, str]:
     return f"{titles[0]} ({first.path})", f"{titles[1]} ({second.path})"
 
 
-def _amplifier(studies: tuple[Result, Result]) -> Iterator[Quantity]:
-    one, other = (walked.verdict for walked in studies)
+def _amplifier(pair: tuple[Verdict, Verdict]) -> Iterator[Quantity]:
+    one, other = pair
     yield quantity("plate_load_ohm", "ohm", one.stage.plate_load_ohm, other.stage.plate_load_ohm)
     yield quantity("dc_input_watt", "W", one.stage.dc_input_watt, other.stage.dc_input_watt)
-    yield quantity("parts", "1", *(float(_count(verdict)) for verdict in (one, other)))
+    yield quantity("parts", "1", *(float(len(_fitted(verdict))) for verdict in pair))
     for state in ("over", "close"):
-        counts = (float(verdict.counts[state]) for verdict in (one, other))
+        counts = (float(verdict.counts[state]) for verdict in pair)
         yield quantity(state, "1", *counts, smaller=True)
 
 
-def _count(verdict: Verdict) -> int:
-    """Parts that stand in the circuit of any band."""
-    points = [point for band in verdict.bands for point in band.points]
-    return sum(any(point.parts[name] is not None for point in points) for name in PART_NAMES)
-
-
-def _band(studies: tuple[Result, Result], name: str) -> BandComparison:
-    pair = tuple(next(b for b in walked.verdict.bands if b.name == name) for walked in studies)
-    worst = [_worst_fractions(walked.verdict, name) for walked in studies]
+def _band(results: tuple[Result, Result], alike: tuple[Verdict, Verdict], name: str) -> BandComparison:
+    pair = tuple(next(b for b in verdict.bands if b.name == name) for verdict in alike)
+    worst = [_worst_fractions(verdict, name) for verdict in alike]
     highest = (max((used for used, _ in found.values()), default=None) for found in worst)
-    served = [_served(walked, name) for walked in studies]
+    served = [_served(result, name) for result in results]
     quantities = [
         quantity("loaded_q", "1", *(b.points[0].loaded_q for b in pair)),
         quantity("tune_farad", "F", *(b.points[0].tune_farad for b in pair)),
@@ -178,8 +233,8 @@ def _level(band: BandResult) -> float | None:
     return max(levels, default=None)
 
 
-def _served(walked: Result, band: str) -> tuple[float, float] | None:
-    return plate_load_coverage(walked.amplifier, band, 121, 5).range_served(within_window=True)
+def _served(result: Result, band: str) -> tuple[float, float] | None:
+    return plate_load_coverage(result.amplifier, band, 121, 5).range_served(within_window=True)
 
 
 def _worst_fractions(verdict: Verdict, band: str) -> Mapping[str, tuple[float, str]]:

@@ -1,16 +1,19 @@
-"""Coils and paddings for a target loaded Q, where the file leaves them out."""
+"""Coils, taps and paddings for a target loaded Q, where the file leaves them out."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from netsim.advice.design_plan import plan_design
-from netsim.advice.fix.change import rewritten
-from netsim.advice.loaded_q_design import (
-    QDefinition,
-)
+from netsim.advice.draft import draft
+from netsim.advice.loaded_q_design import QDefinition
 from netsim.analysis import Engine, Result, analyse
+from netsim.description.formatting import format_quantity
+from netsim.description.key_path import printed_key
 from netsim.description.reader import loads
-from netsim.description.toml_text.rewriting import difference
+from netsim.description.toml_text.rewriting import difference, rewrite
+from netsim.errors import Problem, UsageError
+from netsim.verdict.result import BandResult
 
 
 @dataclass(frozen=True)
@@ -21,11 +24,13 @@ class DesignedBand:
     ----------
     name : str
     coil, output_coil, tune_padding, load_padding : str or None
-        As written into the file; None where the file had it, or needs none.
+        As written into the file, a tap as "12 turns"; None where the file had it, or needs none.
     loaded_q, stored_energy_q : float
         Reached at the band's middle frequency.
+    tuned : bool
+        At every frequency of the band.
     note : str
-        Why it is not the target, if it is not.
+        Why it is not the target, or where it does not tune, if so.
     """
 
     name: str
@@ -35,6 +40,7 @@ class DesignedBand:
     load_padding: str | None
     loaded_q: float
     stored_energy_q: float
+    tuned: bool
     note: str
 
 
@@ -71,12 +77,12 @@ def design(
     target: float | None = None,
     engine: Engine = "both",
 ) -> Design:
-    """Fill in the coils, output coils and paddings that a file leaves out.
+    """Fill in coils, taps and paddings.
 
     Parameters
     ----------
     text : str
-        Of an amplifier file whose bands may lack ``coil``, ``output_coil`` and paddings.
+        An amplifier file, valid but for bands without ``coil`` or ``coil_turns``, or a pi-L's ``output_coil``.
     shown : str
         The file as errors are to name it.
     definition : {"loaded", "stored-energy"}
@@ -99,31 +105,51 @@ def design(
 
     Notes
     -----
-    The target is met at the geometric mean of a band's lowest and highest frequency. Where the tune
-    capacitor cannot go so low at the upper end, the coil with the nearest loaded Q that it can follow is
-    taken, and said so. A padding is the smallest of the stock that brings all settings well into range.
+    The target is met at the geometric mean of a band's lowest and highest frequency, by the place of a tap at
+    the first. Where the tune capacitor cannot go so low at the upper end, the coil with the nearest loaded Q
+    that it can follow is taken, and said so. A padding is the smallest of the stock that brings all settings
+    well into range.
     """
-    plan = plan_design(text, shown, definition, target)
-    written = rewritten(text, plan.edits)
+    started = draft(text, shown)
+    if not any(started.lacking):
+        raise UsageError(
+            Problem(
+                "nothing_to_design",
+                "every band has its coils: leave out those that are to be designed",
+                shown,
+            )
+        )
+    plan = plan_design(started.amplifier, started.lacking, definition, target)
+    written = rewrite(text, ((edit.path, edit.text) for edit in plan.edits))
     solved = analyse(loads(written, shown), engine=engine)
-    filled = {edit.key: str(edit.text) for edit in plan.edits}
-    bands = []
-    for n, (reached, note) in enumerate(zip(_middle_q(solved), plan.notes, strict=True)):
-        name = solved.amplifier.description.bands[n].name
-        coil, output, tune, load = (filled.get(f"bands[{n}].{key}") for key in _KEYS)
-        bands.append(DesignedBand(name, coil, output, tune, load, *reached, note))
-    return Design(written, difference(text, written, shown), definition, plan.target, tuple(bands), solved)
+    filled = {printed_key(edit.path): edit.text for edit in plan.edits}
+    bands = tuple(_band(solved.verdict.bands[n], n, filled, note) for n, note in enumerate(plan.notes))
+    return Design(written, difference(text, written, shown), definition, plan.target, bands, solved)
 
 
-_KEYS = ("coil", "output_coil", "tune_padding", "load_padding")
+def _band(band: BandResult, index: int, filled: Mapping[str, object], note: str) -> DesignedBand:
+    """Take the loaded Q by both definitions at the solved frequency nearest to the band's middle."""
+    frequencies = [point.frequency_hertz for point in band.points]
+    middle = math.sqrt(min(frequencies) * max(frequencies))
+    point = min(band.points, key=lambda p: abs(math.log(p.frequency_hertz / middle)))
+    missed = [format_quantity(p.frequency_hertz, "Hz") for p in band.points if not p.tuned]
+    if missed and "could not be tuned" not in note:
+        note = f"could not be tuned at {', '.join(missed)}{f'; {note}' if note else ''}"
 
+    def coil(key: str) -> str | None:
+        turns = filled.get(f"bands[{index}].{key}_turns")
+        value = filled.get(f"bands[{index}].{key}")
+        return f"{turns:g} turns" if turns is not None else None if value is None else str(value)
 
-def _middle_q(solved: Result) -> list[tuple[float, float]]:
-    """Take the loaded Q by both definitions at the solved frequency nearest to each band's middle."""
-    found = []
-    for band in solved.verdict.bands:
-        frequencies = [point.frequency_hertz for point in band.points]
-        middle = math.sqrt(min(frequencies) * max(frequencies))
-        point = min(band.points, key=lambda p: abs(math.log(p.frequency_hertz / middle)))
-        found.append((point.loaded_q, point.stored_energy_q))
-    return found
+    tune, load = (filled.get(f"bands[{index}].{side}_padding") for side in ("tune", "load"))
+    return DesignedBand(
+        band.name,
+        coil("coil"),
+        coil("output_coil"),
+        None if tune is None else str(tune),
+        None if load is None else str(load),
+        point.loaded_q,
+        point.stored_energy_q,
+        not missed,
+        note,
+    )

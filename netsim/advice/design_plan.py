@@ -1,13 +1,14 @@
-"""What a design fills in: coils for the loaded Q, paddings for the ranges, band by band."""
+"""What a design fills in: coils or taps for the loaded Q, paddings for the ranges, band by band."""
 
+import itertools
 import math
-import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence, Set
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from netsim.advice.fix.change import Edit, quantity_edit
+from netsim.advice.band_changes import places
+from netsim.advice.change import Change, Edit, applied, edits_of, plain_edit, quantity_edit
 from netsim.advice.loaded_q_design import (
     QDefinition,
     coil_for,
@@ -17,16 +18,17 @@ from netsim.advice.loaded_q_design import (
     middle_resistance,
     output_coil,
 )
+from netsim.advice.preferred_values import in_parallel
+from netsim.advice.taps.tap_choice import Choice, choices
 from netsim.circuit.assembly import assemble
+from netsim.circuit.elements import FloatArray
 from netsim.circuit.parts import Parts
 from netsim.description.models.amplifier import Description
-from netsim.description.reader import Amplifier, loads
-from netsim.description.toml_text.rewriting import rewrite
-from netsim.errors import DescriptionError, Problem, UsageError
+from netsim.description.reader import Amplifier
+from netsim.errors import Problem, UsageError
 
 _DIGITS = 4
 _SEARCH = np.geomspace(0.25, 4.0, 400)
-_PLACEHOLDER = "1 uH"
 
 
 @dataclass(frozen=True)
@@ -38,108 +40,163 @@ class Plan:
     notes: tuple[str, ...]
 
 
-def plan_design(text: str, shown: str, definition: QDefinition, target: float | None) -> Plan:
-    """Work the missing values out without solving the completed file; parameters and errors of `design`."""
-    draft, missing = _draft(text)
-    described = _completed(draft, text, shown)
-    description = described.description
+def plan_design(
+    amplifier: Amplifier,
+    lacking: Sequence[Set[str]],
+    definition: QDefinition = "loaded",
+    target: float | None = None,
+) -> Plan:
+    """Work missing coils out, without solving what comes of it.
+
+    Parameters
+    ----------
+    amplifier : Amplifier
+        With something in place of what is missing.
+    lacking : sequence of set of str
+        Of each band which of ``coil`` and ``output_coil`` is missing.
+    definition : {"loaded", "stored-energy"}
+        Of the loaded Q that is aimed at.
+    target : float, optional
+        Instead of the file's ``limits.target_loaded_q``.
+
+    Returns
+    -------
+    Plan
+        A coil that is wound gets a tap: the place that `netsim.advice.taps` would propose.
+
+    Raises
+    ------
+    UsageError
+        ``target_loaded_q_too_low`` or ``no_coil_found``.
+    DescriptionError
+        If the stage cannot run so.
+    """
+    description = amplifier.description
     aim = description.limits.target_loaded_q if target is None else target
-    if not any(missing):
-        raise UsageError(
-            Problem(
-                "nothing_to_design",
-                "every band has its coils: leave out those that are to be designed",
-                shown,
-            )
-        )
-    plate_load = float(assemble(described, bands=[0], points=False).stage.plate_load[0])
+    plate_load = float(assemble(amplifier, bands=[0], points=False).stage.plate_load[0])
     antenna = description.antenna.resistance
     is_pi = description.network.topology == "pi"
     second = antenna if is_pi else middle_resistance(plate_load, antenna)
-    demand_possible(aim, plate_load, second, shown)
+    demand_possible(aim, plate_load, second, amplifier.path)
     edits: list[Edit] = []
-    notes = []
-    for index, lacking in enumerate(missing):
-        found, note = _band(described, index, lacking, (plate_load, second, aim), definition)
-        edits += found
-        notes.append(note)
+    for index, some in enumerate(lacking):
+        if "output_coil" in some:
+            edits.append(_output_coil(amplifier, index, plate_load))
+    described = _with_target(applied(description, edits), aim)
+    notes = [""] * len(lacking)
+    placed = _taps(amplifier, described, lacking, definition, notes)
+    edits += edits_of(placed)
+    described = applied(described, edits_of(placed))
+    free = [n for n, some in enumerate(lacking) if "coil" in some and described.bands[n].coil_turns is None]
+    if free:
+        first = np.array([first_coil(plate_load, second, aim, _middle(described, n)) for n in free])
+        coils = _coils(amplifier, described, free, first, (aim, definition), notes)
+        edits += coils
+        described = applied(described, coils)
+    edits += _paddings(amplifier, described, [n for n, some in enumerate(lacking) if some])
     return Plan(tuple(edits), aim, tuple(notes))
 
 
-def _draft(text: str) -> tuple[str, list[set[str]]]:
-    """Put placeholders where coils are missing, and tell where."""
-    table = tomllib.loads(text)
-    bands, network = table.get("bands"), table.get("network")
-    if not isinstance(bands, list) or not isinstance(network, dict):
-        return text, []  # the reader says it better
-    keys = ("coil", "output_coil") if network.get("topology") == "pi-L" else ("coil",)
-    missing = [
-        {key for key in keys if key not in band and f"{key}_turns" not in band}
-        if isinstance(band, dict)
-        else set()
-        for band in bands
-    ]
-    placeholders = [
-        (("bands", index, key), _PLACEHOLDER)
-        for index, lacking in enumerate(missing)
-        for key in sorted(lacking)
-    ]
-    return rewrite(text, placeholders), missing
+def _with_target(description: Description, aim: float) -> Description:
+    limits = description.limits.model_copy(update={"target_loaded_q": aim})
+    return description.model_copy(update={"limits": limits})
 
 
-def _completed(draft: str, text: str, shown: str) -> Amplifier:
-    """Read the draft; mistakes are told with the lines of the text that its owner has."""
-    try:
-        return loads(draft, shown)
-    except DescriptionError as error:
-        try:
-            loads(text, shown)
-        except DescriptionError as own:
-            keys = {problem.key for problem in error.problems}
-            found = [problem for problem in own.problems if problem.key in keys]
-            raise (DescriptionError(*found) if found else error) from None
-        raise
+def _middle(description: Description, index: int) -> float:
+    frequencies = description.bands[index].frequencies
+    return math.sqrt(min(frequencies) * max(frequencies))
 
 
-def _band(
-    described: Amplifier,
-    index: int,
-    lacking: set[str],
-    sizes: tuple[float, float, float],
+def _output_coil(amplifier: Amplifier, index: int, plate_load: float) -> Edit:
+    """Give the output coil its inductance, or the place on its winding that is nearest to it."""
+    description = amplifier.description
+    middle = _middle(description, index)
+    value = output_coil(plate_load, description.antenna.resistance, middle)
+    part = description.network.output_coil
+    if part is None or not part.winding:
+        return quantity_edit(("bands", index, "output_coil"), value, "H", _DIGITS)
+    key = "output_coil_turns"
+    band = description.bands[index].model_copy(update={"output_coil": None, key: part.turns})
+    far = assemble(amplifier, description.model_copy(update={"bands": (band,)}), points=False).output_coil
+    assert far is not None  # the band counts in turns
+    every = places(far.winding, part.tap_step, np.empty(0))
+    found = far.at(every, np.full(len(every), middle)).inductance
+    turns = float(every[np.argmin(np.abs(np.log(found / value)))])
+    return plain_edit(("bands", index, key), float(f"{turns:.9g}"))
+
+
+def _taps(
+    amplifier: Amplifier,
+    described: Description,
+    lacking: Sequence[Set[str]],
     definition: QDefinition,
-) -> tuple[list[Edit], str]:
-    """Design one band."""
-    plate_load, second, aim = sizes
-    description = described.description
-    band = description.bands[index]
-    middle = math.sqrt(min(band.frequencies) * max(band.frequencies))
-    edits: list[Edit] = []
-    parts = assemble(described, bands=[index], points=False).parts
-    if "output_coil" in lacking:
-        value = output_coil(plate_load, description.antenna.resistance, middle)
-        edits.append(quantity_edit(("bands", index, "output_coil"), value, "H", _DIGITS))
-        parts = replace(parts, output_coil=np.full(len(parts), edits[-1].value))
-    note = ""
-    if "coil" in lacking:
-        start = replace(parts, coil=np.full(len(parts), first_coil(plate_load, second, aim, middle)))
-        at_middle = replace(start.take(np.array([0])), frequency=np.array([middle]))
-        coil = float(coil_for(at_middle, aim, definition)[0])
+    notes: list[str],
+) -> tuple[Change, ...]:
+    """Place the taps of bands that count in turns and do not say where."""
+    unplaced = frozenset(
+        n for n, some in enumerate(lacking) if "coil" in some and described.bands[n].coil_turns is not None
+    )
+    if not unplaced:
+        return ()
+    wound = assemble(amplifier, described, points=False).wound
+    chosen, _, changes = choices(
+        amplifier, _padded(described), wound, unplaced, only=unplaced, definition=definition
+    )
+    for index in unplaced:
+        notes[index] = _note(chosen[index])
+    return changes
+
+
+def _padded(described: Description) -> Description:
+    """Let both capacitors reach as far as the largest padding takes them: paddings are filled in afterwards."""
+    most = 2 * max(described.limits.padding_stock)
+    network = described.network
+    wider = {
+        name: part.model_copy(update={"maximum": part.maximum + most})
+        for name in ("tune_capacitor", "load_capacitor")
+        if (part := getattr(network, name))
+    }
+    return described.model_copy(update={"network": network.model_copy(update=wider)})
+
+
+def _note(choice: Choice) -> str:
+    if choice.turns is None:
+        why = "" if choice.obstacle is None else f": {choice.obstacle.message}"
+        return f"could not be tuned at any place of the winding{why}"
+    return "" if choice.obstacle is None else f"as near to the target as it tunes: {choice.obstacle.message}"
+
+
+def _coils(
+    amplifier: Amplifier,
+    described: Description,
+    bands: Sequence[int],
+    start: FloatArray,
+    aim: tuple[float, QDefinition],
+    notes: list[str],
+) -> list[Edit]:
+    """Find the coils of some bands, and note what is to be said of them."""
+    assembly = assemble(amplifier, described, bands=bands, points=False)
+    place = np.searchsorted(bands, assembly.band_index)
+    parts = replace(assembly.parts, coil=start[place])
+    first = np.flatnonzero(np.diff(place, prepend=-1))
+    middle = np.array([_middle(described, index) for index in bands])
+    at_middle = replace(parts.take(first), frequency=middle)
+    edits = []
+    for n, (index, coil) in enumerate(zip(bands, coil_for(at_middle, *aim).tolist(), strict=True)):
         if math.isnan(coil):
             raise UsageError(
                 Problem(
                     "no_coil_found",
-                    f"band {band.name!r}: no coil gives a loaded Q of {aim:.3g} with these parts: less stray and "
-                    "output capacitance, or another target_loaded_q",
-                    described.path,
+                    f"band {described.bands[index].name!r}: no coil gives a loaded Q of {aim[0]:.3g} with these parts: "
+                    "less stray and output capacitance, or another target_loaded_q",
+                    amplifier.path,
                 )
             )
-        followed = _followed(start, at_middle, coil, aim, definition)
+        followed = _followed(parts.take(place == n), at_middle.take(np.array([n])), coil, *aim)
         if followed != coil:
-            note = "nearest to the target that the tune capacitor can follow over the whole band"
+            notes[index] = "nearest to the target that the tune capacitor can follow over the whole band"
         edits.append(quantity_edit(("bands", index, "coil"), followed, "H", _DIGITS))
-        parts = replace(parts, coil=np.full(len(parts), edits[-1].value))
-    edits += _paddings(description, index, parts) if lacking else []
-    return edits, note
+    return edits
 
 
 def _followed(parts: Parts, at_middle: Parts, coil: float, aim: float, definition: QDefinition) -> float:
@@ -164,14 +221,16 @@ def _followed(parts: Parts, at_middle: Parts, coil: float, aim: float, definitio
     return float(coils[np.argmin(off)])
 
 
-def _paddings(description: Description, index: int, parts: Parts) -> Iterator[Edit]:
+def _paddings(amplifier: Amplifier, described: Description, bands: Sequence[int]) -> Iterator[Edit]:
     """Fill in the smallest paddings of the stock that bring all settings into range, well inside if any does."""
-    found = matched(parts, "loaded")
-    close = description.limits.close_to_rating
-    for side, settings in (("tune", found.tune), ("load", found.load)):
-        key = f"{side}_padding"
-        part = getattr(description.network, f"{side}_capacitor")
-        if getattr(description.bands[index], key) is not None or not np.isfinite(settings).all():
+    assembly = assemble(amplifier, described, bands=bands, points=False)
+    found = matched(assembly.parts, "loaded")
+    close, stock = described.limits.close_to_rating, described.limits.padding_stock
+    every = [*((1, value) for value in stock), *((2, sum(pair)) for pair in in_parallel(stock))]
+    for index, side in itertools.product(bands, ("tune", "load")):
+        key, part = f"{side}_padding", getattr(described.network, f"{side}_capacitor")
+        settings = getattr(found, side)[assembly.band_index == index]
+        if getattr(described.bands[index], key) is not None or not np.isfinite(settings).all():
             continue
         lowest, highest = float(settings.min()), float(settings.max())
         if highest <= part.maximum:
@@ -179,10 +238,11 @@ def _paddings(description: Description, index: int, parts: Parts) -> Iterator[Ed
         fitting = [
             (
                 not (highest - value <= part.maximum * close and part.minimum <= (lowest - value) * close),
+                pieces,
                 value,
             )
-            for value in description.limits.padding_stock
+            for pieces, value in every
             if highest - value <= part.maximum and lowest - value >= part.minimum
         ]
         if fitting:
-            yield quantity_edit(("bands", index, key), min(fitting)[1], "F", _DIGITS)
+            yield quantity_edit(("bands", index, key), min(fitting)[-1], "F", _DIGITS)

@@ -1,11 +1,20 @@
 """The same amplifier with the other topology, its coils designed anew."""
 
+import math
+
+import numpy as np
+
+from netsim.advice.change import Change, Edit, changed, plain_edit, quantity_edit, removal
 from netsim.advice.design_plan import plan_design
-from netsim.advice.fix.change import Edit, Move, plain_edit, removal, rewritten
+from netsim.circuit.assembly import assemble
 from netsim.description.models.coils import OutputCoil
 from netsim.description.reader import Amplifier
 from netsim.errors import Problem, UsageError
 
+TYPICAL_COIL_Q = 200.0
+"""Unloaded Q of a coil of which nothing is known (common practice)."""
+
+_STANDS_FOR_COIL = 1e-6
 _BY_BAND = (
     "coil",
     "coil_turns",
@@ -19,7 +28,7 @@ _BY_BAND = (
 
 
 def topology_edits(amplifier: Amplifier, topology: str) -> tuple[Edit, ...]:
-    """Make a pi a pi-L or the other way round, coils and paddings left out for the design; none if it is one.
+    """Return what makes a pi a pi-L or the other way round, coils and paddings left out for the design.
 
     Parameters
     ----------
@@ -27,6 +36,11 @@ def topology_edits(amplifier: Amplifier, topology: str) -> tuple[Edit, ...]:
         A validated amplifier file.
     topology : {"pi", "pi-L"}
         The one wanted.
+
+    Returns
+    -------
+    tuple of Edit
+        None if it is one already. The new coils have the Q of the present one, or a typical one, never none.
 
     Raises
     ------
@@ -44,21 +58,29 @@ def topology_edits(amplifier: Amplifier, topology: str) -> tuple[Edit, ...]:
     if network.topology == topology:
         return ()
     edits = [plain_edit(("network", "topology"), topology)]
-    quality = network.coil.q or network.coil.unloaded_q
-    if network.coil.q is None and quality is not None:
+    quality = network.coil.q or network.coil.unloaded_q or _computed_q(amplifier)
+    if network.coil.q is None:
         edits.append(plain_edit(("network", "coil", "q"), quality))
     if topology == "pi-L":
-        like = {} if quality is None else {"q": quality}
+        like = {"q": quality}
         edits.append(Edit(("network", "output_coil"), OutputCoil.model_validate(like), like))
     else:
         edits.append(Edit(("network", "output_coil"), None, None))
-    for index in range(len(description.bands)):
-        edits += [removal(("bands", index, key)) for key in _BY_BAND]
+    for index, band in enumerate(description.bands):
+        edits += [removal(("bands", index, key)) for key in _BY_BAND if getattr(band, key) is not None]
     return tuple(edits)
 
 
+def _computed_q(amplifier: Amplifier) -> float:
+    """Least Q of the present winding over the bands, rounded down; a typical one where there is none."""
+    coil = assemble(amplifier, points=False).coil
+    if coil is None:
+        return TYPICAL_COIL_Q
+    return float(10 * math.floor(float(np.min(coil.tapped.q)) / 10)) or TYPICAL_COIL_Q
+
+
 def as_topology(amplifier: Amplifier, topology: str) -> tuple[Edit, ...]:
-    """Make a pi a pi-L or the other way round, with coils and paddings designed for the target loaded Q.
+    """Return what makes a pi a pi-L or the other way round, designed for the target loaded Q.
 
     Parameters
     ----------
@@ -80,12 +102,17 @@ def as_topology(amplifier: Amplifier, topology: str) -> tuple[Edit, ...]:
     edits = topology_edits(amplifier, topology)
     if not edits:
         return ()
-    bare = rewritten(amplifier.text, edits)
-    return (*edits, *plan_design(bare, amplifier.path, "loaded", None).edits)
+    keys = ("coil", "output_coil") if topology == "pi-L" else ("coil",)
+    bands = range(len(amplifier.description.bands))
+    stand_in = [quantity_edit(("bands", n, key), _STANDS_FOR_COIL, "H") for n in bands for key in keys]
+    bare = changed(amplifier, (*edits, *stand_in))
+    designed = plan_design(bare, [frozenset(keys)] * len(bands)).edits
+    # Of a key that is taken away and set again the second counts.
+    return tuple({edit.path: edit for edit in (*edits, *designed)}.values())
 
 
-def topology_move(amplifier: Amplifier) -> Move | None:
-    """Make a pi a pi-L; None if it is one, or if none can be designed for the target loaded Q."""
+def topology_change(amplifier: Amplifier) -> Change | None:
+    """Return the change from a pi to a pi-L; None if it is one, or none can be designed for the target loaded Q."""
     if amplifier.description.network.topology == "pi-L":
         return None
     try:
@@ -93,4 +120,4 @@ def topology_move(amplifier: Amplifier) -> Move | None:
     except UsageError:
         return None
     title = "a pi-L: an output coil, and the coil of every band designed anew"
-    return Move("topology", "network.topology", None, title, edits)
+    return Change("topology", "network.topology", None, title, edits)

@@ -7,7 +7,7 @@ from typing import Literal
 import numpy as np
 
 from netsim.analysis.plate_source import PlateSource
-from netsim.circuit.assembly import Assembly
+from netsim.circuit.assembly import Assembly, assemble
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.ladder import Ladder
 from netsim.circuit.peaking import settings
@@ -16,11 +16,12 @@ from netsim.circuit.topology import build_ladder
 from netsim.circuit.tuning import dip, match
 from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier
-from netsim.errors import DisagreementError, Problem
+from netsim.errors import DisagreementError, Problem, UsageError
 from netsim.solvers import batch, two_port
 from netsim.solvers.agreement import TOLERANCE, worst_relative, worst_voltage
 from netsim.solvers.solution import Solution
 from netsim.verdict.solved import Settings, Solved, gather, unloaded_by
+from netsim.verdict.stress import SAMPLES
 from netsim.verdict.tube_state import drawn_by
 
 Engine = Literal["both", "two-port"]
@@ -55,7 +56,7 @@ def solve(amplifier: Amplifier, assembly: Assembly, engine: Engine) -> tuple[Sol
     SolveError
         If an engine is missing or fails, or the two differ by more than 1e-6.
     """
-    source = PlateSource(amplifier, assembly)
+    source = PlateSource(amplifier, assembly, amplifier.description)
     stand, ladder, open_ladder = _tuned(assembly)
     off = _FUNDAMENTAL if source.tube is None else _ORDERS
     apart: FloatArray | None = None
@@ -86,7 +87,9 @@ def _solve_twice(
     return by_spice[0], by_spice[1], apart
 
 
-def solve_in_numpy(amplifier: Amplifier, description: Description, assembly: Assembly) -> Solved:
+def solve_in_numpy(
+    amplifier: Amplifier, description: Description, assembly: Assembly, *, whole: bool = False
+) -> Solved:
     """Tune and solve networks in numpy alone: the same numbers, without their cross-check.
 
     Parameters
@@ -97,14 +100,68 @@ def solve_in_numpy(amplifier: Amplifier, description: Description, assembly: Ass
         What a search tries: gives ratings and limits.
     assembly : Assembly
         Of any number of networks; its parts may differ from the description's.
+    whole : bool
+        With all samples of a period and all orders of the tube, as `solve` has them; by default as many as a
+        search needs.
+
+    Notes
+    -----
+    A network in which the tube has no steady state has NaN, and counts as over every limit.
     """
-    source = PlateSource(amplifier, assembly)
+    source = PlateSource(amplifier, assembly, description)
     stand, ladder, open_ladder = _tuned(assembly)
     off = _FUNDAMENTAL if source.tube is None else _ORDERS
     loaded, unloaded = batch.solve(ladder, _ORDERS), batch.solve(open_ladder, off)
-    current = source.drawn(loaded.plate_impedance)
-    gone = unloaded_by(assembly, unloaded, source.unloaded(unloaded.plate_impedance))
-    return gather(amplifier, description, assembly, stand, ladder, loaded, gone, current, _SEARCH_SAMPLES)
+    state = source.settled(ladder, strict=False) if whole else None
+    current = source.drawn(loaded.plate_impedance) if state is None else drawn_by(state.balance)
+    gone = unloaded_by(assembly, unloaded, source.unloaded(unloaded.plate_impedance, strict=False))
+    samples = SAMPLES if whole else _SEARCH_SAMPLES
+    solved = gather(amplifier, description, assembly, stand, ladder, loaded, gone, current, samples)
+    return replace(solved, tube_state=state)
+
+
+def solve_at_settings(
+    amplifier: Amplifier, band: str, tune: FloatArray, load: FloatArray, frequency: FloatArray | None = None
+) -> tuple[Solved, tuple[int, ...]]:
+    """Solve one band at any settings and frequencies, in numpy alone, the operating points left out.
+
+    Parameters
+    ----------
+    amplifier : Amplifier
+        Whose parts they are.
+    band : str
+        Its name.
+    tune, load, frequency : ndarray
+        [F] and [Hz], of shapes that broadcast; frequency is the band's first by default.
+
+    Returns
+    -------
+    solved : Solved
+        The settings in a row.
+    shape : tuple of int
+        That of all three together.
+
+    Raises
+    ------
+    UsageError
+        ``unknown_band``, or ``bad_setting`` for what is negative or not finite.
+    """
+    index = amplifier.band_index(band)
+    described = amplifier.description.bands[index]
+    wanted = np.asarray(described.frequencies[0] if frequency is None else frequency)
+    *given, wanted = np.broadcast_arrays(tune, load, wanted)
+    for name, values in (("tune", given[0]), ("load", given[1]), ("frequency", wanted)):
+        wrong = values[~(np.isfinite(values) & (values > 0 if name == "frequency" else values >= 0))]
+        if wrong.size:
+            message = f"{name} must be finite and not negative; found {wrong[0]:g}: give SI values"
+            raise UsageError(Problem("bad_setting", message, amplifier.path))
+    each, row = np.unique(wanted, return_inverse=True)
+    there = described.model_copy(update={"frequencies": tuple(each.tolist()), "tune": None, "load": None})
+    bands = tuple(there if n == index else other for n, other in enumerate(amplifier.description.bands))
+    description = amplifier.description.model_copy(update={"bands": bands})
+    assembly = assemble(amplifier, description, bands=[index], points=False).take(row.ravel())
+    assembly = replace(assembly, tune_given=given[0].ravel(), load_given=given[1].ravel())
+    return solve_in_numpy(amplifier, description, assembly), wanted.shape
 
 
 def _tuned(assembly: Assembly) -> tuple[Settings, Ladder, Ladder]:
@@ -121,8 +178,8 @@ def _tuned(assembly: Assembly) -> tuple[Settings, Ladder, Ladder]:
 def capacitor_settings(assembly: Assembly) -> Settings:
     """Decide where both capacitors stand: as given in the file, else as an operator would tune them."""
     found = match(assembly.parts)
-    tune, load, tune_needed, load_needed = settings(assembly.parts, found)
     given = np.isfinite(assembly.tune_given)
+    tune, load, tune_needed, load_needed = settings(assembly.parts, found, ~given)
     return Settings(
         tune=np.where(given, assembly.tune_given, tune),
         load=np.where(given, assembly.load_given, load),

@@ -11,6 +11,7 @@ from netsim.circuit.ladder import Ladder
 from netsim.circuit.stage import PlateCurrent
 from netsim.circuit.tube.curve_fit import Fit
 from netsim.circuit.tube.triode import Tube
+from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier
 from netsim.solvers import batch
 from netsim.verdict.tube_state import TubeState, drawn_by
@@ -29,20 +30,23 @@ class PlateSource:
         Whose tube it is.
     assembly : Assembly
         Of ``networks`` networks.
+    description : Description
+        The file's, or what a search tries.
     """
 
     amplifier: Amplifier
     assembly: Assembly
+    description: Description
 
     @cached_property
     def tube(self) -> tuple[Tube, Fit | None] | None:
         """The tube with bias and drive of every network, and how it was read; None for the pulse."""
-        if self.amplifier.description.tube is None:
+        if self.description.tube is None:
             return None
         # Imported here: a file without a tube does without all of it.
         from netsim.analysis.tube_assembly import assemble_tube
 
-        return assemble_tube(self.amplifier, self.assembly)
+        return assemble_tube(self.amplifier, self.assembly, self.description)
 
     def drawn(self, impedance: ComplexArray, owner: IndexArray | None = None) -> PlateCurrent:
         """Return the plate current at impedances of orders 1 to 10.
@@ -62,13 +66,13 @@ class PlateSource:
         tube = self.tube[0] if owner is None else self.tube[0].take(owner)
         return drawn_by(harmonic_balance.solve(impedance, tube, stage.plate_voltage))
 
-    def settled(self, ladder: Ladder) -> TubeState | None:
+    def settled(self, ladder: Ladder, *, strict: bool = True) -> TubeState | None:
         """Return the steady states of all networks, all orders; None for the pulse.
 
         Raises
         ------
         BalanceError
-            If a network has none.
+            If a network has none, and `strict`; else it has NaN.
         """
         if self.tube is None:
             return None
@@ -78,15 +82,17 @@ class PlateSource:
         orders = np.arange(1.0, harmonic_balance.ORDERS + 1)
         impedance = batch.solve(ladder, orders).plate_impedance
         balance = harmonic_balance.solve(impedance, tube, self.assembly.stage.plate_voltage)
-        return TubeState(fit, balance.require_converged())
+        return TubeState(fit, balance.require_converged() if strict else balance)
 
-    def unloaded(self, impedance: ComplexArray) -> PlateCurrent | None:
+    def unloaded(self, impedance: ComplexArray, *, strict: bool = True) -> PlateCurrent | None:
         """Return the plate current with the antenna off and the supply without load; None for the pulse.
 
         Parameters
         ----------
         impedance : ndarray
             Of the plate with its nominal load across it, orders 1 to 10 [ohm], shape ``(networks, 10)``.
+        strict : bool
+            Whether a network without a steady state is an error; else it has NaN.
         """
         if self.tube is None:
             return None
@@ -97,7 +103,9 @@ class PlateSource:
             alone = 1 / (1 / impedance - 1 / load)
         alone = np.where(np.abs(alone) < _MOST_IMPEDANCE * load, alone, _MOST_IMPEDANCE * load)
         supply = self.assembly.stage.supply_voltage
-        balance = harmonic_balance.solve(alone, self.tube[0], supply).require_converged()
+        balance = harmonic_balance.solve(alone, self.tube[0], supply)
+        if strict:
+            balance.require_converged()
         found = drawn_by(balance)
         # Into the ladder as it was solved: what flows in the load across the plate is sent in as well.
         voltage = balance.plate_voltage[:, : impedance.shape[1]]

@@ -51,10 +51,10 @@ def with_tube_and_antennas(
     DescriptionError, SolveError
         If tube or measurements are unusable; if a balance does not converge or ngspice contradicts it.
     """
-    antenna = amplifier.description.antenna
+    antenna = solved.description.antenna
     measured = antenna.measured is not None and swr is None
     worst = antenna.worst_swr if swr is None else swr
-    source = PlateSource(amplifier, solved.assembly)
+    source = PlateSource(amplifier, solved.assembly, solved.description)
     if solved.tube_state is not None:
         from netsim.analysis.meter_sweep import sweep
 
@@ -88,7 +88,7 @@ def _circle(amplifier: Amplifier, solved: Solved, swr: float, source: PlateSourc
     loads, resistance = len(reflection), np.repeat(resistance_of(parts), len(reflection))
     impedance = impedance_of(np.tile(reflection, len(parts)), resistance)[:, np.newaxis]
     termination = Termination(impedance, resistance)
-    if amplifier.description.antenna.filter is not None:
+    if solved.description.antenna.filter is not None:
         every = parts.take(np.repeat(np.arange(len(parts)), loads))
         rest = np.broadcast_to(resistance[:, np.newaxis], (len(resistance), ORDERS - 1))
         termination = filtered(amplifier, every, np.concatenate([impedance, rest], axis=1), resistance)
@@ -107,7 +107,7 @@ def _measured(amplifier: Amplifier, solved: Solved, source: PlateSource) -> AnyA
     measurement = load(amplifier, "measured")
     impedance = impedance_of(at_orders(measurement, parts)[..., 0, 0], measurement.reference)
     termination = Termination(impedance, resistance)
-    if amplifier.description.antenna.filter is not None:
+    if solved.description.antenna.filter is not None:
         termination = filtered(amplifier, parts, impedance, resistance)
     found = on_all_loads(solved.assembly, termination, 1, None, source.drawn)
     first = impedance[:, :1]
@@ -120,7 +120,7 @@ def _spread(amplifier: Amplifier, solved: Solved) -> FloatArray:
     resistance, orders = resistance_of(parts), np.arange(1.0, ORDERS + 1)
     _, source = source_at(solved.ladder, resistance, orders)
     back = reflection_of(source, resistance[:, np.newaxis])
-    if amplifier.description.antenna.filter is not None:
+    if solved.description.antenna.filter is not None:
         measurement = load(amplifier, "filter")
         s = at_orders(measurement, parts)
         into = reflection_of(source, measurement.reference)

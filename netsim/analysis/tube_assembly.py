@@ -13,13 +13,16 @@ from netsim.circuit.tube import curve_fit
 from netsim.circuit.tube.curve_fit import Curves, Fit
 from netsim.circuit.tube.operating_state import MOST_DRIVE, at_swing, bias_and_drive_for, bias_for
 from netsim.circuit.tube.triode import Tube
+from netsim.description.models.amplifier import Description
 from netsim.description.models.tube import CurvePoint
 from netsim.description.models.tube import Tube as DescribedTube
 from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError, Problem
 
 
-def assemble_tube(amplifier: Amplifier, assembly: Assembly) -> tuple[Tube, Fit | None]:
+def assemble_tube(
+    amplifier: Amplifier, assembly: Assembly, description: Description | None = None
+) -> tuple[Tube, Fit | None]:
     """Return the described tube's law, with bias and drive of every network.
 
     Parameters
@@ -28,6 +31,8 @@ def assemble_tube(amplifier: Amplifier, assembly: Assembly) -> tuple[Tube, Fit |
         Its description has a tube.
     assembly : Assembly
         Whose stage gives, at each operating point, what the file leaves to be found.
+    description : Description, optional
+        What a search tries instead of what the file says; errors still name the file.
 
     Returns
     -------
@@ -42,7 +47,8 @@ def assemble_tube(amplifier: Amplifier, assembly: Assembly) -> tuple[Tube, Fit |
         ``contradicting_curves``, ``swapped_columns``, ``out_of_range``, ``no_bias_solution`` or
         ``tube_never_opens``, with their line.
     """
-    described = amplifier.description.tube
+    description = amplifier.description if description is None else description
+    described = description.tube
     assert described is not None
     found = _fit(amplifier, described) if described.curve_points else None
     source = described if found is None else found

@@ -85,6 +85,7 @@ def assemble(
     bands: Sequence[int] | None = None,
     points: bool = True,
     switch: Sequence[Band] | None = None,
+    like: Assembly | None = None,
 ) -> Assembly:
     """Turn a description into a stage and its networks.
 
@@ -100,6 +101,8 @@ def assemble(
         Whether the operating points are assembled too, or the stage as it stands alone.
     switch : sequence of Band, optional
         Bands whose taps have a contact on the switch, where that is not every band of the description.
+    like : Assembly, optional
+        Of the same bands, operating points and coils with other parts: its windings are taken over.
 
     Returns
     -------
@@ -126,10 +129,13 @@ def assemble(
     frequency = np.array([row[2] for row in rows])
     at_points = [described.stage, *(p.of(described.stage) for p in described.operating_points if points)]
     stage = _stage(amplifier, at_points).take(point_index)
-    coil, output_coil = (
-        _wound(described, name, band_index, frequency, described.bands if switch is None else switch)
-        for name in ("coil", "output_coil")
-    )
+    if like is not None:
+        coil, output_coil = like.coil, like.output_coil
+    else:
+        coil, output_coil = (
+            _wound(described, name, band_index, frequency, described.bands if switch is None else switch)
+            for name in ("coil", "output_coil")
+        )
     parts = _parts(described, [described.bands[i] for i in band_index], frequency, stage, coil, output_coil)
     capacitance = np.array([s.output_capacitance or 0.0 for s in at_points])[point_index]
     parts = replace(parts, output_capacitance=capacitance + added_capacitance(heat_path(described)))

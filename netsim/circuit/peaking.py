@@ -5,7 +5,7 @@ import numpy as np
 from netsim.circuit.elements import ComplexArray, FloatArray
 from netsim.circuit.parts import Parts
 from netsim.circuit.sections import Bilinear, cut_open
-from netsim.circuit.tuning import Match, match, real_roots
+from netsim.circuit.tuning import BoolArray, Match, match, real_roots
 
 PREFERENCE = 0.05
 """Share of output an operator gives up unnoticed; then the peak with more load capacitance is taken."""
@@ -18,7 +18,7 @@ _BLOCK = 512
 
 
 def settings(
-    parts: Parts, found: Match | None = None
+    parts: Parts, found: Match | None = None, wanted: BoolArray | None = None
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """Decide where both capacitors stand, and where they would have to.
 
@@ -28,6 +28,8 @@ def settings(
         Of ``networks`` networks.
     found : Match, optional
         ``match(parts)`` if the caller already has it.
+    wanted : ndarray of bool, optional
+        Where settings are wanted at all; elsewhere no output is peaked, which takes long.
 
     Returns
     -------
@@ -47,7 +49,7 @@ def settings(
     tune_needed = np.where(second, found.tune[1], found.tune[0])
     load_needed = np.where(second, found.load[1], found.load[0])
     tune, load = tune_needed.copy(), load_needed.copy()
-    stuck = np.flatnonzero(~within.any(axis=0))
+    stuck = np.flatnonzero(~within.any(axis=0) & (True if wanted is None else wanted))
     for start in range(0, len(stuck), _BLOCK):
         some = stuck[start : start + _BLOCK]
         tune[some], load[some] = peak(parts.take(some))

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 import click
 
 from netsim import __version__
-from netsim.cli import failure
+from netsim.cli import completion, failure
 from netsim.cli.options import Manner, debug_option
 from netsim.errors import (
     CLOSED_PIPE,
@@ -21,10 +21,10 @@ from netsim.errors import (
     NetsimError,
     OutputError,
     Problem,
+    SolveError,
 )
 
 PROGRAM = "netsim"
-_COMPLETION_VARIABLE = "_NETSIM_COMPLETE"
 _FULL = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO}
 _EXAMPLES = (
     ("netsim check circuits/new-tube.toml", "what fails, why, and what to change"),
@@ -130,6 +130,8 @@ def _guarded(arguments: list[str], manner: Manner) -> int:
         return leaving.exit_code
     except click.ClickException as mistake:
         mistake.show(sys.stderr)
+        manner.as_json |= "--json" in arguments  # it may not have come to that yet
+        failure.tell_json((Problem("usage", mistake.format_message()),), manner)
         return USAGE_STATUS
     except (KeyboardInterrupt, click.Abort):
         sys.stderr.write("\nInterrupted.\n")
@@ -137,17 +139,23 @@ def _guarded(arguments: list[str], manner: Manner) -> int:
     except NetsimError as error:
         failure.tell(error, manner)
         return error.status
+    except MemoryError:
+        message = "this machine has not enough memory for it: leave out bands or frequencies, or free some"
+        failure.tell(SolveError(Problem("out_of_memory", message)), manner)
+        return SolveError.status
     except Exception as error:
         failure.tell_own_fault(error, manner)
         return OWN_FAULT
 
 
 def _invoke(arguments: list[str], manner: Manner) -> int:
-    instruction = os.environ.get(_COMPLETION_VARIABLE)
+    instruction = os.environ.get(completion.VARIABLE)
     if instruction:
         from click.shell_completion import shell_complete
 
-        return shell_complete(application, {}, PROGRAM, _COMPLETION_VARIABLE, instruction)
+        if "COMP_WORDS" not in os.environ:
+            raise click.UsageError("completion is asked by a shell, with the words of its line")
+        return shell_complete(application, {}, PROGRAM, completion.VARIABLE, instruction)
     with application.make_context(PROGRAM, arguments, obj=manner) as context:
         status = application.invoke(context)
     assert isinstance(status, int)

@@ -34,6 +34,7 @@ def command(manner: Manner, file: str, band: str | None, swr: float | None, engi
 
     Exit status 1 if anything is.
     """
+    from netsim.advice.remedies import with_remedies
     from netsim.analysis import analyse
     from netsim.cli.console import doing
     from netsim.description.reader import read
@@ -41,7 +42,7 @@ def command(manner: Manner, file: str, band: str | None, swr: float | None, engi
     announce(engine)
     amplifier = read(file)
     with doing("solving"):
-        solved = analyse(amplifier, band=band, engine=engine, swr=swr)
+        solved = with_remedies(analyse(amplifier, band=band, engine=engine, swr=swr))
     verdict = solved.verdict
     if manner.as_json:
         from netsim.report.export import json_text

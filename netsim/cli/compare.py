@@ -40,8 +40,8 @@ def command(
     """Put two amplifiers side by side: what the second gains and what it loses, band by band."""
     from netsim.advice.comparison import compare, compare_topologies
     from netsim.cli.console import doing
-    from netsim.cli.output import demand_writable
     from netsim.description.reader import read
+    from netsim.output import demand_writable
 
     if len(files) != (1 if topologies else 2):
         raise click.UsageError("two files are compared, or one file with --topology FIRST SECOND")
@@ -77,11 +77,11 @@ def command(
 def _write_page(found: "Comparison", output: str) -> None:
     """Draw the page and put it where it is wanted."""
     from netsim.advice.coverage_maps import load_maps
-    from netsim.cli.output import write_text
+    from netsim.output import write_text
     from netsim.report.page import comparison_page
 
     names = [band.name for band in found.bands]
-    first, second = (load_maps(walked.amplifier, names) for walked in found.studies)
+    first, second = (load_maps(walked.amplifier, names) for walked in found.results)
     text = comparison_page.render(found, (first, second))
     if output == "-":
         sys.stdout.write(text)

@@ -1,9 +1,13 @@
 """``netsim completion``, and what the shell is offered for arguments."""
 
+import os
+import shlex
+
 import click
 
 from netsim.cli.options import debug_option
 
+VARIABLE = "_NETSIM_COMPLETE"
 _HOW = {
     "bash": 'eval "$(netsim completion bash)"    in ~/.bashrc',
     "zsh": 'eval "$(netsim completion zsh)"    in ~/.zshrc',
@@ -22,7 +26,7 @@ def command(shell: str) -> int:
 
     kind = get_completion_class(shell)
     assert kind is not None
-    click.echo(kind(application, {}, PROGRAM, "_NETSIM_COMPLETE").source())
+    click.echo(kind(application, {}, PROGRAM, VARIABLE).source())
     click.echo(f"Next: write {_HOW[shell]}", err=True)
     return 0
 
@@ -32,16 +36,28 @@ def complete_band(context: click.Context, parameter: click.Parameter, incomplete
     import tomllib
     from pathlib import Path
 
+    from netsim.description import source
+    from netsim.errors import DescriptionError
+
     # While --band still wants its value, click has not come to the arguments yet.
     file = context.params.get("file") or next(iter(context.args), None)
     if not isinstance(file, str):
         return []
     try:
-        bands = tomllib.loads(Path(file).read_text(encoding="utf-8-sig")).get("bands", [])
+        bands = tomllib.loads(source.decode(source.load_bytes(Path(file), file), file)).get("bands", [])
         names = [band["name"] for band in bands]
-    except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
+    except (DescriptionError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
         return []
-    return [name for name in names if isinstance(name, str) and name.startswith(incomplete)]
+    return [
+        _word(name)
+        for name in names
+        if isinstance(name, str) and name.isprintable() and name.startswith(incomplete)
+    ]
+
+
+def _word(name: str) -> str:
+    """Quote what bash would run or split: of the shells it alone puts words on the line as they are."""
+    return shlex.quote(name) if os.environ.get(VARIABLE, "").startswith("bash") else name
 
 
 def complete_code(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[str]:

@@ -48,9 +48,9 @@ def command(
     """Write one band of FILE as a SPICE netlist, Touchstone file, table or JSON."""
     from netsim.analysis import analyse
     from netsim.cli.console import doing
-    from netsim.cli.output import demand_writable, write_text
     from netsim.description.reader import read
     from netsim.errors import NOTHING_OVER
+    from netsim.output import demand_writable, write_text
 
     announce(engine)
     amplifier = read(file)
@@ -59,6 +59,10 @@ def command(
         demand_writable(Path(output), file)
     with doing("solving"):
         walked = analyse(amplifier, band=band, engine=engine)
+        if form == "json":
+            from netsim.advice.remedies import with_remedies
+
+            walked = with_remedies(walked)
     row = walked.row(band, hertz)
     text = _rendering(form)(walked if hertz is None else _narrowed(walked, row), row)
     if output in (None, "-"):

@@ -26,7 +26,7 @@ def tell(error: NetsimError, manner: Manner) -> None:
     for problem in problems:
         _tell_problem(problem)
     sys.stderr.write(f"\n{_ending(error)}\n")
-    _tell_json(problems, manner)
+    tell_json(problems, manner)
 
 
 def tell_own_fault(error: Exception, manner: Manner) -> None:
@@ -41,7 +41,7 @@ def tell_own_fault(error: Exception, manner: Manner) -> None:
             "Please report it: run the same command with --debug, and send the maintainers what that prints\n"
             "together with the amplifier file. Next: netsim doctor tells whether the installation is whole.\n"
         )
-    _tell_json((Problem("internal_error", message),), manner)
+    tell_json((Problem("internal_error", message),), manner)
 
 
 def _tell_problem(problem: Problem) -> None:
@@ -69,7 +69,8 @@ def _ending(error: NetsimError) -> str:
     return ending
 
 
-def _tell_json(problems: tuple[Problem, ...], manner: Manner) -> None:
+def tell_json(problems: tuple[Problem, ...], manner: Manner) -> None:
+    """Tell problems on stdout as JSON, where that was asked for."""
     if manner.as_json:
         from netsim.report.export import json_text
 

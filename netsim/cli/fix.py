@@ -17,19 +17,32 @@ if TYPE_CHECKING:
 @click.option("--write", "target", metavar="NEW", help="Also write the changed file; FILE itself stays.")
 @click.option("--force", is_flag=True, help="Let --write replace a file that is there.")
 @click.option("--options", "listed", is_flag=True, help="Also list single changes for every finding.")
+@click.option(
+    "--budget",
+    type=click.IntRange(min=1),
+    metavar="N",
+    help="How many networks the search may solve; more takes longer and may find a smaller change.",
+)
 @json_option
 @engine_option
 @debug_option
 @click.pass_obj
 def command(
-    manner: Manner, file: str, target: str | None, force: bool, listed: bool, engine: "Engine"
+    manner: Manner,
+    file: str,
+    target: str | None,
+    force: bool,
+    listed: bool,
+    budget: int | None,
+    engine: "Engine",
 ) -> int:
     """Search the smallest set of changes after which nothing in FILE is over, and print it as a diff.
 
     The changed amplifier is solved before it is printed. Apply the diff with: netsim fix FILE | patch FILE
     """
     from netsim.advice.fix.fix import fix
-    from netsim.advice.fix.options import options
+    from netsim.advice.fix.search import MOST_NETWORKS
+    from netsim.advice.remedies import with_remedies
     from netsim.cli.console import doing
     from netsim.cli.proposal import demand_new, write_proposal
     from netsim.description.reader import read
@@ -39,8 +52,8 @@ def command(
     if target is not None:
         demand_new(target, file, force=force)
     with doing("searching"):
-        found = fix(amplifier, engine=engine)
-        singles = options(amplifier, found.before) if listed else {}
+        found = fix(amplifier, engine=engine, budget=budget or MOST_NETWORKS)
+        singles = with_remedies(found.before).verdict.findings if listed else ()
     if manner.as_json:
         from netsim.report.export import advice_json
 

@@ -22,6 +22,10 @@ def command(file: str, ideal: bool) -> int:
     from netsim.description.template import template
 
     target = Path(file)
+    if not target.name:
+        raise OutputError(
+            Problem("output_is_directory", f"{file!r} names no file: write one, such as my-amplifier.toml")
+        )
     schema = target.with_name(SCHEMA_PATH.name)
     if target.name == SCHEMA_PATH.name:
         raise OutputError(

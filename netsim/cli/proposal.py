@@ -5,8 +5,8 @@ from pathlib import Path
 
 import click
 
-from netsim.cli.output import demand_writable, write_text
 from netsim.errors import OutputError, Problem
+from netsim.output import demand_writable, write_text
 
 
 def demand_new(path: str, source: str, *, force: bool) -> None:

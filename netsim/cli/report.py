@@ -24,14 +24,11 @@ FOLDER = Path("reports")
 @debug_option
 def command(file: str, output: str | None, swr: float | None, engine: "Engine") -> int:
     """Write the report on FILE as one page that needs no network."""
-    from netsim.advice.coverage_maps import coverage_maps
-    from netsim.advice.fix.attribution import explained_fix
-    from netsim.advice.taps.taps import taps
-    from netsim.analysis import analyse
+    from netsim.api import analyse, page_of
     from netsim.cli.console import doing
-    from netsim.cli.output import demand_writable, write_text
     from netsim.description.reader import read
     from netsim.errors import NOTHING_OVER
+    from netsim.output import demand_writable, write_text
 
     announce(engine)
     amplifier = read(file)
@@ -41,20 +38,14 @@ def command(file: str, output: str | None, swr: float | None, engine: "Engine") 
     if output != "-":
         demand_writable(target, file)
     with doing("solving"):
-        walked = analyse(amplifier, engine=engine, swr=swr)
-        advice = taps(amplifier, engine=engine)
-    with doing("searching the smallest change"):
-        remedy = explained_fix(amplifier, engine=engine, before=walked)
-        maps = coverage_maps(amplifier)
-    with doing("drawing the page"):
-        from netsim.report.page import page
-
-        text = page.render(walked, advice, remedy, maps)
+        solved = analyse(amplifier, engine=engine, swr=swr)
+    with doing("searching taps and the smallest change, drawing the page"):
+        text = page_of(solved.analysis)
     if output == "-":
         sys.stdout.write(text)
         return NOTHING_OVER
     write_text(target, text)
-    told = ", ".join(f"{count} {state.replace('_', ' ')}" for state, count in walked.verdict.counts.items())
+    told = ", ".join(f"{count} {state.replace('_', ' ')}" for state, count in solved.counts.items())
     click.echo(f"{told}.\nWrote {click.format_filename(target)}; next: open it in a browser.", err=True)
     return NOTHING_OVER
 

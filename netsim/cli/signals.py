@@ -10,11 +10,10 @@ import signal
 from types import FrameType
 
 from netsim.errors import INTERRUPTED
+from netsim.output import unfinished
 
 _ERROR_STREAM = 2
 _OTHERS = ("SIGTERM", "SIGHUP", "SIGQUIT")
-unfinished: set[str] = set()
-"""Temporary files to remove on the way out."""
 
 
 def take_over() -> None:

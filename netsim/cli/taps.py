@@ -27,18 +27,20 @@ if TYPE_CHECKING:
 def command(manner: Manner, file: str, plate_load: str | None, engine: "Engine") -> int:
     """Say of every band of FILE what its tap of the coil serves, and where it should be.
 
-    Wanted is limits.target_loaded_q; a proposed tap is solved like the present one before it is named.
-    Exit status 0 whatever is proposed.
+    Wanted is limits.target_loaded_q; a proposed tap is solved like the present one before it is named. Bands may
+    leave their tap out: where do the taps go? Exit status 0 whatever is proposed.
     """
+    from netsim.advice.draft import draft
     from netsim.advice.taps.taps import taps
     from netsim.cli.console import doing
-    from netsim.description.reader import read
+    from netsim.description.reader import load_text
 
     announce(engine)
-    amplifier = read(file)
+    started = draft(load_text(file), file)
+    unplaced = frozenset(n for n, lacking in enumerate(started.lacking) if "coil" in lacking)
     ohms = None if plate_load is None else _ohms(plate_load)
     with doing("trying every tap"):
-        advice = taps(amplifier, plate_load=ohms, engine=engine)
+        advice = taps(started.amplifier, plate_load=ohms, engine=engine, unplaced=unplaced)
     if manner.as_json:
         from netsim.report.export import advice_json
 

@@ -23,7 +23,9 @@ from netsim.verdict.result import (
 from netsim.verdict.solved import Solved
 from netsim.verdict.words import text_of, unrated_text_of
 
-_WHATEVER_THE_STAGE = ("choke_resonance", "self_resonance", "tube_wall")
+WHATEVER_THE_STAGE = ("choke_resonance", "self_resonance", "tube_wall")
+"""What no operating point changes is told once, of the stage as it stands."""
+
 STATES: tuple[State, ...] = ("over", "close", "not_rated", "pass")
 
 
@@ -53,7 +55,7 @@ def _worst(solved: Solved, judged: Judged) -> Iterator[Finding]:
         yield _finding(solved, judged, 0, None, None)
         return
     for point in solved.points():
-        if point and judged.check.code in _WHATEVER_THE_STAGE:
+        if point and judged.check.code in WHATEVER_THE_STAGE:
             continue
         for _, band, rows in solved.bands(point):
             rows = rows[judged.applies[rows]]
@@ -62,11 +64,11 @@ def _worst(solved: Solved, judged: Judged) -> Iterator[Finding]:
 
 
 def _finding(solved: Solved, judged: Judged, row: int, band: str | None, point: str | None) -> Finding:
-    check, state = judged.check, judged.state(row)
-    message, why, fix = text_of(solved, judged, row)
+    check = judged.check
+    message, why, _ = text_of(solved, judged, row)
     return Finding(
         code=check.code,
-        state=state,
+        state=judged.state(row),
         case=check.case,
         band=band,
         frequency_hertz=None if judged.whole else float(solved.frequency[row]),
@@ -78,7 +80,7 @@ def _finding(solved: Solved, judged: Judged, row: int, band: str | None, point: 
         used_fraction=number(judged.used[row]),
         message=message,
         why=why,
-        fix="" if state == "pass" else fix,
+        fix="",
         line=solved.line(*judged.key(row)),
         order=None if judged.order is None else int(judged.order[row]) or None,
         operating_point=point,
@@ -86,7 +88,7 @@ def _finding(solved: Solved, judged: Judged, row: int, band: str | None, point: 
 
 
 def _not_rated(solved: Solved, unrated: NotRated) -> Finding:
-    message, why, fix = unrated_text_of(solved, unrated)
+    message, why, add = unrated_text_of(solved, unrated)
     check = unrated.check
     return Finding(
         code=check.code,
@@ -102,7 +104,7 @@ def _not_rated(solved: Solved, unrated: NotRated) -> Finding:
         used_fraction=None,
         message=message,
         why=why,
-        fix=fix,
+        fix=add,
         line=solved.line(*unrated.key),
     )
 

@@ -101,5 +101,4 @@ def _tube(solved: Solved) -> Iterator[Note]:
 
 
 def _note(solved: Solved, code: str, message: str, *key: str | int) -> Note:
-    named = "".join(f"[{step}]" if isinstance(step, int) else f".{step}" for step in key).lstrip(".")
-    return Note(code, message, solved.line(*key), named)
+    return Note(code, message, solved.line(*key), solved.amplifier.key(*key))

@@ -1,7 +1,7 @@
 """The result: what is known of an amplifier after solving it. SI floats; phasors are peak values."""
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Any, Literal
 
 from netsim.verdict.box.result import BoxResult
 
@@ -149,12 +149,53 @@ class BandResult:
 
 
 @dataclass(frozen=True)
+class RemedyEdit:
+    """A key as it stands in the file, such as ``bands[10 m].coil_turns``, and what it is to say; None takes it away."""
+
+    key: str
+    value: Any
+
+
+@dataclass(frozen=True)
+class Worse:
+    """What a remedy makes worse: it becomes over or close and was not, or is over and rises.
+
+    ``used_after`` is None where no fraction can be formed.
+    """
+
+    code: str
+    band: str
+    part: str
+    used_after: float | None
+    quantity: str
+    case: Case
+    operating_point: str | None
+    state: State
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """One thing to do about a finding, solved over all frequencies and operating points.
+
+    ``used_after`` is the finding's used fraction with it, None where it is gone or has none; ``clears`` tells
+    whether what was over is so no longer, or what was close.
+    """
+
+    edits: tuple[RemedyEdit, ...]
+    text: str
+    used_after: float | None
+    clears: bool
+    worse: tuple[Worse, ...]
+
+
+@dataclass(frozen=True)
 class Finding:
     """One verdict: a value against its limit, why it is so, and what would mend it.
 
     ``used_fraction`` is 1 at the limit; None where no fraction can be formed. ``line`` is where in the
     file the limit, or failing that the part, is written. ``order`` names the harmonic, if it is one.
-    ``operating_point`` is None for the stage as it stands in the file.
+    ``operating_point`` is None for the stage as it stands in the file. ``remedies`` of what is over or close are
+    at most three, the best first; empty where none was found, or none was looked for.
     """
 
     code: str
@@ -174,6 +215,7 @@ class Finding:
     line: int | None
     order: int | None = None
     operating_point: str | None = None
+    remedies: tuple[Remedy, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -67,17 +67,35 @@ def test_peaks_are_the_highest_of_all(walked):
     solved = walked.solved
     meters = solved.meters[1]
     worst = meters.peaks["tune_capacitor"]
-    assert worst.situation == "antenna_gone_redipped"
+    assert worst.situation == "antenna_gone"
     parts = solved.assembly.parts.take(np.array([meters.row]))
     parts = replace(parts, antenna_resistance=np.array([np.inf]))
     ladder = build_ladder(parts, np.array([worst.tune]), np.array([worst.load]))
     impedance = batch.solve(ladder, np.arange(1.0, 33)).plate_impedance
-    tube = solved.large_signal.tube.take(np.array([meters.row]))
+    tube = solved.tube_state.tube.take(np.array([meters.row]))
     balance = harmonic_balance.solve(impedance, tube, 2900.0)
     # Suppressor and blocking capacitor hardly part the tank from the plate.
     drive = balance.tube.drive_voltage_peak * np.cos(2 * np.pi * np.arange(256) / 256)
     wave = balance.waves(256).plate[0] - 2900.0 - drive
-    assert worst.voltage_peak == pytest.approx(np.abs(wave).max(), rel=0.05)
+    assert worst.value == pytest.approx(np.abs(wave).max(), rel=0.05)
+
+
+def test_heat_while_tuning(walked):
+    """Derived: the hottest setting's heat is what supply and drive give and neither load nor grid takes."""
+    for meters in walked.solved.meters:
+        runs = {"tune": meters.by_tune, "load": meters.by_load, "antenna_gone": meters.antenna_gone}
+        hottest = max(runs, key=lambda name: runs[name].plate_dissipation.max())
+        assert meters.heat.situation == hottest
+        assert meters.heat.value == runs[hottest].plate_dissipation.max()
+        assert meters.heat.value > meters.by_tune.plate_dissipation[meters.matched_tune]
+    found = {
+        f.band: f
+        for f in walked.verdict.findings
+        if f.code == "plate_dissipation" and f.case == "while_tuning"
+    }
+    assert {m.band: m.heat.value for m in walked.solved.meters} == {
+        band: f.value for band, f in found.items()
+    }
 
 
 def test_findings_while_tuning(walked):
@@ -88,7 +106,7 @@ def test_findings_while_tuning(walked):
     assert {f.part for f in found} >= {"tune_capacitor", "load_capacitor", "blocking_capacitor"}
     for finding in found:
         meters = next(m for m in walked.solved.meters if m.band == finding.band)
-        assert finding.value == meters.peaks[finding.part].voltage_peak
+        assert finding.value == meters.peaks[finding.part].value
         assert finding.used_fraction == pytest.approx(finding.value / finding.limit)
         assert finding.state == (
             "over" if finding.used_fraction > 1 else "close" if finding.used_fraction > 0.9 else "pass"

@@ -197,3 +197,38 @@ def assert_refused(netsim, path, code):
     assert "Traceback" not in run.err
     assert "Next: netsim " in run.err
     return run
+
+
+def test_usage_errors_answer_in_json_too(netsim):
+    """Even where the option for it stands behind the mistake."""
+    run = netsim("check", "x.toml", "--nope", "--json")
+    assert run.status == 2
+    assert json.loads(run.out)["errors"][0]["code"] == "usage"
+    assert "--nope" in run.err
+
+
+def test_too_little_memory_is_no_fault_of_ours(netsim, plain, monkeypatch):
+    def greedy(*_, **__):
+        raise MemoryError
+
+    monkeypatch.setattr("netsim.analysis.analysis.solve", greedy)
+    run = netsim("check", plain, "--engine", "two-port", "--json")
+    assert run.status == 3
+    assert json.loads(run.out)["errors"][0]["code"] == "out_of_memory"
+
+
+@pytest.mark.parametrize("name", ["", ".", "a/.."])
+def test_a_new_file_wants_a_name(netsim, name, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "a").mkdir()
+    run = netsim("new", name)
+    assert run.status == 2
+    assert [path.name for path in tmp_path.iterdir()] == ["a"]
+
+
+def test_output_to_a_link_to_itself(netsim, plain, tmp_path):
+    loop = tmp_path / "loop"
+    loop.symlink_to(loop)
+    run = netsim("report", plain, "-o", loop, "--engine", "two-port")
+    assert run.status == 2
+    assert "output_not_writable" in run.err

@@ -1,7 +1,9 @@
 """What each command does beside failing."""
 
 import json
+import os
 import re
+import shlex
 import subprocess
 import sys
 import tomllib
@@ -255,3 +257,41 @@ def test_explain_file_lists_every_key(netsim):
     for row in key_rows():
         assert f"{row.key}{'*' if row.required else ''} = " in printed
         assert row.table in printed
+
+
+def test_what_bash_is_offered_runs_nothing(tmp_path, write, plain_text, program):
+    """Bash puts words on the line as they are: one that it would run or split comes quoted."""
+    named = plain_text.replace('name = "80 m"', 'name = "$(touch PWN)"').replace(
+        'name = "40 m"', "name = '; rm *'"
+    )
+    file = write(named)
+    shown = subprocess.run(
+        program,
+        capture_output=True,
+        text=True,
+        cwd=tmp_path,
+        env={
+            **os.environ,
+            "_NETSIM_COMPLETE": "bash_complete",
+            "COMP_WORDS": f"netsim check {file} --band ",
+            "COMP_CWORD": "4",
+        },
+    )
+    words = [line.partition(",")[2] for line in shown.stdout.splitlines()]
+    assert [shlex.split(word) for word in words] == [["$(touch PWN)"], ["; rm *"], ["20 m"]]
+    inserted = subprocess.run(
+        ["bash", "-c", "printf '%s|' " + " ".join(words)], capture_output=True, text=True, cwd=tmp_path
+    )
+    assert inserted.stdout == "$(touch PWN)|; rm *|20 m|"
+    assert not (tmp_path / "PWN").exists()
+
+
+def test_completion_waits_for_no_pipe_and_wants_the_words(tmp_path, netsim, monkeypatch):
+    pipe = tmp_path / "pipe.toml"
+    os.mkfifo(pipe)
+    monkeypatch.setenv("_NETSIM_COMPLETE", "bash_complete")
+    assert netsim().status == 2
+    monkeypatch.setenv("COMP_WORDS", f"netsim check {pipe} --band ")
+    monkeypatch.setenv("COMP_CWORD", "4")
+    run = netsim()
+    assert (run.status, run.out.strip()) == (0, "")

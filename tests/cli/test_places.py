@@ -200,3 +200,34 @@ def test_the_home_folder_that_the_system_lists(tmp_path):
     assert not mark.exists()
     if not ran:
         pytest.skip("this build of ngspice does not look there")
+
+
+def test_a_page_knows_no_settings_of_the_drawing_library(tmp_path, circuits):
+    """Not those in the folder, nor the back end that notebooks export."""
+    (tmp_path / "matplotlibrc").write_text("font.size: 30\nlines.linewidth: 9\nno.such: 1\n")
+    pages = []
+    for folder, extra in (
+        (circuits, {}),
+        (tmp_path, {"MPLBACKEND": "module://nothing.there", "HOME": "/nonexistent"}),
+    ):
+        done = subprocess.run(
+            [
+                sys.executable,
+                "-m",
+                "netsim",
+                "report",
+                str(circuits / "old-tubes.toml"),
+                "--engine",
+                "two-port",
+                "-o",
+                "-",
+            ],
+            cwd=folder,
+            env=surroundings(**{"HOME": str(tmp_path), **extra}),
+            capture_output=True,
+            timeout=300,
+        )
+        assert done.returncode == 0
+        assert b"matplotlib" not in done.stderr.lower()
+        pages.append(done.stdout)
+    assert pages[0] == pages[1]

@@ -1,21 +1,22 @@
 """Which of a set of changes each finding needs: the set without each of them, solved in batch."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from netsim.advice.fix.array_verdict import Check, score, solve
-from netsim.advice.fix.change import Move, applied
-from netsim.advice.fix.fix import Effect, Fix, Identity, fix, identity
-from netsim.advice.fix.part_values import with_switch
+from netsim.advice.band_changes import as_it_stands
+from netsim.advice.band_networks import BandNetworks, as_they_stand
+from netsim.advice.change import Change, applied, edits_of, with_contacts, without_contacts
+from netsim.advice.fix.effects import Effect, Identity, identity
+from netsim.advice.fix.fix import Fix, fix
+from netsim.advice.fix.search import MOST_NETWORKS
 from netsim.analysis import Engine, Result
-from netsim.circuit.assembly import assemble
 from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError
+from netsim.verdict.judged import Check
 from netsim.verdict.result import Finding
 
-_SWITCH = ("network", "coil", "taps")
 _SLIGHT = 1.005
 """What moves a used fraction by less than half a percent is not named."""
 
@@ -30,18 +31,22 @@ class ExplainedFix:
     """A fix, and which of its changes betters which finding; see `causes`."""
 
     fix: Fix
-    causes: Mapping[Identity, tuple[Move, ...]]
+    causes: Mapping[Identity, tuple[Change, ...]]
 
 
 def explained_fix(
-    amplifier: Amplifier, *, engine: Engine = "both", before: Result | None = None
+    amplifier: Amplifier,
+    *,
+    engine: Engine = "both",
+    before: Result | None = None,
+    budget: int = MOST_NETWORKS,
 ) -> ExplainedFix:
     """Search the smallest set of changes as `fix` does, and tell what each of them is for."""
-    found = fix(amplifier, engine=engine, before=before)
+    found = fix(amplifier, engine=engine, before=before, budget=budget)
     return ExplainedFix(found, causes(found))
 
 
-def causes(found: Fix) -> Mapping[Identity, tuple[Move, ...]]:
+def causes(found: Fix) -> Mapping[Identity, tuple[Change, ...]]:
     """Tell for every finding that a fix betters which of its changes do that.
 
     Parameters
@@ -51,53 +56,53 @@ def causes(found: Fix) -> Mapping[Identity, tuple[Move, ...]]:
 
     Returns
     -------
-    mapping of Identity to tuple of Move
-        Of findings cleared or bettered, in the order of the moves: those without which it would still be over;
+    mapping of Identity to tuple of Change
+        Of findings cleared or bettered, in the order of the changes: those without which it would still be over;
         where any one can be spared, those that alone bring it within; else those that lower it at all.
         What no network decides, such as a resonance of the choke, is given the changes to its part and band.
     """
     helped = [e for e in found.effects if e.before is not None and e.outcome in ("cleared", "better")]
-    if not found.moves or not helped:
+    if not found.changes or not helped:
         return {}
-    described = found.before.amplifier
-    moves = [without_switch(move) for move in found.moves]
-    present, after = used_fractions(described, []), used_fractions(described, moves)
-    without = [used_fractions(described, [m for m in moves if m is not left]) for left in moves]
+    amplifier = found.before.amplifier
+    changes = [without_contacts(change) for change in found.changes]
+    present, after = used_fractions(amplifier, []), used_fractions(amplifier, changes)
+    without = [used_fractions(amplifier, [c for c in changes if c is not left]) for left in changes]
     alone: list[Used] = []  # takes as long again, and is seldom needed
     verdict = {}
     for effect in helped:
         assert effect.before is not None
         place = place_of(effect.before)
         if place is None or place not in present or place not in after:
-            chosen = _by_place(effect.before, found.moves)
+            chosen = _by_place(effect.before, found.changes)
         else:
             bar = _bar(effect, present[place])
             chosen = _needed(bar, after[place], _at(without, place))
             if not chosen:
-                alone = alone or [used_fractions(described, [move]) for move in moves]
+                alone = alone or [used_fractions(amplifier, [change]) for change in changes]
                 chosen = _sufficient(
                     bar, present[place], after[place], _at(without, place), _at(alone, place)
                 )
-        verdict[identity(effect.before)] = tuple(found.moves[n] for n in chosen)
+        verdict[identity(effect.before)] = tuple(found.changes[n] for n in chosen)
     return verdict
 
 
 def _needed(bar: float, after: float, without: Sequence[float]) -> list[int]:
-    """Choose the moves that cannot be spared."""
+    """Choose the changes that cannot be spared."""
     return [n for n, used in enumerate(without) if used > bar >= after]
 
 
 def _sufficient(
     bar: float, present: float, after: float, without: Sequence[float], alone: Sequence[float]
 ) -> list[int]:
-    """Choose among moves of which any one can be spared."""
+    """Choose among changes of which any one can be spared."""
     enough = [n for n, used in enumerate(alone) if used <= bar < present]
     lowering = [n for n, used in enumerate(without) if used > after * _SLIGHT]
     return enough or lowering or [n for n, used in enumerate(alone) if used * _SLIGHT < present]
 
 
 def _bar(effect: Effect, present: float) -> float:
-    """Give what the used fraction has to come below: the limit; the present value where it was only close."""
+    """Return what the used fraction has to come below: the limit; the present value where it was only close."""
     assert effect.before is not None
     return 1.0 if effect.before.state == "over" and present > 1 else present / _SLIGHT
 
@@ -107,41 +112,37 @@ def _at(tables: Sequence[Used], place: Place) -> list[float]:
 
 
 def place_of(finding: Finding) -> Place | None:
-    """Give where a finding stands in the table of used fractions; None for one of no band."""
+    """Return where a finding stands in the table of used fractions; None for one of no band."""
     if finding.band is None:
         return None
     check = Check(finding.code, finding.part, finding.quantity, finding.case)
     return check, finding.band, finding.operating_point
 
 
-def _by_place(finding: Finding, moves: Sequence[Move]) -> list[int]:
+def _by_place(finding: Finding, changes: Sequence[Change]) -> list[int]:
     """Name the changes to a finding's part, and those to its band."""
     part = f"network.{finding.part}"
     return [
         n
-        for n, m in enumerate(moves)
-        if m.place.startswith(part) or (m.band is not None and m.band == finding.band)
+        for n, change in enumerate(changes)
+        if change.place.startswith(part) or (change.band is not None and change.band == finding.band)
     ]
 
 
-def used_fractions(amplifier: Amplifier, moves: Sequence[Move]) -> Used:
-    """Worst used fraction of every check in every band; nothing where the amplifier cannot run so."""
+def used_fractions(amplifier: Amplifier, changes: Sequence[Change]) -> Used:
+    """Return the strain of every check in every band; nothing where the amplifier cannot run so."""
     description = amplifier.description
-    edits = [edit for move in with_switch(description, moves) for edit in move.edits]
     try:
-        changed = applied(description, edits)
-        assembly = assemble(amplifier, changed)
+        changed = applied(description, edits_of(with_contacts(description, changes)))
+        networks = BandNetworks(amplifier, changed, as_it_stands(changed), moving=())
     except (DescriptionError, AttributeError):  # a change to a part that another change brings in
         return {}
-    solved = solve(amplifier, changed, assembly)
+    outcome = networks.outcome(as_they_stand(len(changed.bands)))
+    names = (None, *(point.name for point in changed.operating_points))
     return {
-        (check, band, solved.point_names[point]): float(column.used[rows].max())
-        for check, column in score(solved).items()
-        for point in solved.points()
-        for _, band, rows in solved.bands(point)
+        (check, band.name, name): max(float(outcome.strain[place, point, column]), 0.0)
+        for place, check in enumerate(outcome.checks)
+        for point, name in enumerate(names)
+        for column, band in enumerate(changed.bands)
+        if outcome.strain[place, point, column] > -np.inf
     }
-
-
-def without_switch(move: Move) -> Move:
-    """Take the switch's list of taps out of a move: it follows from all moves together."""
-    return replace(move, edits=tuple(edit for edit in move.edits if edit.path != _SWITCH))

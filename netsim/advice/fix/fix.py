@@ -1,45 +1,45 @@
 """The smallest change that clears what is over: searched in batch, proven by both engines, told as a diff."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Literal
 
-from netsim.advice.fix.band_changes import paddings, variants
-from netsim.advice.fix.change import WEIGHTS, Move, applied, rewritten
-from netsim.advice.fix.networks import Choices
-from netsim.advice.fix.part_changes import Replacement, new_choke, replacements
-from netsim.advice.fix.part_values import raise_ratings, settle
-from netsim.advice.fix.search import Solution, search
-from netsim.advice.topology_change import topology_move
+from netsim.advice.band_changes import choices_of
+from netsim.advice.change import (
+    WEIGHTS,
+    Change,
+    applied,
+    changed,
+    edits_of,
+    together,
+    with_contacts,
+    without_contacts,
+)
+from netsim.advice.fix.effects import Effect, compared
+from netsim.advice.fix.proposal import definite, rated
+from netsim.advice.fix.search import MOST_NETWORKS, Found, search
+from netsim.advice.part_changes import (
+    blocking,
+    less_power,
+    less_stray,
+    plate_leads,
+    quieter_choke,
+    source_edits,
+    suppressors,
+    widest_range,
+)
+from netsim.advice.remedies import solved_remedies, with_remedies
+from netsim.advice.single_changes import SingleChanges, is_rating
+from netsim.advice.topology_change import topology_change
 from netsim.analysis import Engine, Result, analyse
-from netsim.description.models.amplifier import Description
-from netsim.description.reader import Amplifier, loads
-from netsim.description.toml_text.rewriting import difference
+from netsim.circuit.assembly import assemble
+from netsim.description.reader import Amplifier
 from netsim.verdict.result import Finding
 
-Outcome = Literal["cleared", "better", "worse", "new", "gone", "same"]
-Identity = tuple[str, str | None, str, str, str, str | None]
+_MOST_BANDS = 6
+"""Bands of which changes are solved on every antenna, each of which takes hundreds of solutions."""
 
-_SEVERITY = {"over": 3, "close": 2, "not_rated": 1, "pass": 0}
-_NOTICEABLE = 0.005
-
-
-@dataclass(frozen=True)
-class Effect:
-    """What a change does to one finding.
-
-    Attributes
-    ----------
-    before, after : Finding or None
-        None where the finding is not there.
-    outcome : str
-        ``cleared`` where nothing is over or close any more; ``better`` or ``worse`` by state, else by used
-        fraction beyond half a percent; ``same``; ``new`` and ``gone`` where only one of the two is there.
-    """
-
-    before: Finding | None
-    after: Finding | None
-    outcome: Outcome
+_MOST_ROUNDS = 4
+"""Times that what the search left over is looked at again, remedy by remedy."""
 
 
 @dataclass(frozen=True)
@@ -48,7 +48,7 @@ class Fix:
 
     Attributes
     ----------
-    moves : tuple of Move
+    changes : tuple of Change
         What to do; empty where nothing is over.
     weight : int
         Sum of their weights.
@@ -59,12 +59,15 @@ class Fix:
     effects : tuple of Effect
         On every finding that is over or close before or after, or changes state.
     remaining : tuple of Finding
-        What is still over; each says in ``why`` what limits it.
+        What is still over, used as little as was reached; each says in ``why`` what limits it, and in ``fix`` what
+        might help.
     tried : int
         How many combinations were solved in batch.
+    ended_early : bool
+        Whether the budget ended before the search did, so that a smaller set may exist.
     """
 
-    moves: tuple[Move, ...]
+    changes: tuple[Change, ...]
     weight: int
     text: str
     diff: str
@@ -73,6 +76,7 @@ class Fix:
     effects: tuple[Effect, ...]
     remaining: tuple[Finding, ...]
     tried: int
+    ended_early: bool = False
 
     @property
     def clears(self) -> bool:
@@ -80,7 +84,13 @@ class Fix:
         return not self.remaining
 
 
-def fix(amplifier: Amplifier, *, engine: Engine = "both", before: Result | None = None) -> Fix:
+def fix(
+    amplifier: Amplifier,
+    *,
+    engine: Engine = "both",
+    before: Result | None = None,
+    budget: int = MOST_NETWORKS,
+) -> Fix:
     """Search the smallest set of changes after which nothing is over, and prove it.
 
     Parameters
@@ -91,11 +101,13 @@ def fix(amplifier: Amplifier, *, engine: Engine = "both", before: Result | None 
         Which solvers prove the result.
     before : Result, optional
         ``analyse(amplifier, engine=engine)`` if the caller already has it.
+    budget : int
+        How many networks the search may solve; where it ends first, the best by then is taken, and said so.
 
     Returns
     -------
     Fix
-        Without moves where nothing is over: what is only close needs no change. Of sets of equal weight the
+        Without changes where nothing is over: what is only close needs none. Of sets of equal weight the
         one that leaves least close, then the one nearest to the target loaded Q. Where nothing clears
         everything, the set that leaves least over.
 
@@ -107,138 +119,135 @@ def fix(amplifier: Amplifier, *, engine: Engine = "both", before: Result | None 
     Notes
     -----
     Weights are those of `WEIGHTS`: setting < padding < tap < part < topology; output given up counts for
-    every started tenth.
+    every started tenth. Ratings are no part of the search: they follow from what the chosen network carries, and
+    count once for each part. What is still over then, such as on other antennas, which the search does not look
+    at, is gone through remedy by remedy.
     """
     before = before or analyse(amplifier, engine=engine)
     if not before.verdict.counts["over"]:
         return Fix((), 0, amplifier.text, "", before, before, compared(before, before), (), 0)
-    solution = _searched(amplifier, before.verdict.findings)
-    moves = settle(amplifier, solution)
-    found = proven(amplifier, moves, before, engine, solution.tried)
-    # What the search does not know, such as stress on other antennas, is met by ratings if it can be.
-    raised = raise_ratings(amplifier.description, moves, found.remaining)
-    return proven(amplifier, raised, before, engine, solution.tried) if raised != moves else found
+    found = _searched(amplifier, before, budget)
+    network = definite(amplifier, found)
+    changes = rated(amplifier, network, found.replaced, before.swr)
+    after = _after(amplifier, changes, before, engine)
+    for _ in range(_MOST_ROUNDS):
+        more = _next_changes(after) if after.verdict.counts["over"] else []
+        if not more:
+            break
+        network = with_contacts(
+            amplifier.description,
+            together(*([without_contacts(c) for c in some] for some in (network, more))),
+        )
+        further = rated(amplifier, network, found.replaced, before.swr)
+        tried = _after(amplifier, further, before, engine)
+        if tried.verdict.counts["over"] >= after.verdict.counts["over"]:
+            break
+        changes, after = further, tried
+    return _fix(changes, before, after, found)
 
 
-def _searched(amplifier: Amplifier, findings: Sequence[Finding]) -> Solution:
+def _searched(amplifier: Amplifier, before: Result, budget: int) -> Found:
     """Search with the topology as it is, then whether the other one takes less."""
-    choices = choices_of(amplifier.description)
-    groups, standing = _parts(amplifier, findings)
-    best = search(amplifier, choices, groups, standing)
+    description = amplifier.description
+    choices = choices_of(description, assemble(amplifier).wound)
+    groups, standing = _parts(amplifier, before)
+    best = search(amplifier, choices, groups, standing, budget=budget)
     assert best is not None  # the amplifier as it stands is among the configurations
-    if best.key[:2] <= (0, WEIGHTS["topology"]):
+    beat = min(best.key[:2], (1, 0))  # another topology is asked for only where it clears everything
+    if beat <= (0, WEIGHTS["topology"]):
         return best
-    topology = topology_move(amplifier)
+    topology = topology_change(amplifier)
     if topology is None:
         return best
-    changed = choices_of(applied(amplifier.description, topology.edits))
-    other = search(amplifier, changed, groups, (topology, *standing), best.key[:2])
+    changed = applied(description, topology.edits)
+    choices = choices_of(changed, assemble(amplifier, changed).wound)
+    left = max(budget - best.networks, 0)
+    other = search(amplifier, choices, groups, (topology, *standing), beat, left)
     return other or best
 
 
-def choices_of(description: Description) -> list[Choices]:
-    """List what can be done to each band."""
-    return [
-        Choices(
-            index, variants(description, index), *(paddings(description, index, s) for s in ("tune", "load"))
-        )
-        for index in range(len(description.bands))
-    ]
-
-
-def _parts(amplifier: Amplifier, findings: Sequence[Finding]) -> tuple[list[list[Replacement]], list[Move]]:
-    """Give what can be done to the amplifier as a whole, and what has to be done in any case."""
-    description = amplifier.description
+def _parts(amplifier: Amplifier, before: Result) -> tuple[list[list[Change]], list[Change]]:
+    """Return what can be done to the amplifier as a whole, and what has to be done in any case."""
+    description, findings = amplifier.description, before.verdict.findings
     over = {finding.code for finding in findings if finding.state == "over"}
-    groups = list(replacements(description, suppressor_use(findings)))
-    standing = []
+    used = [f.used_fraction or 0.0 for f in findings if f.part == "suppressor"]
+    groups = [
+        *([widest_range(description, side)] for side in ("tune", "load")),
+        *(less_stray(description, side) for side in ("tune", "load")),
+        suppressors(description, max(used, default=0.0)),
+        less_power(description.stage),
+    ]
+    if _over_on_top(before):
+        groups.append(plate_leads(description))
+    feed = blocking(description, before.solved.assembly.parts)
+    standing = quieter_choke(description) if "choke_resonance" in over else []
     if "antenna_dc" in over:
-        (blocking,) = groups.pop()
-        standing.append(blocking.move)
-    choke = new_choke(description) if "choke_resonance" in over else None
-    if choke is not None:
-        standing.append(choke)
+        standing += feed
+    else:
+        groups.append(feed)
     return [group for group in groups if group], standing
 
 
-def suppressor_use(findings: Sequence[Finding]) -> float:
-    """Give the worst used fraction of the suppressor's rating, zero where it has none."""
-    used = [f.used_fraction or 0.0 for f in findings if f.part == "suppressor"]
-    return max(used, default=0.0)
+def _over_on_top(before: Result) -> bool:
+    """Tell whether the highest band is not matched, or its loaded Q is out of its window."""
+    bands = before.amplifier.description.bands
+    top = max(bands, key=lambda band: max(band.frequencies)).name
+    codes = ("tuning_range", "loaded_q", "plate_match")
+    return any(f.state == "over" and f.band == top and f.code in codes for f in before.verdict.findings)
 
 
-def proven(
-    amplifier: Amplifier, moves: Sequence[Move], before: Result, engine: Engine, tried: int = 0
-) -> Fix:
-    """Write moves into the file, read it again, and solve the whole amplifier.
+def _next_changes(after: Result) -> list[Change]:
+    """Return for what is still over the first remedy of each finding that makes nothing else over."""
+    found: dict[str, Change] = {}
+    for finding, some in solved_remedies(after):
+        if finding.state == "over":
+            good = [
+                change
+                for change, one in some
+                if not change.only_ratings and not any(w.state == "over" for w in one.worse)
+            ]
+            for change in good[:1]:
+                found.setdefault(change.place, change)
+    if not found:
+        found = {change.place: change for change in _on_antennas(after)}
+    return list(found.values())
 
-    Parameters
-    ----------
-    amplifier : Amplifier
-        The amplifier as it stands.
-    moves : sequence of Move
-        What to do.
-    before : Result
-        Of the amplifier as it stands.
-    engine : {"both", "two-port"}
-        Which solvers prove it.
-    tried : int
-        Combinations that were solved to find the moves.
-    """
-    text = rewritten(amplifier.text, [edit for move in moves for edit in move.edits])
-    after = analyse(loads(text, amplifier.path), engine=engine, swr=before.swr)
+
+def _on_antennas(after: Result) -> Iterator[Change]:
+    """Yield for bands that are over on other antennas alone the smallest change that clears it there."""
+    changes = SingleChanges(after)
+    worst = {
+        one.band: one
+        for one in reversed(changes.pressed)
+        if one.finding.state == "over" and one.finding.case == "any_antenna" and not is_rating(changes, one)
+    }
+    for one in list(worst.values())[-_MOST_BANDS:]:
+        helping = [tried for tried in changes.on_antennas(one) if tried.helps(one)]
+        if helping:
+            yield min(helping, key=lambda tried: tried.rank(one)).change
+
+
+def _after(amplifier: Amplifier, changes: Sequence[Change], before: Result, engine: Engine) -> Result:
+    """Write changes into the file, read it again, and solve the whole amplifier."""
+    edits = [*edits_of(changes), *source_edits(amplifier.description, changes)]
+    return analyse(changed(amplifier, edits), engine=engine, swr=before.swr)
+
+
+def _fix(changes: Sequence[Change], before: Result, after: Result, found: Found) -> Fix:
+    remaining: tuple[Finding, ...] = ()
+    if after.verdict.counts["over"]:
+        listed = with_remedies(after, before.solved.description).verdict.findings
+        remaining = tuple(finding for finding in listed if finding.state == "over")
+    proposed = after.amplifier
     return Fix(
-        tuple(moves),
-        sum(WEIGHTS[move.kind] * move.times for move in moves),
-        text,
-        difference(amplifier.text, text, amplifier.path),
+        tuple(changes),
+        sum(change.weight for change in changes),
+        proposed.text,
+        before.amplifier.diff(proposed),
         before,
         after,
         compared(before, after),
-        tuple(finding for finding in after.verdict.findings if finding.state == "over"),
-        tried,
+        remaining,
+        found.tried,
+        found.ended_early,
     )
-
-
-def compared(before: Result, after: Result) -> tuple[Effect, ...]:
-    """Match the findings of two studies, worst first; what passes in both is left out."""
-    old, new = (_by_identity(one.verdict.findings) for one in (before, after))
-    effects = [
-        Effect(old.get(key), new.get(key), _outcome(old.get(key), new.get(key))) for key in {**old, **new}
-    ]
-    return tuple(e for e in effects if (e.outcome != "same" and _matters(e)) or _pressing(e))
-
-
-def _by_identity(findings: Sequence[Finding]) -> Mapping[Identity, Finding]:
-    return {identity(finding): finding for finding in findings}
-
-
-def identity(finding: Finding) -> Identity:
-    """Give what tells a finding from all others of its amplifier."""
-    f = finding
-    return f.code, f.band, f.part, f.quantity, f.case, f.operating_point
-
-
-def _matters(effect: Effect) -> bool:
-    states = {finding.state for finding in (effect.before, effect.after) if finding is not None}
-    return states != {"pass"}
-
-
-def _pressing(effect: Effect) -> bool:
-    return any(f is not None and f.state in ("over", "close") for f in (effect.before, effect.after))
-
-
-def _outcome(before: Finding | None, after: Finding | None) -> Outcome:
-    if before is None:
-        return "new"
-    if after is None:
-        return "gone"
-    old, new = _SEVERITY[before.state], _SEVERITY[after.state]
-    if old > 1 >= new:
-        return "cleared"
-    if old != new:
-        return "better" if new < old else "worse"
-    if before.used_fraction is None or after.used_fraction is None:
-        return "same"
-    step = after.used_fraction - before.used_fraction
-    return "same" if abs(step) <= _NOTICEABLE else "better" if step < 0 else "worse"

@@ -3,23 +3,38 @@
 import heapq
 import itertools
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from netsim.advice.fix.change import WEIGHTS, Edit, Move, applied
-from netsim.advice.fix.combinations import Pricing, Selection, least_weights, price
-from netsim.advice.fix.networks import Choices, Trial
-from netsim.advice.fix.part_changes import Replacement
+import numpy as np
+
+from netsim.advice.band_changes import Choices
+from netsim.advice.band_networks import BandNetworks, grouped
+from netsim.advice.change import Change, applied, edits_of
+from netsim.advice.fix.pricing import PART, Key, Pricing, Standing, beyond_reach, least_weights, price
+from netsim.advice.outcome import IntArray
 from netsim.circuit.tuning import BoolArray
-from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError
 
-Key = tuple[int, int, int, float]
-"""What remains over, the weight of all changes, what remains close, distance from the target loaded Q."""
+MOST_NETWORKS = 200_000
+"""Networks that a search solves, or does what takes as long, before it ends with the best so far."""
 
+WITH_TUBE = 10
+"""How many networks one counts whose tube settles with it, as it takes so much longer."""
 
 _MOST_HOPELESS = 12
 """Configurations looked at that cannot clear everything; beyond, the best of them is no more certain."""
+
+_MOST_IN_VAIN = 150
+"""Configurations solved while something remains over, since the last that left less."""
+
+_MATCH_SHARE = 15
+"""As many networks are matched in closed form in the time that one takes to be solved."""
+
+_OPENING, _PRICING = 200, 400
+"""Networks that could be solved in the time that a configuration takes beside, to be matched and to be solved."""
+
+_MOST_TIES = 8
 
 
 @dataclass(frozen=True)
@@ -28,65 +43,60 @@ class Configuration:
 
     Attributes
     ----------
-    replacements : tuple of Replacement
-        Moves that change the network.
-    standing : tuple of Move
-        Moves that are made in any case.
+    replacements : tuple of Change
+        What changes the network.
+    standing : tuple of Change
+        What is done in any case.
     """
 
-    replacements: tuple[Replacement, ...]
-    standing: tuple[Move, ...] = ()
+    replacements: tuple[Change, ...]
+    standing: tuple[Change, ...] = ()
 
     @property
-    def moves(self) -> tuple[Move, ...]:
-        """All moves."""
-        return (*self.standing, *(replacement.move for replacement in self.replacements))
+    def changes(self) -> tuple[Change, ...]:
+        """All changes."""
+        return (*self.standing, *self.replacements)
 
     @property
     def weight(self) -> int:
-        """Sum of the moves' weights."""
-        return sum(move.weight for move in self.moves)
+        """Sum of the changes' weights."""
+        return sum(change.weight for change in self.changes)
 
     @property
     def parts(self) -> frozenset[str]:
         """Names of the parts that are replaced."""
-        named = {replacement.part for replacement in self.replacements} - {""}
-        return frozenset(named | {move.place.removeprefix("network.") for move in self.standing})
+        return frozenset({change.part for change in self.changes} - {""})
 
 
 @dataclass(frozen=True)
-class Solution:
+class Found:
     """The best that a search found.
 
     Attributes
     ----------
     configuration : Configuration
         Parts that change the network.
-    trial : Trial
-        Of that configuration.
-    pricing, selection : Pricing, Selection
-        What is done to each band, and which parts get higher ratings.
-    key : tuple
-        As in `Key`.
+    band_changes : tuple of Change
+        What is done to the bands.
+    replaced : frozenset of str
+        Parts that get higher ratings.
+    key : Key
+        How good it is.
     tried : int
         How many combinations were solved.
+    networks : int
+        How many networks that took, or could have been solved in that time.
+    ended_early : bool
+        Whether the budget ended before the search did.
     """
 
     configuration: Configuration
-    trial: Trial
-    pricing: Pricing
-    selection: Selection
+    band_changes: tuple[Change, ...]
+    replaced: frozenset[str]
     key: Key
-    tried: int
-
-    def band_moves(self) -> Iterator[Move]:
-        """Give what is done to the bands."""
-        picks = self.pricing.picks
-        for place in self.selection.chosen:
-            choice = self.trial.choices[picks.band[place]]
-            yield from choice.variants[picks.variant[place]].moves
-            sides = choice.tune.moves[picks.tune[place]], choice.load.moves[picks.load[place]]
-            yield from (move for move in sides if move is not None)
+    tried: int = 0
+    networks: int = 0
+    ended_early: bool = False
 
 
 @dataclass(order=True)
@@ -96,18 +106,19 @@ class _Open:
     bound: tuple[int, int]
     number: int
     configuration: Configuration = field(compare=False)
-    trial: Trial | None = field(compare=False, default=None)
-    feasible: list[BoolArray] = field(compare=False, default_factory=list)
+    groups: "list[BandNetworks] | None" = field(compare=False, default=None)
+    feasible: list[list[BoolArray]] = field(compare=False, default_factory=list)
 
 
 def search(
     amplifier: Amplifier,
     choices: Sequence[Choices],
-    groups: Sequence[Sequence[Replacement]],
-    standing: Sequence[Move] = (),
+    groups: Sequence[Sequence[Change]],
+    standing: Sequence[Change] = (),
     beat: tuple[int, int] | None = None,
-) -> Solution | None:
-    """Find the set of moves with least over, then least weight, then least close.
+    budget: int = MOST_NETWORKS,
+) -> Found | None:
+    """Find the set of changes with least over, then least weight, then least close.
 
     Parameters
     ----------
@@ -115,84 +126,145 @@ def search(
         The amplifier.
     choices : sequence of Choices
         What can be done to each band.
-    groups : sequence of sequences of Replacement
-        Of each group one move is made, or none.
-    standing : sequence of Move
+    groups : sequence of sequences of Change
+        Of each group one change is made, or none.
+    standing : sequence of Change
         Made in any case.
     beat : tuple of int, optional
         What remains over and the weight that another search reached.
+    budget : int
+        Networks that may be solved.
 
     Returns
     -------
-    Solution or None
+    Found or None
         The best of all combinations; None if none is better than what is to be beaten.
 
     Notes
     -----
-    Bands do not depend on each other once the parts are chosen, so their best moves are found band by band
+    Bands do not depend on each other once the parts are chosen, so their best changes are found band by band
     for each choice of parts: the sum is exact. Parts that only need a higher rating change no network; every
     set of them is priced from one solution. Configurations wait in order of a lower bound of their weight, at
     first what their parts weigh, then with what the closed-form match says the bands need at least; the
     search ends when no bound is below the best found. Where no configuration clears everything, only the
-    twelve with the best bounds are solved, so that what remains over need not be the least possible.
+    twelve with the best bounds are solved; where the budget ends first, or 150 in turn leave no less over,
+    those reached by then: what remains over need not be the least possible. What is over by so much that
+    neither another part nor half the power helps is not counted.
     """
-    base = Trial(amplifier, applied(amplifier.description, _edits(standing)), choices)
+    run = _Search(amplifier, grouped(amplifier, applied(amplifier.description, edits_of(standing)), choices))
     numbers = itertools.count()
     waiting = [
         _Open((0, configuration.weight), next(numbers), configuration)
         for configuration in _configurations(groups, tuple(standing))
     ]
     heapq.heapify(waiting)
-    best: Solution | None = None
-    tried = hopeless_tried = 0
+    best: Found | None = None
+    hopeless = in_vain = 0
+    early = False
     while waiting:
         entry = heapq.heappop(waiting)
         reached = best.key[:2] if best is not None else beat
         if reached is not None and entry.bound >= reached:
             break
-        if entry.trial is None:
-            trial = _trial(amplifier, entry.configuration, choices, base)
-            if trial is not None:
-                feasible = trial.feasible()
-                hopeless, weight = least_weights(trial, feasible)
-                bound = (hopeless, entry.configuration.weight + weight)
-                opened = _Open(bound, next(numbers), entry.configuration, trial, feasible)
-                heapq.heappush(waiting, opened)
+        early = reached is not None and (run.spent > budget or in_vain > _MOST_IN_VAIN)
+        hopeless += bool(entry.groups and entry.bound[0])
+        # What remains in the queue behind hopeless ones cannot clear everything either.
+        if early or (hopeless > _MOST_HOPELESS and best is not None):
+            break
+        if entry.groups is None:
+            run.open(entry, waiting)
             continue
-        if entry.bound[0]:
-            hopeless_tried += 1
-            if hopeless_tried > _MOST_HOPELESS and best is not None:
-                break  # what remains in the queue cannot clear everything either
-        pricing = price(entry.trial, entry.feasible)
-        tried += len(pricing.picks)
-        for parts in pricing.sets(entry.configuration.parts):
-            extra = WEIGHTS["part"] * len(parts - entry.configuration.parts)
-            selection = pricing.best(parts)
-            over, weight, close, off = selection.key
-            key = (over, entry.configuration.weight + extra + weight, close, off)
-            if (best is None or key < best.key) and (beat is None or key[:2] < beat):
-                best = Solution(entry.configuration, entry.trial, pricing, selection, key, tried)
-    return best
+        found = run.price(entry)
+        in_vain = in_vain + 1 if best is not None and 0 < best.key.over <= found.key.over else 0
+        if (best is None or found.key < best.key) and (beat is None or found.key[:2] < beat):
+            best = found
+    return best and replace(best, tried=run.tried, networks=run.spent, ended_early=early)
+
+
+class _Search:
+    """What a search has looked at, and what that took."""
+
+    def __init__(self, amplifier: Amplifier, base: Sequence[BandNetworks]) -> None:
+        self._amplifier, self._base = amplifier, base
+        self._each = WITH_TUBE if amplifier.description.tube is not None else 1
+        self._stands: Standing | None = None
+        self.tried = self.spent = 0
+
+    def open(self, entry: _Open, waiting: list[_Open]) -> None:
+        """Match everything with the parts of a configuration, and let it wait with what it needs at least."""
+        opened = _opened(self._amplifier, entry, self._base)
+        if opened is not None:
+            matched = sum(len(group.assembly) for group in opened.groups or [])
+            self.spent += _OPENING + matched // _MATCH_SHARE
+            heapq.heappush(waiting, opened)
+
+    def price(self, entry: _Open) -> Found:
+        """Solve what can be the best of a configuration."""
+        pricings = self._pricings(entry)
+        if self._stands is None:
+            self._stands = beyond_reach(pricings, entry.feasible)
+            pricings = self._pricings(entry) if self._stands else pricings
+        self.tried += sum(len(pricing.picks) for pricing in pricings)
+        self.spent += _PRICING + self._each * sum(pricing.outcome.networks for pricing in pricings)
+        return _best_of(entry.configuration, pricings)
+
+    def _pricings(self, entry: _Open) -> list[Pricing]:
+        each = zip(entry.groups or [], entry.feasible, strict=True)
+        return [price(group, feasible, self._stands or frozenset()) for group, feasible in each]
+
+
+def _opened(amplifier: Amplifier, entry: _Open, base: Sequence[BandNetworks]) -> _Open | None:
+    """Set the parts up and bound what they can do; None if the stage cannot run so."""
+    description = applied(amplifier.description, edits_of(entry.configuration.changes))
+    try:
+        groups = [BandNetworks(amplifier, description, known.choices, known) for known in base]
+    except DescriptionError:
+        return None
+    feasible = [group.feasible() for group in groups]
+    bounds = [least_weights(group, fits) for group, fits in zip(groups, feasible, strict=True)]
+    hopeless, weight = (sum(bound[k] for bound in bounds) for k in range(2))
+    bound = (hopeless, entry.configuration.weight + weight)
+    return _Open(bound, entry.number, entry.configuration, groups, feasible)
+
+
+def _best_of(configuration: Configuration, pricings: Sequence[Pricing]) -> Found:
+    """Choose the parts with higher ratings, and with them what is done to each band."""
+    useful = sorted({part for pricing in pricings for part in pricing.part})
+    open_anyway = [part in configuration.parts for part in useful]
+    optional = [place for place, anyway in enumerate(open_anyway) if not anyway]
+    sets = np.array(list(itertools.product((False, True), repeat=len(optional))), dtype=np.bool_)
+    replaced = np.tile(np.array(open_anyway, dtype=np.bool_), (len(sets), 1))
+    replaced[:, optional] = sets
+    totals = [pricing.cheapest(useful, replaced) for pricing in pricings]
+    over, weight = (np.sum([total[k] for total in totals], axis=0) for k in range(2))
+    weight = weight + PART * sets.sum(axis=1)
+    order = np.lexsort((sets.sum(axis=1), weight, over))
+    ties = order[(over[order] == over[order[0]]) & (weight[order] == weight[order[0]])][:_MOST_TIES]
+    best: tuple[Key, frozenset[str], list[IntArray]] | None = None
+    for row in ties:
+        parts = frozenset(part for part, there in zip(useful, replaced[row], strict=True) if there)
+        chosen = [pricing.best(parts) for pricing in pricings]
+        key = Key(
+            int(over[row]),
+            configuration.weight + int(weight[row]),
+            sum(key.close for key, _ in chosen),
+            sum(key.off_target for key, _ in chosen),
+        )
+        if best is None or key < best[0]:
+            best = key, parts, [place for _, place in chosen]
+    assert best is not None  # there is at least one set
+    changes = [
+        change
+        for pricing, places in zip(pricings, best[2], strict=True)
+        for place in places
+        for change in pricing.networks.changes(pricing.picks, int(place))
+    ]
+    return Found(configuration, tuple(changes), best[1] | configuration.parts, best[0])
 
 
 def _configurations(
-    groups: Sequence[Sequence[Replacement]], standing: tuple[Move, ...]
+    groups: Sequence[Sequence[Change]], standing: tuple[Change, ...]
 ) -> Iterator[Configuration]:
-    options = [[(), *((replacement,) for replacement in group)] for group in groups]
+    options = [[(), *((change,) for change in group)] for group in groups]
     for chosen in itertools.product(*options):
         yield Configuration(tuple(itertools.chain.from_iterable(chosen)), standing)
-
-
-def _trial(
-    amplifier: Amplifier, configuration: Configuration, choices: Sequence[Choices], base: Trial
-) -> Trial | None:
-    """Set the parts up; None if the stage cannot run so."""
-    description: Description = applied(amplifier.description, _edits(configuration.moves))
-    try:
-        return Trial(amplifier, description, choices, base)
-    except DescriptionError:
-        return None
-
-
-def _edits(moves: Sequence[Move]) -> list[Edit]:
-    return [edit for move in moves for edit in move.edits]

@@ -4,6 +4,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from netsim.advice.taps.tap_obstacle import Obstacle
+from netsim.verdict.result import RemedyEdit
 
 
 @dataclass(frozen=True)
@@ -33,6 +34,8 @@ class BandTaps:
 
     Attributes
     ----------
+    present : TapState or None
+        None where the file does not say yet where the tap is.
     proposed : TapState or None
         At the place nearest to the target, solved like the present one; None where no tap serves, or the
         file gives an inductance.
@@ -54,7 +57,7 @@ class BandTaps:
     """
 
     name: str
-    present: TapState
+    present: TapState | None
     proposed: TapState | None
     plate_load_range_ohm: tuple[float, float] | None
     move_turns: float | None
@@ -67,7 +70,10 @@ class BandTaps:
 
 @dataclass(frozen=True)
 class TapsAdvice:
-    """Taps of all bands, for one plate load [ohm] and one target of the loaded Q."""
+    """Taps of all bands, for one plate load [ohm] and one target of the loaded Q.
+
+    ``edits`` write the proposals into the file, the contacts of the switch with them.
+    """
 
     schema_version: int
     title: str
@@ -75,6 +81,7 @@ class TapsAdvice:
     target_loaded_q: float
     cross_checked: bool
     bands: tuple[BandTaps, ...]
+    edits: tuple[RemedyEdit, ...] = ()
 
 
 def as_tables(advice: TapsAdvice) -> dict[str, Any]:

@@ -1,17 +1,14 @@
 """What stands in the way of a tap: the capacitor, stray or padding that cannot go where it should."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from netsim.advice.taps.tap_search import TapSearch
-from netsim.circuit.elements import FloatArray
 from netsim.circuit.parts import Parts
 from netsim.description.formatting import format_quantity
 from netsim.verdict.judged import fraction_of_window
-
-Rows = npt.NDArray[np.intp]
 
 
 @dataclass(frozen=True)
@@ -25,8 +22,10 @@ class Obstacle:
         whatever matches.
     end : str
         ``minimum``, ``maximum``, ``padding`` or ``stray``: which of its values stands in the way.
-    coil_turns, frequency_hertz : float
-        The tap and frequency looked at.
+    coil_turns : float or None
+        The tap looked at; None for a coil that is given by its inductance.
+    frequency_hertz : float
+        The frequency looked at.
     needed_farad, short_farad : float or None
         Setting wanted, and how far the part is from it.
     message : str
@@ -35,55 +34,48 @@ class Obstacle:
 
     part: str | None
     end: str
-    coil_turns: float
+    coil_turns: float | None
     frequency_hertz: float
     needed_farad: float | None
     short_farad: float | None
     message: str
 
 
-def strain(parts: Parts, found: TapSearch, rows: Rows) -> FloatArray:
-    """Give how far each place is from serving: use of the ranges, shape ``(places, 2, rows)``.
-
-    Order of the second axis: tune, load. Above 1 is out of range; infinite where nothing matches.
-    """
-    used = []
-    for quantity, needed in (("tune", found.tune_needed), ("load", found.load_needed)):
-        low, high = (
-            np.broadcast_to(getattr(parts, f"{quantity}_{end}"), (len(parts),))[rows]
-            for end in ("minimum", "maximum")
-        )
-        fraction = fraction_of_window(needed[:, rows], low, high)
-        used.append(np.where(np.isnan(fraction), np.inf, fraction))
-    return np.stack(used, axis=1)
-
-
-def obstacle(parts: Parts, found: TapSearch, rows: Rows, place: int) -> Obstacle | None:
-    """Name what stands in the way at a place of the tap.
+def obstacle(searches: Sequence[TapSearch], place: int) -> Obstacle | None:
+    """Name what stands in the way at a place of a tap.
 
     Parameters
     ----------
-    parts : Parts
-        Of all networks.
-    found : TapSearch
-        Of all places in all networks.
-    rows : ndarray of int
-        The networks that the tap has to serve.
+    searches : sequence of TapSearch
+        Of the bands that the tap has to serve, at the same places.
     place : int
         Its index.
 
     Returns
     -------
     Obstacle or None
-        None if the place serves.
+        What is used most of its range; None if the place serves.
     """
-    at = strain(parts, found, rows)[place]
-    if at.max() <= 1:
+    worst, found = 1.0, None
+    for one in searches:
+        for side in ("tune", "load"):
+            needed = getattr(one, f"{side}_needed")[place]
+            low, high = (
+                np.broadcast_to(getattr(one.parts, f"{side}_{end}"), needed.shape)
+                for end in ("minimum", "maximum")
+            )
+            used = fraction_of_window(needed, low, high)
+            # Where nothing matches at all, neither capacitor is to blame.
+            used = np.where(np.isnan(used), np.where(np.isnan(needed), np.inf, _NEGATIVE), used)
+            column = int(np.argmax(used))
+            if used[column] > worst:
+                worst, found = float(used[column]), (one, side, column)
+    if found is None:
         return None
-    side, column = np.unravel_index(int(np.argmax(at)), at.shape)
-    row, quantity = int(rows[column]), ("tune", "load")[side]
-    needed = float((found.tune_needed if quantity == "tune" else found.load_needed)[place, row])
-    frequency, turns = float(parts.frequency[row]), float(found.turns[place])
+    one, side, column = found
+    needed = float(getattr(one, f"{side}_needed")[place][column])
+    frequency, where = float(one.parts.frequency[column]), _where(one, place, column)
+    turns = None if np.isnan(one.turns[place]) else float(one.turns[place])
     if np.isnan(needed):
         return Obstacle(
             None,
@@ -92,16 +84,27 @@ def obstacle(parts: Parts, found: TapSearch, rows: Rows, place: int) -> Obstacle
             frequency,
             None,
             None,
-            f"at {turns:g} turns no setting of the capacitors matches {_at(frequency)}: the inductance does not suit "
+            f"{where} no setting of the capacitors matches {_at(frequency)}: the inductance does not suit "
             "this plate load and antenna",
         )
-    return _short(parts.take(np.array([row])), quantity, needed, turns, frequency)
+    return _short(one.parts.take(np.array([column])), side, needed, turns, where)
 
 
-def _short(one: Parts, quantity: str, needed: float, turns: float, frequency: float) -> Obstacle:
+_NEGATIVE = 1e9
+"""Use of a range by a setting below nothing."""
+
+
+def _where(found: TapSearch, place: int, column: int) -> str:
+    if np.isnan(found.turns[place]):
+        return f"with {format_quantity(float(found.inductance[place, column]), 'H')}"
+    return f"at {found.turns[place]:g} turns"
+
+
+def _short(one: Parts, quantity: str, needed: float, turns: float | None, where: str) -> Obstacle:
+    frequency = float(one.frequency[0])
     low, high = (float(getattr(one, f"{quantity}_{end}")[0]) for end in ("minimum", "maximum"))
     stray, padding = (float(getattr(one, f"{quantity}_{what}")[0]) for what in ("stray", "padding"))
-    start = f"at {turns:g} turns {_at(frequency)} wants the {quantity} capacitor at {_farads(needed)}"
+    start = f"{where} {_at(frequency)} wants the {quantity} capacitor at {_farads(needed)}"
     if needed > high:
         short = needed - high
         return Obstacle(

@@ -1,20 +1,21 @@
-"""Every place on a winding where a tap could be, tried in all networks at once."""
+"""Every place where the tap of a band could be, or every coil it could have, tried at all its frequencies."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
-from netsim.circuit.assembly import Assembly
-from netsim.circuit.coil.winding import Winding
-from netsim.circuit.coil.wound_coils import WoundCoil
+from netsim.advice.band_changes import Choices, Variant, paddings
+from netsim.advice.band_networks import BandNetworks
+from netsim.advice.loaded_q_design import QDefinition, matched
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.parts import Parts
 from netsim.circuit.sections import loaded_q
 from netsim.circuit.tuning import BoolArray, edge_between, match
+from netsim.description.models.amplifier import Band, Description
+from netsim.description.reader import Amplifier
 
-_WHOLE = 1e-6
 _LOADS = 800
 LOWEST_LOAD, HIGHEST_LOAD = 50.0, 50e3
 """Plate loads between which a tap is tried [ohm]."""
@@ -22,12 +23,14 @@ LOWEST_LOAD, HIGHEST_LOAD = 50.0, 50e3
 
 @dataclass(frozen=True)
 class TapSearch:
-    """What p places of the tap give in n networks; arrays of shape ``(p, n)`` unless said otherwise.
+    """What p places give at the n frequencies of one band; arrays of shape ``(p, n)`` unless said otherwise.
 
     Attributes
     ----------
+    bands : tuple of Band
+        The band with each place.
     turns : ndarray
-        Rising, shape ``(p,)``.
+        Shape ``(p,)``; NaN where a coil is given by its inductance.
     inductance : ndarray
         [H].
     tuned : ndarray of bool
@@ -36,91 +39,80 @@ class TapSearch:
         Of that match; where it is out of range, of the one that is wanted. NaN without any.
     tune_needed, load_needed : ndarray
         Settings of the same match [F].
+    parts : Parts
+        Of the n networks with the first place.
     at_points : mapping of str to ndarray of bool
-        By operating point, like `tuned`; true where it does not serve the band.
+        By operating point that serves the band, like `tuned`.
     """
 
+    bands: tuple[Band, ...]
     turns: FloatArray
     inductance: FloatArray
     tuned: BoolArray
     loaded_q: FloatArray
     tune_needed: FloatArray
     load_needed: FloatArray
-    at_points: Mapping[str, BoolArray] = field(default_factory=dict)
+    parts: Parts
+    at_points: Mapping[str, BoolArray]
 
     @property
     def serves(self) -> BoolArray:
-        """Whether both capacitors match at the stage as it stands and at every operating point."""
-        return np.asarray(np.all([self.tuned, *self.at_points.values()], axis=0))
+        """Whether both capacitors match at the stage as it stands and at every operating point, ``(p,)``."""
+        return np.asarray(
+            np.all([which.all(axis=1) for which in (self.tuned, *self.at_points.values())], axis=0)
+        )
 
     def nearest(self, turns: float) -> int:
-        """Index of the place nearest to so many turns."""
+        """Return the index of the place nearest to so many turns."""
         return int(np.argmin(np.abs(self.turns - turns)))
 
 
-def places(winding: Winding, step: float, present: FloatArray) -> FloatArray:
-    """List the places that a tap can have.
+def search(
+    amplifier: Amplifier,
+    description: Description,
+    index: int,
+    bands: Sequence[Band],
+    moving: Sequence[int],
+    definition: QDefinition = "loaded",
+) -> TapSearch:
+    """Match one band with each of several taps or coils, in closed form.
 
     Parameters
     ----------
-    winding : Winding
-    step : float
-        Finest move worth naming [turns].
-    present : ndarray
-        Present taps, kept as they are.
-
-    Returns
-    -------
-    ndarray
-        Rising: multiples of the step, on a toroid whole turns of its own, or none where shorted turns would take
-        its inductance away, the far end, and the present ones.
+    amplifier : Amplifier
+        The file, for its lines.
+    description : Description
+        With everything else.
+    index : int
+        Which band it is.
+    bands : sequence of Band
+        The band with each place; settings that it prescribes do not count.
+    moving : sequence of int
+        Bands, by index, whose contact on the switch goes along.
+    definition : {"loaded", "stored-energy"}
+        Of the loaded Q.
     """
-    count = int(np.floor(winding.turns / step * (1 + 1e-12)))
-    grid = np.arange(1, count + 1) * step
-    for start, toroid in winding.toroids:
-        grid = grid[(grid <= start) | (grid >= start + toroid.turns)]
-        within = np.array([]) if winding.has_loops else np.arange(1, round(toroid.turns))
-        ends = [place for place in (start, start + toroid.turns) if place > 0.0]
-        grid = np.concatenate([grid, ends, start + within])
-    every = np.sort(np.concatenate([grid, [winding.turns], present]))
-    apart = np.diff(every, prepend=-1.0) > _WHOLE
-    return np.asarray(every[apart])
-
-
-def search(assembly: Assembly, wound: WoundCoil, step: float) -> TapSearch:
-    """Try every place of the tap of the tank coil in every network.
-
-    Parameters
-    ----------
-    assembly : Assembly
-        Of n networks.
-    wound : WoundCoil
-        Its tank coil.
-    step : float
-        Finest move worth naming [turns].
-    """
-    parts, n = assembly.parts, len(assembly.parts)
-    turns = places(wound.winding, step, wound.tapped.turns)
-    p = turns.size
-    coil = wound.at(np.repeat(turns, n), np.tile(parts.frequency, p))
-    tried = replace(
-        parts.take(np.tile(np.arange(n), p)),
-        coil=coil.inductance,
-        coil_q=coil.q,
-        coil_capacitance=coil.self_capacitance,
-    )
-    found = match(tried)
-    within = found.within(tried)
+    sides = (paddings(description, index, side, only_present=True) for side in ("tune", "load"))
+    choices = Choices(index, [Variant(band, ()) for band in bands], *sides)
+    networks = BandNetworks(amplifier, description, [choices], moving=moving)
+    parts = networks.assembly.parts
+    found = match(parts)
+    within = found.within(parts)
     second = ~within[0] & within[1]
     tune, load = (np.where(second, wanted[1], wanted[0]) for wanted in (found.tune, found.load))
-    shape = (p, n)
+    tuned, here = np.asarray(within.any(axis=0)), networks.rows(0)
+    q = loaded_q(parts, tune) if definition == "loaded" else matched(parts, definition).q
+    points = enumerate(description.operating_points, start=1)
     return TapSearch(
-        turns,
-        coil.inductance.reshape(shape),
-        within.any(axis=0).reshape(shape),
-        loaded_q(tried, tune).reshape(shape),
-        tune.reshape(shape),
-        load.reshape(shape),
+        tuple(bands),
+        np.array([np.nan if band.coil_turns is None else band.coil_turns for band in bands]),
+        parts.coil[here],
+        tuned[here],
+        q[here],
+        tune[here],
+        load[here],
+        parts.take(here[0]),
+        {point.name: tuned[rows] for n, point in points if (rows := networks.rows(0, n)).size},
     )
 
 

@@ -1,27 +1,30 @@
 """Where the taps of the tank coil belong: the present ones, better ones, and what each serves."""
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Iterator, Mapping
 
+from netsim.advice.change import Edit, changed, edits_of, removal
 from netsim.advice.taps.tap_advice import BandTaps, TapsAdvice, TapState
-from netsim.advice.taps.tap_choice import Choice, choices, choose, shared
-from netsim.advice.taps.tap_obstacle import Rows
-from netsim.advice.taps.tap_search import HIGHEST_LOAD, LOWEST_LOAD, TapSearch, plate_load_range, search
+from netsim.advice.taps.tap_choice import Choice, choices, shared
+from netsim.advice.taps.tap_search import HIGHEST_LOAD, LOWEST_LOAD, plate_load_range
 from netsim.advice.taps.tap_words import message, without_winding
 from netsim.analysis import Engine, Result, analyse
 from netsim.circuit.assembly import assemble
 from netsim.circuit.stage import pulse_spectrum
-from netsim.circuit.tuning import BoolArray
-from netsim.description.models.operating_point import OperatingPoint
+from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError, Problem, UsageError
-from netsim.verdict.result import SCHEMA_VERSION, BandResult
+from netsim.verdict.result import SCHEMA_VERSION, BandResult, RemedyEdit
 
 _LEFT_OUT = ("operating_points", "antenna.worst_swr", "antenna.measured", "tube", "bias")
-_FREED = (("tune", None), ("load", None))
 
 
-def taps(amplifier: Amplifier, *, plate_load: float | None = None, engine: Engine = "both") -> TapsAdvice:
+def taps(
+    amplifier: Amplifier,
+    *,
+    plate_load: float | None = None,
+    engine: Engine = "both",
+    unplaced: frozenset[int] = frozenset(),
+) -> TapsAdvice:
     """Say where the taps are and where they belong.
 
     Parameters
@@ -32,6 +35,8 @@ def taps(amplifier: Amplifier, *, plate_load: float | None = None, engine: Engin
         Of another tube [ohm]; else that of the file.
     engine : {"both", "two-port"}
         Which solvers solve the present and the proposed taps.
+    unplaced : frozenset of int
+        Bands, by index, of which the file does not say where the tap is: what the amplifier says stands for it.
 
     Returns
     -------
@@ -51,7 +56,8 @@ def taps(amplifier: Amplifier, *, plate_load: float | None = None, engine: Engin
     at which the whole band tunes within the capacitors' ranges the one is proposed whose loaded Q at the
     band's first frequency is nearest to the target (by ratio); for a tap that bands share, the one whose
     worst band is nearest. Settings that the file prescribes are left to be found. A tap must tune at every
-    operating point of its bands as well; with another tube's plate load the file's points do not count.
+    operating point of its bands as well; with another tube's plate load the file's points do not count. The
+    contacts of the switch move with the taps.
     """
     base = _prepared(amplifier, plate_load)
     try:
@@ -59,19 +65,14 @@ def taps(amplifier: Amplifier, *, plate_load: float | None = None, engine: Engin
     except DescriptionError:
         assemble(amplifier)  # tells the same with the lines of the file itself
         raise
-    wound = present.solved.assembly.coil
-    step = base.description.network.coil.tap_step
-    found = search(present.solved.assembly, wound, step) if wound is not None else None
-    if found is not None and plate_load is None:
-        found = replace(found, at_points=_tuned_at_points(base, amplifier.description.operating_points))
-    chosen = choices(present, found) if found is not None else {}
-    moved = _moved(
-        base, {i: float(found.turns[c.place]) for i, c in chosen.items() if found and c.place is not None}
-    )
-    after = analyse(moved, engine=engine) if moved is not base else present
+    points = amplifier.description.operating_points if plate_load is None else ()
+    tried = base.description.model_copy(update={"operating_points": points})
+    chosen, alone, changes = choices(base, tried, present.solved.assembly.wound, unplaced)
+    names = [band.name for band in base.description.bands]
+    edits = [*_freed(base.description, chosen), *edits_of(changes)]
+    after = analyse(changed(base, edits), engine=engine) if edits else present
     bands = tuple(
-        _band(present, after, position, index, rows, found, chosen)
-        for position, (index, _, rows) in enumerate(present.solved.bands())
+        _band(present, after, index, chosen[index], alone[index], unplaced) for index in range(len(names))
     )
     return TapsAdvice(
         SCHEMA_VERSION,
@@ -80,6 +81,7 @@ def taps(amplifier: Amplifier, *, plate_load: float | None = None, engine: Engin
         base.description.limits.target_loaded_q,
         present.verdict.cross_checked and after.verdict.cross_checked,
         bands,
+        tuple(RemedyEdit(amplifier.key(*edit.path), edit.text) for edit in edits_of(changes)),
     )
 
 
@@ -111,59 +113,43 @@ def _prepared(amplifier: Amplifier, plate_load: float | None) -> Amplifier:
     return amplifier.replace(changes)
 
 
-def _tuned_at_points(base: Amplifier, points: Sequence[OperatingPoint]) -> dict[str, BoolArray]:
-    """Tell of each place and network whether it tunes at an operating point that serves its band."""
-    names = [band.name for band in base.description.bands]
-    found = {}
-    for point in points:
-        there = base.description.model_copy(update={"stage": point.of(base.description.stage)})
-        assembly = assemble(base, there, points=False)
-        assert assembly.coil is not None  # as in the stage as it stands, whose places are tried
-        tuned = search(assembly, assembly.coil, base.description.network.coil.tap_step).tuned
-        found[point.name] = tuned | [not point.serves(names[index]) for index in assembly.band_index]
-    return found
-
-
-def _moved(base: Amplifier, turns: dict[int, float]) -> Amplifier:
-    """Write the proposed turns into the bands, and leave their settings to be found."""
-    changes: dict[str, object] = {}
-    for index, wanted in turns.items():
-        changes |= {f"bands[{index}].{key}": value for key, value in (("coil_turns", wanted), *_FREED)}
-    return base.replace(changes)
+def _freed(description: Description, chosen: Mapping[int, Choice]) -> Iterator[Edit]:
+    """Leave the settings of bands that get a tap to be found."""
+    for index, choice in chosen.items():
+        if choice.turns is not None and description.bands[index].tune is not None:
+            yield from (removal(("bands", index, key)) for key in ("tune", "load"))
 
 
 def _band(
-    present: Result,
-    after: Result,
-    position: int,
-    index: int,
-    rows: Rows,
-    found: TapSearch | None,
-    chosen: dict[int, Choice],
+    present: Result, after: Result, index: int, choice: Choice, alone: Choice, unplaced: frozenset[int]
 ) -> BandTaps:
-    band = present.amplifier.description.bands[index]
-    now = _state(present.verdict.bands[position])
-    reach = plate_load_range(present.solved.assembly.parts.take(rows))
-    if found is None or index not in chosen:
-        return BandTaps(
-            band.name, now, None, reach, None, (), None, None, None, without_winding(present, rows, now)
-        )
-    choice = chosen[index]
-    group = next(g for g in shared(present) if index in g)
-    others = tuple(present.amplifier.description.bands[i].name for i in group if i != index)
-    alone = choose(present, found, [index]) if others else choice
-    proposed = None if choice.place is None else _state(after.verdict.bands[position])
+    description = present.amplifier.description
+    band, limits = description.bands[index], description.limits
+    placed = index not in unplaced
+    now = _state(present.verdict.bands[index]) if placed else None
+    rows = next(rows for n, _, rows in present.solved.bands() if n == index)
+    reach = plate_load_range(present.solved.assembly.parts.take(rows)) if placed else None
+    if band.coil_turns is None:
+        assert now is not None  # it gives an inductance
+        words = without_winding(limits, now, choice)
+        return BandTaps(band.name, now, None, reach, None, (), None, None, None, words)
+    group = next(g for g in shared(description.bands, unplaced) if index in g)
+    others = tuple(description.bands[n].name for n in group if n != index)
+    proposed = None if choice.turns is None else _state(after.verdict.bands[index])
+    move = None
+    if proposed is not None and now is not None:
+        move = (proposed.coil_turns or 0.0) - (now.coil_turns or 0.0)
     return BandTaps(
         name=band.name,
         present=now,
         proposed=proposed,
         plate_load_range_ohm=reach,
-        move_turns=None if proposed is None else (proposed.coil_turns or 0.0) - (now.coil_turns or 0.0),
+        move_turns=move,
         shared_with=others,
-        alone=None if alone.place is None else float(found.turns[alone.place]),
-        alone_loaded_q=None if alone.place is None else float(found.loaded_q[alone.place, rows[0]]),
+        alone=alone.turns,
+        alone_loaded_q=None if alone.place is None else float(alone.found.loaded_q[alone.place, 0]),
         obstacle=choice.obstacle,
-        message=message(present, now, proposed, choice, alone, found, others, int(rows[0])),
+        message=message(limits, now, proposed, choice, alone, others),
     )
 
 

@@ -1,7 +1,8 @@
 """The coils of a set of networks where they are wound: values at the taps, spread over the networks."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -123,20 +124,10 @@ class WoundCoil:
         """
         return self.spread(np.minimum(1.0, self.tapped.wire_resistance / self.tapped.resistance))
 
-    def heated(self, row: int) -> Iterator[HeatedRun]:
+    def heated(self, row: int) -> tuple[HeatedRun, ...]:
         """Take the loss of the coil in one network apart, by runs and by what is in use of them."""
-        turns = self.spread(self.tapped.turns)[[row]]
-        losses = turn_losses(self.winding, turns, self.spread(self.tapped.frequency)[[row]])[0]
-        run_of = turn_matrices(self.winding.sections).run
-        begin, end = (places[0] for places in stretch_ends(self.winding, turns))
-        for number, placed in enumerate(place_runs(self.winding.sections)):
-            share = losses[:, run_of == number].sum(axis=1) / losses.sum()
-            length = placed.local(end) - placed.local(begin)
-            if isinstance(placed.run, Solenoid):
-                for stretch in np.flatnonzero(length > 0.0):
-                    yield HeatedRun(
-                        placed.run, float(length[stretch]), bool(stretch == 0), float(share[stretch])
-                    )
+        turns, frequency = (float(self.spread(v)[row]) for v in (self.tapped.turns, self.tapped.frequency))
+        return _heated(self.winding, turns, frequency)
 
     def take(self, index: Rows) -> "WoundCoil":
         """Return some of the networks by index, repeated or not, as `Parts.take` does."""
@@ -267,3 +258,20 @@ def coupling(coil: WoundCoil, output: WoundCoil) -> FloatArray:
     found = np.zeros(coil.networks)
     found[both] = mutual / np.sqrt(np.prod(list(own), axis=0))
     return found
+
+
+@lru_cache(maxsize=1024)
+def _heated(winding: Winding, turns: float, frequency: float) -> tuple[HeatedRun, ...]:
+    """Work out `WoundCoil.heated`: the same again for every change of another part."""
+    at = np.array([turns])
+    losses = turn_losses(winding, at, np.array([frequency]))[0]
+    run_of = turn_matrices(winding.sections).run
+    begin, end = (places[0] for places in stretch_ends(winding, at))
+    found = []
+    for number, placed in enumerate(place_runs(winding.sections)):
+        share = losses[:, run_of == number].sum(axis=1) / losses.sum()
+        length = placed.local(end) - placed.local(begin)
+        if isinstance(placed.run, Solenoid):
+            for k in np.flatnonzero(length > 0.0):
+                found.append(HeatedRun(placed.run, float(length[k]), bool(k == 0), float(share[k])))
+    return tuple(found)

@@ -1,17 +1,18 @@
 """Taps, fixes, designs and comparisons as JSON: SI floats, null for what does not exist."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Sequence
 from typing import Any
 
+from netsim.advice.change import WEIGHTS, Change
 from netsim.advice.comparison import Comparison
 from netsim.advice.design import Design
-from netsim.advice.fix.change import WEIGHTS, Move
-from netsim.advice.fix.fix import Fix, Identity, identity
-from netsim.advice.fix.single_changes import Option
+from netsim.advice.fix.fix import Fix
 from netsim.advice.taps.tap_advice import TapsAdvice
+from netsim.description.key_path import printed_key
+from netsim.description.reader import Amplifier
 from netsim.report.export.json_text import as_tables, plain
-from netsim.verdict.result import SCHEMA_VERSION
+from netsim.verdict.result import SCHEMA_VERSION, Finding
 
 
 def dump_taps(advice: TapsAdvice) -> str:
@@ -19,19 +20,29 @@ def dump_taps(advice: TapsAdvice) -> str:
     return _line(plain(advice))
 
 
-def dump_fix(found: Fix, singles: Mapping[Identity, tuple[Option, ...]]) -> str:
-    """Write a fix: its moves, the diff, every effect, what remains, and the result after it."""
+def dump_fix(found: Fix, singles: Sequence[Finding] = ()) -> str:
+    """Write a fix: its changes, the diff, every effect, what remains, and the result after it.
+
+    Parameters
+    ----------
+    found : Fix
+    singles : sequence of Finding
+        Of the amplifier as it stands, with their remedies.
+    """
+    amplifier = found.before.amplifier
     options = [
-        {"finding": plain(finding), "options": [_option(o) for o in singles[identity(finding)]]}
-        for finding in found.before.verdict.findings
-        if identity(finding) in singles
+        {"finding": plain(finding), "options": plain(finding.remedies)}
+        for finding in singles
+        if finding.state in ("over", "close")
     ]
     return _line(
         {
             "clears": found.clears,
             "weight": found.weight,
             "weights": dict(WEIGHTS),
-            "moves": [_move(move) for move in found.moves],
+            "moves": [_change(change, amplifier) for change in found.changes],
+            "tried": found.tried,
+            "ended_early": found.ended_early,
             "diff": found.diff,
             "effects": plain(found.effects),
             "remaining": plain(found.remaining),
@@ -73,7 +84,8 @@ def dump_comparison(found: Comparison) -> str:
             "only_second": list(found.only_second),
             "better": list(found.better),
             "worse": list(found.worse),
-            "results": [as_tables(walked.verdict) for walked in found.studies],
+            "left_out": list(found.left_out),
+            "results": [as_tables(walked.verdict) for walked in found.results],
         }
     )
 
@@ -83,24 +95,15 @@ def _quantity(quantity: Any) -> dict[str, Any]:
     return {**tables, "difference": quantity.difference}
 
 
-def _option(option: Option) -> dict[str, Any]:
+def _change(change: Change, amplifier: Amplifier) -> dict[str, Any]:
     return {
-        "move": _move(option.move),
-        "used_fraction_before": option.before,
-        "used_fraction_after": option.after,
-        "over_before": option.over_before,
-        "over_after": option.over_after,
-    }
-
-
-def _move(move: Move) -> dict[str, Any]:
-    return {
-        "kind": move.kind,
-        "place": move.place,
-        "band": move.band,
-        "title": move.title,
-        "weight": move.weight,
-        "keys": {edit.key: edit.text for edit in move.edits},
+        "kind": change.kind,
+        "place": change.place,
+        "band": change.band,
+        "title": change.title,
+        "weight": change.weight,
+        "keys": {printed_key(edit.path): edit.text for edit in change.edits},
+        "edits": [{"key": amplifier.key(*edit.path), "value": edit.text} for edit in change.edits],
     }
 
 

@@ -1,6 +1,7 @@
 """Diagrams with axes, drawn by matplotlib without a window system and always to the same bytes."""
 
-from contextlib import AbstractContextManager
+from collections.abc import Iterator
+from contextlib import contextmanager
 from io import StringIO
 from typing import TYPE_CHECKING, Any
 
@@ -39,11 +40,16 @@ _STYLE: Any = {
 }
 
 
-def style() -> AbstractContextManager[None]:
-    """Hold the page's style for the time of drawing one figure."""
+@contextmanager
+def style(**more: Any) -> Iterator[None]:
+    """Hold the page's style for the time of drawing one figure, whatever settings this machine has."""
     import matplotlib
 
-    return matplotlib.rc_context(_STYLE)
+    with matplotlib.rc_context():
+        matplotlib.rcdefaults()
+        chosen: Any = {**_STYLE, **more}
+        matplotlib.rcParams.update(chosen)
+        yield
 
 
 def new_figure(width: float, height: float) -> tuple["Figure", "Axes"]:
@@ -73,11 +79,9 @@ def to_svg(
     underlay : Markup
         Shapes to go behind it.
     """
-    import matplotlib
-
     drawn = StringIO()
     # The salt makes ids the same on every run and different in every figure.
-    with matplotlib.rc_context({**_STYLE, "svg.hashsalt": prefix}):
+    with style(**{"svg.hashsalt": prefix}):
         nothing = {"Date": None, "Creator": None, "Format": None, "Type": None}
         figure.savefig(drawn, format="svg", metadata=nothing)
     return svg.finish(drawn.getvalue(), prefix, title, description, "plot", underlay=underlay)

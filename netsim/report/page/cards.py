@@ -38,6 +38,7 @@ class Row:
     message: str
     why: str
     fix: str
+    others: tuple[str, ...]
     change: FindingChange | None
     line: int | None
     line_anchor: str
@@ -105,6 +106,7 @@ def row(index: int, finding: Finding, change: FindingChange | None = None) -> Ro
         message=finding.message,
         why=finding.why,
         fix=finding.fix,
+        others=tuple(remedy.text for remedy in finding.remedies[1:]),
         change=change,
         line=finding.line,
         line_anchor="" if finding.line is None else line_anchor(finding.line),

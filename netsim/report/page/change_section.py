@@ -3,9 +3,10 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from netsim.advice.change import WEIGHTS, Change
 from netsim.advice.fix.attribution import ExplainedFix
-from netsim.advice.fix.change import WEIGHTS, Move
-from netsim.advice.fix.fix import Effect, Fix, identity
+from netsim.advice.fix.effects import Effect, identity
+from netsim.advice.fix.fix import Fix
 from netsim.description.toml_text.rewriting import difference
 from netsim.report.notation import finding_title, numbered, percent, place_of
 from netsim.report.page.downloads import Download, amplifier_download, file_name
@@ -22,7 +23,7 @@ _OUTCOMES = {
 
 
 @dataclass(frozen=True)
-class MoveRow:
+class ChangeRow:
     """One change, numbered."""
 
     number: int
@@ -48,11 +49,13 @@ class EffectRow:
 
 @dataclass(frozen=True)
 class Remaining:
-    """What is still over, and what limits it."""
+    """What is still over, what limits it, what might help, and how much is used as little as was reached."""
 
     place: str
     message: str
     why: str
+    fix: str
+    used: str
 
 
 @dataclass(frozen=True)
@@ -64,10 +67,11 @@ class ChangeSection:
     heading: str
     summary: str
     cross_checked: bool
-    moves: tuple[MoveRow, ...]
+    changes: tuple[ChangeRow, ...]
     weights: str
     weight: int
     tried: int
+    ended_early: bool
     remaining: tuple[Remaining, ...]
     effects: tuple[EffectRow, ...]
     diff: str
@@ -78,7 +82,7 @@ class ChangeSection:
 class FindingChange:
     """What the change does for one finding, for its card."""
 
-    moves: tuple[MoveRow, ...]
+    changes: tuple[ChangeRow, ...]
     before: str
     after: str
     state: str
@@ -106,15 +110,18 @@ def change_section(explained: ExplainedFix | None) -> ChangeSection | None:
         summary=f"{before['over']} over and {before['close']} close become {after['over']} over and "
         f"{after['close']} close",
         cross_checked=found.after.verdict.cross_checked,
-        moves=_rows(found),
+        changes=_rows(found),
         weights=", ".join(f"{kind} {weight}" for kind, weight in WEIGHTS.items()),
         weight=found.weight,
         tried=found.tried,
-        remaining=tuple(Remaining(place_of(f), f.message, f.why) for f in found.remaining),
-        effects=tuple(_effect(effect) for effect in found.effects) if found.moves else (),
+        ended_early=found.ended_early,
+        remaining=tuple(
+            Remaining(place_of(f), f.message, f.why, f.fix, percent(f.used_fraction)) for f in found.remaining
+        ),
+        effects=tuple(_effect(effect) for effect in found.effects) if found.changes else (),
         diff=difference(found.before.amplifier.text, found.text, file_name(path)),
         changed_file=amplifier_download("Amplifier file with the change (TOML)", path, "-changed", found.text)
-        if found.moves
+        if found.changes
         else None,
     )
 
@@ -129,24 +136,24 @@ def finding_changes(verdict: Verdict, explained: ExplainedFix | None) -> Mapping
     explained : ExplainedFix or None
         Of the same file.
     """
-    if explained is None or not explained.fix.moves:
+    if explained is None or not explained.fix.changes:
         return {}
-    rows, moves = _rows(explained.fix), explained.fix.moves
+    rows, made = _rows(explained.fix), explained.fix.changes
     effects = {identity(e.before): e for e in explained.fix.effects if e.before is not None}
     changes = {}
     for index, finding in numbered(verdict):
         effect = effects.get(identity(finding))
         if effect is not None and finding.state in ("over", "close"):
             causes = explained.causes.get(identity(finding), ())
-            changes[index] = _finding_change(effect, tuple(rows[moves.index(move)] for move in causes))
+            changes[index] = _finding_change(effect, tuple(rows[made.index(change)] for change in causes))
     return changes
 
 
-def _finding_change(effect: Effect, moves: tuple[MoveRow, ...]) -> FindingChange:
+def _finding_change(effect: Effect, changes: tuple[ChangeRow, ...]) -> FindingChange:
     after = effect.after
     state = "pass" if after is None else after.state
     verdict = {"over": "still over", "close": "then close", "not_rated": "then not rated"}.get(state, "")
-    return FindingChange(moves, _used(effect.before), _used(after), state, verdict)
+    return FindingChange(changes, _used(effect.before), _used(after), state, verdict)
 
 
 def _heading(found: Fix, needed: bool) -> str:
@@ -157,12 +164,13 @@ def _heading(found: Fix, needed: bool) -> str:
     )
 
 
-def _rows(found: Fix) -> tuple[MoveRow, ...]:
-    return tuple(_row(number, move) for number, move in enumerate(found.moves, start=1))
+def _rows(found: Fix) -> tuple[ChangeRow, ...]:
+    return tuple(_row(number, change) for number, change in enumerate(found.changes, start=1))
 
 
-def _row(number: int, move: Move) -> MoveRow:
-    return MoveRow(number, f"change-{number}", move.band or "all bands", move.title, move.kind, move.weight)
+def _row(number: int, change: Change) -> ChangeRow:
+    where = change.band or "all bands"
+    return ChangeRow(number, f"change-{number}", where, change.title, change.kind, change.weight)
 
 
 def _effect(effect: Effect) -> EffectRow:

@@ -86,7 +86,7 @@ def render(found: Comparison, maps: Maps) -> str:
         One self-contained HTML document; files appear by their names alone.
     """
     sides = tuple(_side(found, n) for n in (0, 1))
-    one, other = found.studies
+    one, other = found.results
     loads = (one.verdict.stage.plate_load_ohm, other.verdict.stage.plate_load_ohm)
     pairs = setting_pairs(found)
     return (
@@ -96,10 +96,11 @@ def render(found: Comparison, maps: Maps) -> str:
             style=style(),
             sides=sides,
             sentence=_sentence(found),
-            state="over" if other.verdict.counts["over"] else "pass",
+            state="over" if found.alike[1].counts["over"] else "pass",
             gauge=tuple(_gauge(found, n, band) for n, band in enumerate(found.bands)),
             better=found.better,
             worse=found.worse,
+            left_out=found.left_out,
             only=((SIDES[0], found.only_first), (SIDES[1], found.only_second)),
             amplifier=quantity_rows(found.amplifier),
             plate_load=_plate_load(loads),
@@ -110,7 +111,7 @@ def render(found: Comparison, maps: Maps) -> str:
             bands=_bands(found, maps),
             footnote=FOOTNOTE,
             results=(one.verdict, other.verdict),
-            limits=tuple(walked.amplifier.description.limits for walked in found.studies),
+            limits=tuple(walked.amplifier.description.limits for walked in found.results),
             diff=difference(sides[0].text, sides[1].text, "amplifier.toml"),
             marks=MARKS,
             words=WORDS,
@@ -120,9 +121,9 @@ def render(found: Comparison, maps: Maps) -> str:
 
 
 def _side(found: Comparison, number: int) -> Side:
-    walked = found.studies[number]
+    walked = found.results[number]
     verdict, path = walked.verdict, walked.amplifier.path
-    same_file = found.studies[0].amplifier.path == found.studies[1].amplifier.path
+    same_file = found.results[0].amplifier.path == found.results[1].amplifier.path
     counts = tuple((state, verdict.counts[state]) for state in MARKS)
     points = [point for band in verdict.bands for point in band.points]
     apart = [a for point in points if (a := point.agreement.worst_relative) is not None]
@@ -143,15 +144,18 @@ def _side(found: Comparison, number: int) -> Side:
 
 
 def _sentence(found: Comparison) -> str:
-    first, second = (walked.verdict.counts["over"] for walked in found.studies)
+    first, second = (verdict.counts["over"] for verdict in found.alike)
     if first == second == 0:
-        return "Neither exceeds any rating or limit that could be judged."
-    return f"The second exceeds {_many(second)}; the first {_many(first) if first else 'none'}."
+        return "Neither exceeds any rating or limit that both are judged by."
+    return (
+        f"Of what both are judged by, the second exceeds {_many(second)}; the first "
+        f"{_many(first) if first else 'none'}."
+    )
 
 
 def _many(count: int) -> str:
     if not count:
-        return "no rating or limit that could be judged"
+        return "no rating or limit"
     return f"{count} {'rating or limit' if count == 1 else 'ratings or limits'}"
 
 
@@ -165,8 +169,8 @@ def _plate_load(loads: tuple[float, float]) -> str:
 
 def _gauge(found: Comparison, number: int, band: BandComparison) -> GaugePair:
     used, states, bars, what = [], [], [], ""
-    for side, walked in zip(SIDES, found.studies, strict=True):
-        worst = worst_of_band(walked.verdict, band.name)
+    for side, verdict in zip(SIDES, found.alike, strict=True):
+        worst = worst_of_band(verdict, band.name)
         fraction = None if worst is None else worst[1].used_fraction
         state = "not_rated" if worst is None else worst[1].state
         what = "nothing judged" if worst is None else f"{finding_title(worst[1])}, {value_of(worst[1])}"
@@ -179,11 +183,11 @@ def _gauge(found: Comparison, number: int, band: BandComparison) -> GaugePair:
 
 
 def _bands(found: Comparison, maps: Maps) -> tuple[BandPair, ...]:
-    one, other = found.studies
+    one, other = found.results
     names = [band.name for band in found.bands]
-    rows = [[walked.row(name) for name in names] for walked in found.studies]
-    swept = [response(walked, chosen) for walked, chosen in zip(found.studies, rows, strict=True)]
-    limits = tuple(walked.amplifier.description.limits.harmonic_level for walked in found.studies)
+    rows = [[walked.row(name) for name in names] for walked in found.results]
+    swept = [response(walked, chosen) for walked, chosen in zip(found.results, rows, strict=True)]
+    limits = tuple(walked.amplifier.description.limits.harmonic_level for walked in found.results)
     pairs = []
     for number, band in enumerate(found.bands):
         anchor = band_anchor(number)

@@ -97,7 +97,7 @@ def _quantity_row(quantity: Quantity) -> QuantityRow:
 
 def margin_rows(found: Comparison) -> tuple[MarginRow, ...]:
     """Lay the margins of all parts out, parts down and bands across."""
-    close = tuple(walked.amplifier.description.limits.close_to_rating for walked in found.studies)
+    close = tuple(walked.amplifier.description.limits.close_to_rating for walked in found.results)
     rows = []
     for name in PART_NAMES:
         by_band = [next((m for m in band.parts if m.part == name), None) for band in found.bands]
@@ -146,7 +146,7 @@ def setting_pairs(found: Comparison) -> tuple[SettingPair, ...]:
     """Put every setting of both side by side, at the frequencies that both have."""
     pairs = []
     for band in found.bands:
-        one, other = (_of(walked, band) for walked in found.studies)
+        one, other = (_of(walked, band) for walked in found.results)
         points = _paired(one, other)
         for number, pair in enumerate(points):
             pairs.append(_setting_pair(band.name, 0 if number else len(points), pair))

@@ -88,7 +88,7 @@ def taps_section(result: Result, advice: TapsAdvice | None) -> TapsSection | Non
         rows=tuple(_row(band, known[band.name]) for band in bands),
         coils=coils,
         target_loaded_q="" if advice is None else format_quantity(advice.target_loaded_q, "1", trim=True),
-        without_turns=any(band.present.coil_turns is None for band in bands),
+        without_turns=any(band.present is not None and band.present.coil_turns is None for band in bands),
     )
 
 
@@ -112,10 +112,10 @@ def _row(band: BandTaps, target: str) -> TapRow:
     return TapRow(
         band=band.name,
         target=target,
-        present=_place(band.present),
-        present_settings=_settings(band.present),
-        present_q=format_quantity(band.present.loaded_q, "1"),
-        tuned=band.present.tuned,
+        present=NOTHING if band.present is None else _place(band.present),
+        present_settings=() if band.present is None else _settings(band.present),
+        present_q=NOTHING if band.present is None else format_quantity(band.present.loaded_q, "1"),
+        tuned=band.present is not None and band.present.tuned,
         proposed=NOTHING if band.proposed is None else _place(band.proposed),
         proposed_settings=() if band.proposed is None else _settings(band.proposed),
         proposed_q=NOTHING if band.proposed is None else format_quantity(band.proposed.loaded_q, "1"),

@@ -79,10 +79,13 @@ def _row(table: Table, label: str, quantity: Quantity) -> None:
 
 
 def _foot(found: Comparison) -> Iterator[RenderableType]:
+    if found.left_out:
+        yield Text("Left out, because only one of the two is judged by it:", "bold")
+        yield from (Padding(Text(line), (0, 0, 0, 2)) for line in found.left_out)
     for which, names in (("first", found.only_first), ("second", found.only_second)):
         if names:
             yield Text(f"Only in the {which}: {', '.join(names)}")
     yield Text(FOOTNOTE)
-    if not all(walked.verdict.cross_checked for walked in found.studies):
+    if not all(walked.verdict.cross_checked for walked in found.results):
         yield Text(UNCHECKED, "bold yellow")
     yield Text("A model's figures: they say which ratings given are exceeded, not that it may be touched.")

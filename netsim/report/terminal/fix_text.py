@@ -1,6 +1,6 @@
 """A fix for the terminal: what to do, what it does to every finding, what remains; the diff follows."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Sequence
 
 from rich import box
 from rich.console import Group, RenderableType
@@ -8,23 +8,30 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from netsim.advice.fix.change import WEIGHTS
-from netsim.advice.fix.fix import Effect, Fix, Identity, identity
-from netsim.advice.fix.single_changes import Option
+from netsim.advice.change import WEIGHTS
+from netsim.advice.fix.effects import Effect, identity
+from netsim.advice.fix.fix import Fix
 from netsim.report.terminal.result_text import UNCHECKED
 from netsim.verdict.result import Finding
 
 _STYLES = {"cleared": "green", "better": "green", "worse": "yellow", "new": "yellow", "same": "", "gone": ""}
 
 
-def render(found: Fix, singles: Mapping[Identity, tuple[Option, ...]]) -> RenderableType:
-    """Lay out a fix for a console of 80 columns; texts of the file are never read as markup."""
+def render(found: Fix, singles: Sequence[Finding] = ()) -> RenderableType:
+    """Lay out a fix for a console of 80 columns; texts of the file are never read as markup.
+
+    Parameters
+    ----------
+    found : Fix
+    singles : sequence of Finding
+        Of the amplifier as it stands, with their remedies.
+    """
     return Group(
         *_head(found),
         *_moves(found),
         *_effects(found),
         *_remaining(found),
-        *_singles(found, singles),
+        *_singles(singles),
         *_foot(found),
     )
 
@@ -46,15 +53,19 @@ def _head(found: Fix) -> Iterator[RenderableType]:
 
 
 def _moves(found: Fix) -> Iterator[RenderableType]:
-    if not found.moves:
+    if not found.changes:
         return
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
     for name in ("band", "weight"):
         table.add_column(name, no_wrap=True, justify="right" if name == "weight" else "left")
     table.add_column("change", ratio=1)
-    for move in found.moves:
-        table.add_row(Text(move.band or "all"), str(move.weight), Text(move.title))
+    for change in found.changes:
+        table.add_row(Text(change.band or "all"), str(change.weight), Text(change.title))
     yield table
+    if found.ended_early:
+        yield Text(
+            "The search ended with its budget: a smaller set may exist; --budget N looks further.", "yellow"
+        )
     weights = ", ".join(f"{kind} {weight}" for kind, weight in WEIGHTS.items())
     yield Text(
         f"Smallest sum of weights found, {found.weight}, over {found.tried} combinations solved. One change counts: "
@@ -63,7 +74,7 @@ def _moves(found: Fix) -> Iterator[RenderableType]:
 
 
 def _effects(found: Fix) -> Iterator[RenderableType]:
-    if not found.moves:
+    if not found.changes:
         return
     cleared = [effect for effect in found.effects if effect.outcome == "cleared"]
     others = [effect for effect in found.effects if effect.outcome not in ("cleared", "gone")]
@@ -98,37 +109,34 @@ def _named(finding: Finding) -> str:
 
 
 def _remaining(found: Fix) -> Iterator[RenderableType]:
-    if found.clears or not found.moves:
+    if found.clears:
         return
-    yield Text("\nWhat remains over, and what limits it", "bold red")
+    before = {identity(finding): finding for finding in found.before.verdict.findings}
+    yield Text("\nWhat remains over, what limits it, and the closest that was reached", "bold red")
     for finding in found.remaining:
-        yield Padding(Text(f"{_named(finding)}{finding.message}\n  because: {finding.why}"), (0, 0, 0, 2))
+        was = _used(before.get(identity(finding)))
+        lines = [
+            f"{_named(finding)}{finding.message}",
+            f"  closest: {_used(finding)} used, {was} before",
+            f"  because: {finding.why}",
+            f"  {finding.fix}",
+        ]
+        yield Padding(Text("\n".join(lines)), (0, 0, 0, 2))
 
 
-def _singles(found: Fix, singles: Mapping[Identity, tuple[Option, ...]]) -> Iterator[RenderableType]:
-    if not singles:
+def _singles(singles: Sequence[Finding]) -> Iterator[RenderableType]:
+    pressing = [finding for finding in singles if finding.state in ("over", "close")]
+    if not pressing:
         return
-    yield Text("\nSingle changes for each finding", "bold")
-    for finding in found.before.verdict.findings:
-        listed = singles.get(identity(finding))
-        if listed is None:
-            continue
+    yield Text("\nSingle changes for each finding, each solved", "bold")
+    for finding in pressing:
         yield Padding(Text(f"{finding.state}: {_named(finding)}{finding.message}"), (0, 0, 0, 2))
-        for option in listed:
-            after = "-" if option.after is None else f"{option.after:.0%}"
-            yield Padding(
-                Text(
-                    f"{option.move.title}: {_used(finding)} > {after}, "
-                    f"{option.over_before} over > {option.over_after}"
-                ),
-                (0, 0, 0, 6),
-            )
-        if not listed:
-            yield Padding(Text("no single change mends it without doing harm elsewhere"), (0, 0, 0, 6))
+        for text in [remedy.text for remedy in finding.remedies] or [finding.fix]:
+            yield Padding(Text(text), (0, 0, 0, 6))
 
 
 def _foot(found: Fix) -> Iterator[RenderableType]:
-    if found.moves:
+    if found.changes:
         yield Text(
             "\nA model's figures: they say which ratings given are exceeded, not that it may be touched.\n"
         )

@@ -62,9 +62,13 @@ def _states(advice: TapsAdvice) -> Table:
         table.add_column(heading, justify="right", no_wrap=True)
     table.add_column("match", no_wrap=True)
     for band in advice.bands:
-        table.add_row(Text(band.name), "present", *_state(band.present))
-        if band.proposed is not None and band.move_turns:
-            table.add_row("", Text("proposed", "bold"), *_state(band.proposed))
+        name = Text(band.name)
+        if band.present is not None:
+            table.add_row(name, "present", *_state(band.present))
+        if band.proposed is not None and (band.move_turns or band.present is None):
+            table.add_row(
+                "" if band.present is not None else name, Text("proposed", "bold"), *_state(band.proposed)
+            )
     return table
 
 
@@ -85,8 +89,10 @@ def _deeds(advice: TapsAdvice) -> Table:
     table.add_column("present tap serves", width=_LOADS_COLUMNS)
     table.add_column("what to do", ratio=1)
     for band in advice.bands:
-        style = "bold red" if band.proposed is None and band.present.coil_turns is not None else ""
-        table.add_row(Text(band.name), plate_loads(band.plate_load_range_ohm), Text(band.message, style))
+        given = band.present is not None and band.present.coil_turns is None
+        style = "bold red" if band.proposed is None and not given else ""
+        serves = NOTHING if band.present is None else plate_loads(band.plate_load_range_ohm)
+        table.add_row(Text(band.name), serves, Text(band.message, style))
     return table
 
 
@@ -96,7 +102,7 @@ def _basis(advice: TapsAdvice) -> Iterator[RenderableType]:
         "its frequencies. Plate loads are those into which the present tap and these capacitors tune, whatever the "
         "loaded Q."
     )
-    if any(band.present.coil_turns is None for band in advice.bands):
+    if any(band.present is not None and band.present.coil_turns is None for band in advice.bands):
         yield Text(
             "\nA coil given by its inductance has no taps to move. To have places worked out in turns, describe it "
             "in [[network.coil.winding]] tables (kind, turns, mean_diameter, pitch, conductor_diameter) and write "
@@ -111,9 +117,10 @@ def _next(advice: TapsAdvice, file: str, another_tube: bool) -> Iterator[Rendera
             "\nNext: write the other tube's [stage] and the proposed turns (as coil_turns) into a copy\n"
             "      of the file, then netsim check COPY"
         )
-    elif any(band.proposed is not None and band.move_turns for band in advice.bands):
+    elif advice.edits:
+        contacts = " and taps" if any(edit.key.endswith(".taps") for edit in advice.edits) else ""
         yield Text(
-            "\nNext: write the proposed turns as coil_turns into the file's bands, then\n"
+            f"\nNext: write the proposed turns as coil_turns{contacts} into the file, then\n"
             f"      netsim check {name}"
         )
     elif any(band.obstacle is not None for band in advice.bands):

@@ -50,8 +50,6 @@ def part(solved: Solved, judged: Judged, row: int) -> Text:
     found, load = _found(solved, judged, row)
     rating = RATING_OF[judged.check.code]
     value, limit = float(judged.value[row]), float(judged.limit[row])
-    antenna = "another antenna" if found.swr is None else f"an SWR well below {found.swr:g}"
-    asked = shown(rating, value / solved.description.limits.close_to_rating)
     return Text(
         f"{label(judged.check.part)}: {shown(rating, value)} at {at(solved, row)} on an antenna of "
         f"{load_words(found, row, load)}, rated {shown(rating, limit)}{gap_words(solved, judged, row)} "
@@ -60,7 +58,6 @@ def part(solved: Solved, judged: Judged, row: int) -> Text:
         f"tune {written(found.tune[row, load], 'F')}, load {written(found.load[row, load], 'F')}, "
         f"plate {'matched' if found.matched[row, load] else 'not matched, peaked within range'}; "
         f"the antenna's harmonics {'as measured' if found.swr is None else 'into the matched resistance'}",
-        f"a part rated {asked} or more, {antenna}, or less power while the SWR is high",
     )
 
 
@@ -72,7 +69,6 @@ def dissipation(solved: Solved, judged: Judged, row: int) -> Text:
         f"plate dissipation: {value} at {at(solved, row)} on an antenna of {load_words(found, row, load)}, "
         f"rated {limit} ({judged.used[row]:.0%})",
         f"re-tuned within range the plate there sees an SWR of {found.plate_swr[row, load]:.2f}",
-        "reduce the drive until the plate current falls in proportion",
     )
 
 
@@ -95,7 +91,6 @@ def plate_match(solved: Solved, judged: Judged, row: int) -> Text:
         f"{load_words(found, row, load)}",
         "share of the disc of reflection coefficients, at the band's worst frequency, for which no setting within "
         "both ranges shows the plate its load; there the output is peaked instead",
-        "more range of the capacitors (padding), another coil, or an antenna tuner outside the amplifier",
     )
 
 
@@ -109,14 +104,13 @@ def harmonic_spread(solved: Solved, judged: Judged, row: int) -> Text:
         "this is the spread over every termination up to that SWR, all phases"
     )
     if not order:
-        return Text("harmonics: the plate-current pulse has none", why, "")
+        return Text("harmonics: the plate-current pulse has none", why)
     level = float(solved.level[row, order - 1])
     least, most = level + solved.harmonic_spread[row, order - 1]
     return Text(
         f"harmonic {order}: {level:.1f} dBc into the matched resistance, {least:.1f} to {most:.1f} dBc over "
         f"terminations up to SWR {HARMONIC_SWR:g}, limit {limit:g} dBc",
         why,
-        "measure the antenna (antenna.measured), or a filter that absorbs or holds its own termination",
     )
 
 
@@ -128,7 +122,6 @@ def measured_level(solved: Solved, judged: Judged, row: int) -> Text:
         f"harmonic {order}: {judged.value[row]:.1f} dBc at {written(order * solved.frequency[row], 'Hz')} into the "
         f"measured antenna, limit {limit:g} dBc",
         "power of the harmonic over that of the fundamental, both in the antenna's own measured impedance",
-        "a low-pass filter, or a higher loaded Q",
     )
 
 

@@ -22,7 +22,6 @@ def grid(solved: Solved, judged: Judged, row: int) -> Text:
     return Text(
         f"{noun}: {_against(judged, row)} at {at(solved, row)}",
         "mean over one period of the tube's steady state with this network, all tubes together",
-        "",
     )
 
 
@@ -38,7 +37,6 @@ def anode(solved: Solved, judged: Judged, row: int) -> Text:
         f"({judged.used[row]:.0%} of the rise from {cooling.ambient:.0f} °C)",
         f"{written(float(heat), 'W')} through {len(items)} pieces in a row; the most is {most[0]:.0f} K across "
         f"{most[1]}, and half of its resistance would take {most[0] / 2:.0f} K off",
-        "",
     )
 
 
@@ -52,7 +50,6 @@ def input_match(solved: Solved, judged: Judged, row: int) -> Text:
         "exciters are built for",
         f"the tube shows its drive {_complex(tube)}, the exciter sees {_complex(seen)}; solved with everything "
         "across the tube's input",
-        "",
     )
 
 
@@ -65,7 +62,6 @@ def drive_power(solved: Solved, judged: Judged, row: int) -> Text:
         f"the tube takes {written(state.drive_power[row], 'W')} at {written(state.drive[row], 'V')} pk, the input "
         f"network {written(state.input_power[row] - state.drive_power[row], 'W')}, and an SWR of "
         f"{state.swr[row]:.2f} sends part of it back",
-        "",
     )
 
 
@@ -79,7 +75,6 @@ def heater_choke(solved: Solved, judged: Judged, row: int) -> Text:
         f"{judged.value[row] / judged.limit[row] * CHOKE_OVER_INPUT:.1f} times what the cathode shows",
         "it stands across the drive: below five times the input's resistance (common practice) it detunes the input "
         "and warms up",
-        "",
     )
 
 
@@ -92,7 +87,6 @@ def bias(solved: Solved, judged: Judged, row: int) -> Text:
         f"{name}: {_against(judged, row)} at full output",
         f"{written(-state.voltage, 'V')} with the cathode's {written(state.cathode_current, 'A')} through it, grid "
         "current included",
-        "",
     )
 
 
@@ -107,7 +101,6 @@ def supply_voltage(solved: Solved, judged: Judged, row: int) -> Text:
         f"supply: {written(value, 'V')} at {noun}, {key} says {written(wanted, 'V')} ({value / wanted - 1:+.1%})",
         f"{drawn}what bleeder and equalizing resistors draw, through {written(state.circuit.resistance, 'ohm')} of "
         "windings; plate load and every rating go with the voltage that [stage] gives",
-        "",
     )
 
 
@@ -119,7 +112,6 @@ def capacitor_voltage(solved: Solved, judged: Judged, row: int) -> Text:
         f"filter capacitor: {_against(judged, row)} without load",
         f"highest voltage of the supply over {count} in series"
         + ("; nothing shares it evenly, so one of them may bear more" if unshared else ", shared evenly"),
-        "",
     )
 
 
@@ -130,7 +122,6 @@ def bleeder(solved: Solved, judged: Judged, row: int) -> Text:
         f"bleeder: {_against(judged, row)} without load",
         f"{written(state.no_load_voltage, 'V')} squared over {written(state.circuit.bleeder, 'ohm')}; a bleeder that "
         "runs hot opens, and then the capacitors stay charged",
-        "",
     )
 
 
@@ -149,7 +140,6 @@ def discharge(solved: Solved, judged: Judged, row: int) -> Text:
         f"supply: down to {touch} in {with_all}; with {alone}",
         "a model's figures: a bleeder can be open and nobody sees it. Unplug, wait, discharge through a resistor and "
         "short to chassis with an insulated stick, whatever is computed here",
-        "",
     )
 
 
@@ -163,7 +153,6 @@ def energy(solved: Solved, judged: Judged, row: int) -> Text:
             f"inrush resistor: {_against(judged, row)} at each switching on",
             f"{written(run.peak, 'A')} pk in the secondary instead of {written(state.without_resistor.peak, 'A')} pk, "
             f"switched at the mains' crest, until it is bridged after {run.bridged:.3g} s",
-            "",
         )
     peak = "" if state.arc is None else f"{written(state.arc.peak, 'A')} pk, over after "
     duration = "" if state.arc is None else written(state.arc.duration, "s")
@@ -171,7 +160,6 @@ def energy(solved: Solved, judged: Judged, row: int) -> Text:
         f"glitch resistor: {_against(judged, row)} in an arc at the plate",
         f"what {written(state.circuit.stored(state.no_load_voltage), 'J')} in the capacitors leave in it; "
         f"{peak}{duration}; a fuse that melts may go on arcing at these volts, so nothing is taken off for it",
-        "",
     )
 
 
@@ -184,7 +172,6 @@ def meter_range(solved: Solved, judged: Judged, row: int) -> Text:
         return Text(
             f"{name}: {_against(judged, row)} in each resistor of the {noun} at the last mark",
             f"{written(meter.power, 'W')} in all, in {state.resistors_in_series or 1}",
-            "",
         )
     error = meter.fitted_error
     fitted = (
@@ -196,7 +183,6 @@ def meter_range(solved: Solved, judged: Judged, row: int) -> Text:
         f"{name}: would point to {written(judged.value[row], judged.unit)} on a scale that ends at "
         f"{written(judged.limit[row], judged.unit)} ({judged.used[row]:.0%})",
         f"the most it has to show is {written(state.highest or 0.0, judged.unit)}; {fitted}",
-        "",
     )
 
 
@@ -210,14 +196,12 @@ def meter_protection(solved: Solved, judged: Judged, row: int) -> Text:
             f"{judged.check.part.replace('_', ' ')}: diodes across it carry an arc's "
             f"{written(state.arc_current, 'A')} pk past the movement",
             "taken as fitted, as the file says; check that they stand the peak current of the arc",
-            "",
         )
     return Text(
         f"{judged.check.part.replace('_', ' ')}: an arc sends {written(judged.value[row], 'A')} pk through the "
         f"movement, which stands {written(judged.limit[row], 'A')} for a moment",
         f"{written(state.arc_current, 'A')} pk through {shunt} and the movement; {MOMENTARY:g} times full scale for "
         "half a second (from memory: IEC 60051); diodes across the movement, both ways, carry an arc past it",
-        "",
     )
 
 

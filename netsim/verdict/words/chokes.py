@@ -1,20 +1,29 @@
 """Plate choke, blocking capacitor, output choke."""
 
-import math
+import numpy as np
 
+from netsim.verdict.checks.chokes import guessed_resonance
 from netsim.verdict.judged import Judged, NotRated
-from netsim.verdict.remedies import at_least
 from netsim.verdict.solved import Solved
 from netsim.verdict.words.text import Text, at, written
 
 
 def choke_reactance(solved: Solved, judged: Judged, row: int) -> Text:
     """Tell the choke's reactance against the plate load."""
-    load = float(judged.limit[row])
+    value, load = float(judged.value[row]), float(judged.limit[row])
+    choke = solved.description.network.plate_choke
+    assert choke is not None
+    alone = 2 * np.pi * solved.frequency[row] * choke.inductance
+    across = np.broadcast_to(solved.assembly.parts.plate_choke_capacitance, solved.frequency.shape)[row]
+    kind = (
+        ""
+        if not across
+        else f", with {written(across, 'F')} across it {'inductive' if value > alone else 'capacitive'}"
+    )
     return Text(
-        f"plate choke: {written(judged.value[row], 'ohm')} at {at(solved, row)}, plate load {written(load, 'ohm')}",
-        "2 pi f L at the band's lowest frequency; below the plate load the choke carries much of the RF",
-        f"{at_least(load / (2 * math.pi * float(solved.frequency[row])), 'H')} or more",
+        f"plate choke: {written(value, 'ohm')} at {at(solved, row)}, plate load {written(load, 'ohm')}",
+        f"{written(alone, 'ohm')} of inductance{kind}; where that is less than the plate load the choke carries much "
+        "of the RF",
     )
 
 
@@ -22,15 +31,25 @@ def choke_resonance(solved: Solved, judged: Judged, row: int) -> Text:
     """Tell where the nearest series resonance lies."""
     band = solved.assembly.band_index == solved.assembly.band_index[row]
     low, high = float(solved.frequency[band].min()), float(solved.frequency[band].max())
+    runs = f"the band runs from {written(low, 'Hz')} to {written(high, 'Hz')}"
+    choke = solved.description.network.plate_choke
+    assert choke is not None
+    if not choke.series_resonances:
+        assert choke.winding is not None
+        guess = guessed_resonance(choke.winding)
+        return Text(
+            f"plate choke: first series resonance guessed at {written(guess.estimate, 'Hz')}, "
+            f"{written(guess.low, 'Hz')} to {written(guess.high, 'Hz')}, and more above it",
+            f"a guess from turns, diameter and length by the speed of a wave along a helix; {runs}; only a "
+            "measurement with the ends shorted together tells",
+        )
     nearest, edge = float(judged.value[row]), float(judged.limit[row])
     away = 0.0 if low <= nearest <= high else abs(nearest - edge) / edge
-    where = "inside the band" if away == 0 else f"{away:.0%} outside the band"
-    target = f"below {written(low * 0.9, 'Hz')} or above {written(high * 1.1, 'Hz')}"
+    where = "inside the band" if away == 0 else f"{away:.1%} outside the band"
     return Text(
         f"plate choke: series resonance at {written(nearest, 'Hz')}, {where}",
         "at a series resonance the choke is a short piece of its own winding: high voltage inside it, heat, "
-        f"loss of output; the band runs from {written(low, 'Hz')} to {written(high, 'Hz')}",
-        f"move it {target}: other turns, or split the winding, then measure again",
+        f"loss of output; {runs}",
     )
 
 
@@ -49,7 +68,6 @@ def antenna_dc(solved: Solved, judged: Judged, row: int) -> Text:
     return Text(
         f"no blocking capacitor: {written(supply, 'V')} DC on coil, capacitors and antenna",
         "the plate supply reaches everything behind the plate choke",
-        f"add [network.blocking_capacitor], rated {written(2 * supply, 'V')} pk or more, about twice the supply",
     )
 
 

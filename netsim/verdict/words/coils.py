@@ -15,9 +15,6 @@ def self_resonance(solved: Solved, judged: Judged, row: int) -> Text:
         f"{'turns in use' if active else 'open turns'} near {written(THIRD * judged.limit[row], 'Hz')}",
         "1 / (2 pi sqrt(L C)) with Medhurst's self-capacitance; from a third of it on the capacitance "
         "raises inductance and loss beyond what is computed here, and the voltage of open turns climbs",
-        "fewer turns, a smaller diameter or a wider pitch"
-        if active
-        else 'short the unused turns: unused_turns = "strap" or "progressive"',
     )
 
 
@@ -30,7 +27,6 @@ def tube_wall(solved: Solved, judged: Judged, row: int) -> Text:
         f"two skin depths are {needed}",
         "below about two skin depths the current fills the wall and the resistance is more than "
         "that of solid wire, which is what is computed",
-        f"a wall of {needed} or more",
     )
 
 
@@ -42,7 +38,6 @@ def temperature(solved: Solved, judged: Judged, row: int) -> Text:
         f"{_label(name)}: estimated at {found.middle:.0f} °C ({found.low:.0f} to {found.high:.0f}) at "
         f"{at(solved, row)}, rated {judged.limit[row]:g} °C",
         spot.why,
-        "a draught of air, thicker or tarnished wire, or a wider pitch; first measure, this is an estimate",
     )
 
 

@@ -2,7 +2,6 @@
 
 import numpy as np
 
-from netsim.verdict import remedies
 from netsim.verdict.judged import Judged, NotRated, number
 from netsim.verdict.solved import Solved
 from netsim.verdict.words.parts import SITUATIONS
@@ -14,8 +13,6 @@ def dissipation(solved: Solved, judged: Judged, row: int) -> Text:
     value, limit = float(judged.value[row]), float(judged.limit[row])
     stage = solved.assembly.stage
     direct = float(stage.direct_current[row])
-    current = direct * limit / value if value > 0 else direct
-    mend = f"; first mend the match (SWR {solved.swr[row]:.2f} at the plate)" if not solved.tuned[row] else ""
     settled = solved.tube_state is not None
     return Text(
         f"plate dissipation: {written(value, 'W')} at {at(solved, row)}, rated {written(limit, 'W')} "
@@ -25,7 +22,6 @@ def dissipation(solved: Solved, judged: Judged, row: int) -> Text:
         else f"s (V I_dc + I_1 E / 2) - plate power, with s = {solved.current.direct[row] / direct:.3g}: "
         f"{written(stage.input_power[row], 'W')} DC input at s = 1, "
         f"{written(solved.output_power[row] / solved.efficiency[row], 'W')} to the network",
-        f"a plate current of {written(current, 'A')} at most under the same conditions{mend}",
     )
 
 
@@ -43,7 +39,6 @@ def tuning_heat(solved: Solved, judged: Judged, row: int) -> Text:
         f"({SITUATIONS[worst.situation]}), rated {written(limit, 'W')} ({value / limit:.0%}){warms}",
         "highest of the tube's steady states over both settings and with the antenna gone, drive unchanged: "
         f"tune {written(worst.tune, 'F')}, load {written(worst.load, 'F')}",
-        "tune at reduced drive, in short turns, and never without an antenna",
     )
 
 
@@ -65,7 +60,6 @@ def loaded_q(solved: Solved, judged: Judged, row: int) -> Text:
         "plate load x net susceptance on the plate side: "
         f"{written(load, 'ohm')} x {value / load * 1e3:.3g} mS "
         f"(by stored energy: {solved.stored_energy_q[row]:.1f})",
-        remedies.for_loaded_q(solved, row),
     )
 
 
@@ -77,7 +71,6 @@ def harmonic_level(solved: Solved, judged: Judged, row: int) -> Text:
         return Text(
             "harmonics: the plate-current pulse has none",
             "a conduction angle of 360 degrees is a pure cosine",
-            "",
         )
     attenuation = solved.attenuation[row, order - 1]
     harmonic = written(order * solved.frequency[row], "Hz")
@@ -85,27 +78,23 @@ def harmonic_level(solved: Solved, judged: Judged, row: int) -> Text:
         f"harmonic {order}: {level:.1f} dBc at {harmonic}, limit {limit:g} dBc",
         f"20 log10 |I_{order} / I_1| - attenuation = {level + attenuation:.1f} - {attenuation:.1f} dB, "
         "into a resistive antenna",
-        remedies.for_harmonic_level(solved, level - limit, row),
     )
 
 
 def plate_match(solved: Solved, judged: Judged, row: int) -> Text:
     """Tell what the plate sees."""
     impedance, settings = solved.plate_impedance[row], solved.settings
-    if np.isnan(settings.tune_needed[row]):
-        fix = remedies.for_no_match(solved, row)
-    else:
-        given = not np.isnan(solved.assembly.tune_given[row])
-        fix = (
-            f"{'set' if given else 'the match needs'} tune {written(settings.tune_needed[row], 'F')} "
+    needed = ""
+    if not np.isnan(settings.tune_needed[row]):
+        needed = (
+            f"; the match is at tune {written(settings.tune_needed[row], 'F')} "
             f"and load {written(settings.load_needed[row], 'F')}"
         )
     return Text(
         f"plate match: SWR {judged.value[row]:.2f} at {at(solved, row)}, "
         f"expected output {written(solved.output_power[row], 'W')}",
         f"the plate sees {impedance.real:.0f} {'+' if impedance.imag >= 0 else '-'} j{abs(impedance.imag):.0f} ohm "
-        f"and wants {solved.assembly.parts.plate_load[row]:.0f} ohm",
-        fix,
+        f"and wants {solved.assembly.parts.plate_load[row]:.0f} ohm{needed}",
     )
 
 
@@ -114,12 +103,10 @@ def tuning_range(solved: Solved, judged: Judged, row: int) -> Text:
     side, value = judged.check.quantity, number(judged.value[row])
     parts = solved.assembly.parts.take(np.array([row]))
     ends = " to ".join(written(getattr(parts, f"{side}_{end}")[0], "F") for end in ("minimum", "maximum"))
-    fix = remedies.for_tuning_range(solved, side, row)
     if value is None:
         return Text(
             f"{side} capacitor: no setting matches at {at(solved, row)}; it has {ends}",
             "no real root: the coil is too large to be matched to this plate load by any capacitors",
-            fix,
         )
     stray, padding = (float(getattr(parts, f"{side}_{what}")[0]) for what in ("stray", "padding"))
     tube = f", beside {written(parts.output_capacitance[0], 'F')} of the tube" if side == "tune" else ""
@@ -130,7 +117,6 @@ def tuning_range(solved: Solved, judged: Judged, row: int) -> Text:
         f"{side} capacitor: {written(value, 'F')} needed at {at(solved, row)}, it has {ends}",
         f"the match wants {written(value + padding + stray, 'F')} at this node{tube}; "
         f"already there: {there or 'nothing'}",
-        fix,
     )
 
 
@@ -143,6 +129,6 @@ def second_match(solved: Solved, judged: Judged, row: int) -> Text:
     return Text(
         f"a second pair of settings also matches at {at(solved, row)}: {other}",
         "the load setting solves a quadratic, and both roots are within reach; the one with less load "
-        "capacitance gives slightly more output and far less harmonic attenuation, so peaking leads there",
-        f"start from full load capacitance and stop at {wanted}",
+        "capacitance gives slightly more output and far less harmonic attenuation, so peaking leads there: start "
+        f"from full load capacitance and stop at {wanted}",
     )

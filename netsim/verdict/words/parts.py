@@ -1,7 +1,6 @@
 """Parts against their ratings."""
 
 from netsim.description.formatting import format_quantity
-from netsim.verdict import remedies
 from netsim.verdict.air_gap import gap_is_listed
 from netsim.verdict.checks.parts import RATING_OF, Rating
 from netsim.verdict.judged import Judged, NotRated
@@ -46,7 +45,6 @@ def rated(solved: Solved, judged: Judged, row: int) -> Text:
         f"{label(name)}: {shown(rating, value)}{mean} at {at(solved, row)}{case}, rated {shown(rating, limit)}"
         f"{gap_words(solved, judged, row)} ({used:.0%})",
         _why(solved, name, rating, row),
-        remedies.for_rating(solved, name, rating.code, limit, value, row),
     )
 
 
@@ -111,12 +109,10 @@ def tuning_voltage(solved: Solved, judged: Judged, row: int) -> Text:
     name = judged.check.part
     worst = next(meters for meters in solved.meters if meters.row == row).peaks[name]
     value, limit = float(judged.value[row]), float(judged.limit[row])
-    asked = written(value / solved.description.limits.close_to_rating, "V")
     return Text(
         f"{label(name)}: {written(value, 'V')} pk at {at(solved, row)} while tuning "
         f"({SITUATIONS[worst.situation]}), rated {written(limit, 'V')} pk ({value / limit:.0%})",
         f"highest of the tube's steady states over both settings and with the antenna gone, drive unchanged: "
         f"tune {written(worst.tune, 'F')}, load {written(worst.load, 'F')}; "
         f"DC counted as {written(solved.assembly.stage.supply_voltage[row], 'V')} where it stands across the part",
-        f"tune at reduced drive, and never without an antenna; or a part rated {asked} pk or more",
     )

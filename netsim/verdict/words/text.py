@@ -7,11 +7,11 @@ from netsim.verdict.solved import Solved
 
 
 class Text(NamedTuple):
-    """Value against limit, why it is so, and what mends it."""
+    """Value against limit, why it is so, and of what is not rated what to add; remedies are the advice's."""
 
     message: str
     why: str
-    fix: str
+    add: str = ""
 
 
 def at(solved: Solved, row: int) -> str:

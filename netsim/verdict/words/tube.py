@@ -24,7 +24,6 @@ def disagreement(solved: Solved, judged: Judged, row: int) -> Text:
             f"[stage] has {written(judged.value[row], 'V')} of drive in series with the plate, "
             "[tube] a grounded cathode",
             "only in grounded grid does the drive stand in series with the plate circuit",
-            "leave drive_voltage_peak out of [stage], or make the connection grounded grid",
         )
     value, wanted = float(judged.value[row]), float(judged.limit[row])
     shown = tuple(
@@ -36,6 +35,4 @@ def disagreement(solved: Solved, judged: Judged, row: int) -> Text:
         f"({value / wanted - 1:+.0%})",
         "every rating is judged on the tube's steady state; what [stage] says is what was wanted of it; "
         f"more than {APART:.0%} apart one of the two is wrong",
-        "check bias, drive and the tube's curves against [stage], or leave bias_voltage and drive_voltage_peak out of "
-        "[tube] to have them found",
     )

@@ -2,9 +2,11 @@
 
 import pytest
 
-from netsim.advice.fix.attribution import causes, place_of, used_fractions, without_switch
-from netsim.advice.fix.fix import fix, identity, proven
-from netsim.advice.fix.part_values import with_switch
+from netsim.advice.change import changed, edits_of, with_contacts, without_contacts
+from netsim.advice.fix.attribution import causes, place_of, used_fractions
+from netsim.advice.fix.effects import identity
+from netsim.advice.fix.fix import fix
+from netsim.analysis import analyse
 from netsim.description.reader import loads, read
 
 
@@ -28,11 +30,11 @@ def test_without_a_named_change_the_finding_is_over_again(refitted, named):
     """Derived: the amplifier with all changes but one, solved in full by another way than the attribution."""
     over = {identity(f) for f in refitted.before.verdict.findings if f.state == "over"}
     seen = 0
-    for move in refitted.moves:
-        kept = [other for other in refitted.moves if other is not move]
-        without = proven(refitted.before.amplifier, kept, refitted.before, "two-port")
-        still = {identity(f) for f in without.remaining}
-        told = {key for key, moves in named.items() if move in moves and key in over}
+    for change in refitted.changes:
+        kept = [other for other in refitted.changes if other is not change]
+        without = analyse(changed(refitted.before.amplifier, edits_of(kept)), engine="two-port")
+        still = {identity(f) for f in without.verdict.findings if f.state == "over"}
+        told = {key for key, changes in named.items() if change in changes and key in over}
         assert told
         # What any one of several changes would clear has none that is needed.
         assert told <= still or all(len(named[key]) > 1 for key in told - still)
@@ -42,16 +44,16 @@ def test_without_a_named_change_the_finding_is_over_again(refitted, named):
 
 
 def test_a_change_to_one_band_is_never_named_for_another(named):
-    for (_, band, *_), moves in named.items():
-        assert {move.band for move in moves} <= {None, band}
+    for (_, band, *_), changes in named.items():
+        assert {change.band for change in changes} <= {None, band}
 
 
 def test_what_no_network_decides_is_given_the_change_to_its_part(circuits):
     text = (circuits / "old-tubes.toml").read_text(encoding="utf-8").replace('"17.3 MHz"', '"14.1 MHz"')
     found = fix(loads(text, "choke.toml"), engine="two-port")
-    ((key, moves),) = [(k, m) for k, m in causes(found).items() if k[0] == "choke_resonance"]
+    ((key, changes),) = [(k, m) for k, m in causes(found).items() if k[0] == "choke_resonance"]
     assert key[2] == "plate_choke"
-    assert [move.place for move in moves] == ["network.plate_choke"]
+    assert [change.place for change in changes] == ["network.plate_choke"]
 
 
 def test_at_an_operating_point_too(circuits):
@@ -69,12 +71,13 @@ def test_at_an_operating_point_too(circuits):
 def test_taps_of_a_switch_are_left_out_and_put_back(circuits):
     found = fix(read(circuits / "new-tube.toml"), engine="two-port")
     named = causes(found)
-    taps = [m for m in found.moves if m.kind == "tap"]
-    assert len(taps) > 3
-    assert with_switch(found.before.amplifier.description, taps)
-    for (code, band, *_), moves in named.items():
-        if code == "loaded_q" and band != "10 m":
-            assert [(m.kind, m.band) for m in moves] == [("tap", band)]
+    taps = [without_contacts(m) for m in found.changes if m.kind == "tap"]
+    assert taps
+    assert edits_of(with_contacts(found.before.amplifier.description, taps))[-1].path[-1] == "taps"
+    cleared = {identity(f) for f in found.before.verdict.findings if f.state == "over"}
+    for key, changes in named.items():
+        if key in cleared and key[0] == "loaded_q" and key[1] != "10 m":
+            assert [(m.kind, m.band) for m in changes] == [("tap", key[1])]
 
 
 def test_the_contacts_of_the_switch_follow_the_taps(circuits):
@@ -84,8 +87,8 @@ def test_the_contacts_of_the_switch_follow_the_taps(circuits):
         loads(text.replace('unused_turns = "strap"', 'unused_turns = "progressive"'), "p.toml"),
         engine="two-port",
     )
-    assert [m for m in found.moves if m.kind == "tap"]
-    used = used_fractions(found.before.amplifier, [without_switch(move) for move in found.moves])
+    assert [m for m in found.changes if m.kind == "tap"]
+    used = used_fractions(found.before.amplifier, [without_contacts(change) for change in found.changes])
     compared = 0
     for finding in found.after.verdict.findings:
         place = place_of(finding)

@@ -5,7 +5,7 @@ import subprocess
 
 import pytest
 
-from netsim.advice.fix.change import WEIGHTS
+from netsim.advice.change import WEIGHTS
 from netsim.advice.fix.fix import fix
 from netsim.analysis import analyse
 from netsim.description.reader import loads, read
@@ -36,7 +36,7 @@ def test_the_refitted_amplifier_is_cleared_and_cross_checked(refitted):
     assert found.after.verdict.counts["over"] == 0
     assert found.clears
     assert found.after.verdict.cross_checked
-    assert found.weight == sum(WEIGHTS[m.kind] * m.times for m in found.moves) > 0
+    assert found.weight == sum(WEIGHTS[m.kind] * m.times for m in found.changes) > 0
 
 
 def test_the_diff_applied_with_patch_gives_the_written_file(refitted, tmp_path):
@@ -69,7 +69,7 @@ def test_every_finding_over_is_told_what_becomes_of_it(refitted):
 def test_a_clean_file_gets_none(circuits):
     found = fix(read(circuits / "old-tubes.toml"), engine="two-port")
     assert found.before.verdict.counts["over"] == 0
-    assert (found.moves, found.diff, found.weight) == ((), "", 0)
+    assert (found.changes, found.diff, found.weight) == ((), "", 0)
     assert found.text == found.before.amplifier.text
 
 
@@ -100,13 +100,13 @@ def test_a_known_single_remedy_is_exactly_what_is_proposed(old_text, case):
     assert only_over(amplifier)
     found = fix(amplifier, engine="two-port")
     assert found.clears
-    assert [(move.place, move.kind) for move in found.moves] == [(place, kind)]
+    assert [(move.place, move.kind) for move in found.changes] == [(place, kind)]
 
 
 def test_a_wrong_tap_is_put_back_where_it_belongs(old_text):
     amplifier = loads(old_text.replace('coil = "2.7 uH"', 'coil = "1.4 uH"'), "tap.toml")
     assert ("loaded_q", "30 m", "network") in only_over(amplifier)
-    (move,) = fix(amplifier, engine="two-port").moves
+    (move,) = fix(amplifier, engine="two-port").changes
     assert (move.place, move.kind) == ("bands[2].coil", "tap")
     # The nearest to the target loaded Q among its steps; the original is within one step of it.
     assert move.edits[0].value == pytest.approx(2.7e-6, rel=0.06)
@@ -117,7 +117,7 @@ def test_without_a_blocking_capacitor_one_is_asked_for(old_text):
     end = old_text.index("[network.tune_capacitor]")
     found = fix(loads(old_text[:start] + old_text[end:], "dc.toml"), engine="two-port")
     assert found.clears
-    assert "network.blocking_capacitor" in [move.place for move in found.moves]
+    assert "network.blocking_capacitor" in [move.place for move in found.changes]
     assert "[network.blocking_capacitor]" in found.text
 
 

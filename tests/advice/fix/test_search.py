@@ -5,10 +5,8 @@ import itertools
 import pytest
 from samples import described_otherwise
 
-from netsim.advice.fix.band_changes import paddings, variants
-from netsim.advice.fix.change import WEIGHTS, Move, applied, quantity_edit
-from netsim.advice.fix.networks import Choices
-from netsim.advice.fix.part_changes import Replacement
+from netsim.advice.band_changes import Choices, paddings, variants
+from netsim.advice.change import WEIGHTS, Change, applied, edits_of, quantity_edit
 from netsim.advice.fix.search import search
 from netsim.analysis import analyse
 from netsim.description.reader import loads
@@ -34,14 +32,12 @@ def reach(side, minimum, maximum):
         quantity_edit(("network", name, "minimum"), minimum, "F"),
         quantity_edit(("network", name, "maximum"), maximum, "F"),
     )
-    return Replacement(Move("part", f"network.{name}", None, f"another {name}", edits), name)
+    return Change("part", f"network.{name}", None, f"another {name}", edits)
 
 
 def suppressor(inductance):
     edit = quantity_edit(("network", "suppressor", "inductance"), inductance, "H")
-    return Replacement(
-        Move("part", "network.suppressor", None, f"suppressor {edit.text}", (edit,)), "suppressor"
-    )
+    return Change("part", "network.suppressor", None, f"suppressor {edit.text}", (edit,))
 
 
 def unrated(description, parts):
@@ -62,19 +58,20 @@ def brute_force(amplifier, choices, groups):
     band_options = []
     for choice in choices:
         options = []
-        for variant, tune, load in itertools.product(choice.variants, choice.tune.moves, choice.load.moves):
-            moves = [*variant.moves, *(m for m in (tune, load) if m is not None)]
-            options.append((moves, sum(m.weight for m in moves)))
+        sides = [[side.change(n) for n in range(len(side.values))] for side in (choice.tune, choice.load)]
+        for variant, tune, load in itertools.product(choice.variants, *sides):
+            changes = [*variant.changes, *(c for c in (tune, load) if c is not None)]
+            options.append((changes, sum(c.weight for c in changes)))
         band_options.append(options)
     part_options = [[None, *group] for group in groups]
     best = None
     for chosen in itertools.product(*part_options):
         replacements = [r for r in chosen if r is not None]
-        edits = [e for r in replacements for e in r.move.edits]
+        edits = edits_of(replacements)
         named = {r.part for r in replacements if r.part}
         for size in range(len(RATED) + 1):
             for parts in itertools.combinations([p for p in RATED if p not in named], size):
-                parts_weight = sum(r.move.weight for r in replacements) + WEIGHTS["part"] * len(parts)
+                parts_weight = sum(r.weight for r in replacements) + WEIGHTS["part"] * len(parts)
                 if best is not None and best[0] == 0 and parts_weight > best[1]:
                     continue
                 description = unrated(applied(base, edits), {*parts, *named})
@@ -83,7 +80,7 @@ def brute_force(amplifier, choices, groups):
                 total = [0, parts_weight]
                 for n, options in enumerate(band_options):
                     found = min(
-                        (*judged(amplifier, description, n, moves), weight) for moves, weight in options
+                        (*judged(amplifier, description, n, changes), weight) for changes, weight in options
                     )
                     total[0] += found[0]
                     total[1] += found[1]
@@ -95,8 +92,8 @@ def brute_force(amplifier, choices, groups):
 _known = {}
 
 
-def judged(amplifier, description, index, moves):
-    changed = applied(description, [e for m in moves for e in m.edits])
+def judged(amplifier, description, index, changes):
+    changed = applied(description, edits_of(changes))
     alone = changed.model_copy(update={"bands": (changed.bands[index],)})
     key = alone.model_dump_json()
     if key not in _known:
@@ -110,7 +107,7 @@ def few(amplifier, coils, stocks):
     return [
         Choices(
             n,
-            variants(description, n, coils=coils[n]),
+            variants(description, n, {"coil": None, "output_coil": None}, coils=coils[n]),
             paddings(description, n, "tune", stocks[0]),
             paddings(description, n, "load", stocks[1]),
         )

@@ -14,7 +14,7 @@ def volts(text: str) -> float:
 
 def test_the_table_follows_the_drive(on_the_air: Result) -> None:
     """Derived: the grid is at bias plus drive times the cosine of the phase."""
-    found = on_the_air.solved.large_signal
+    found = on_the_air.solved.tube_state
     figure = tube_figure(found, 0, "x", "80 m", "3.65 MHz")
     assert [row.phase for row in figure.rows] == [f"{phase}°" for phase in range(-180, 180, 30)]
     for row in figure.rows:
@@ -28,8 +28,8 @@ def test_the_table_follows_the_drive(on_the_air: Result) -> None:
 
 
 def test_extremes_are_those_of_the_waves(on_the_air: Result) -> None:
-    waves = on_the_air.solved.large_signal.balance.waves()
-    figure = tube_figure(on_the_air.solved.large_signal, 2, "x", "30 m", "10.1 MHz")
+    waves = on_the_air.solved.tube_state.balance.waves()
+    figure = tube_figure(on_the_air.solved.tube_state, 2, "x", "30 m", "10.1 MHz")
     assert volts(figure.lowest) == pytest.approx(waves.plate[2].min(), rel=5e-3)
     assert volts(figure.highest) == pytest.approx(waves.plate[2].max(), rel=5e-3)
     assert float(figure.crest_current.split()[0]) == pytest.approx(waves.current[2].max(), rel=5e-3)
@@ -37,7 +37,7 @@ def test_extremes_are_those_of_the_waves(on_the_air: Result) -> None:
 
 def test_the_line_is_drawn_to_its_axes(on_the_air: Result) -> None:
     """Derived: lowest voltage at the left, highest at the right, no point below zero current."""
-    figure = tube_figure(on_the_air.solved.large_signal, 0, "x", "80 m", "3.65 MHz")
+    figure = tube_figure(on_the_air.solved.tube_state, 0, "x", "80 m", "3.65 MHz")
     (run,) = re.findall(r'class="run" clip-path="url\(#x-line-field\)" d="M([^"]*)"', figure.line)
     points = np.array([[float(v) for v in pair.split()] for pair in run.split("L")])
     assert len(points) == 257

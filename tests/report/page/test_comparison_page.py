@@ -15,7 +15,7 @@ from netsim.report.page.comparison_rows import margin_rows, quantity_rows, setti
 
 def page_of(found: Comparison) -> str:
     names = [band.name for band in found.bands]
-    one, other = (load_maps(walked.amplifier, names) for walked in found.studies)
+    one, other = (load_maps(walked.amplifier, names) for walked in found.results)
     return render(found, (one, other))
 
 
@@ -38,9 +38,10 @@ def test_the_page_is_whole_and_always_the_same(old_new: Comparison, page: str) -
     assert "<script" not in page
 
 
-def test_the_head_tells_both_and_what_the_plate_load_did(page: str) -> None:
+def test_the_head_tells_both_and_what_the_plate_load_did(old_new: Comparison, page: str) -> None:
     head = page[: page.index("</header>")]
-    assert "The second exceeds 25 ratings or limits; the first none." in head
+    over = old_new.results[1].verdict.counts["over"]
+    assert f"The second exceeds {over} ratings or limits; the first none." in head
     assert "The wanted plate load goes from 1.91 kΩ to 3.19 kΩ, 1.68 times as much." in head
     assert "As it was" in head
     assert "Refitted" in head
@@ -71,7 +72,7 @@ def test_margins_agree_with_the_findings(old_new: Comparison) -> None:
                 and f.code.startswith("part_")
                 and f.used_fraction is not None
             )
-            for walked in old_new.studies
+            for walked in old_new.results
         ]
         cell = rows["Tune capacitor"][number]
         assert cell is not None
@@ -86,10 +87,10 @@ def test_margins_agree_with_the_findings(old_new: Comparison) -> None:
 
 def test_every_setting_of_both_is_told_with_what_it_needs(old_new: Comparison) -> None:
     pairs = setting_pairs(old_new)
-    assert len(pairs) == sum(len(band.points) for band in old_new.studies[0].verdict.bands)
+    assert len(pairs) == sum(len(band.points) for band in old_new.results[0].verdict.bands)
     assert [pair.rows_of_band for pair in pairs[:4]] == [3, 0, 0, 2]
     ten = pairs[-1]
-    point = old_new.studies[1].verdict.bands[-1].points[-1]
+    point = old_new.results[1].verdict.bands[-1].points[-1]
     assert ten.tuned == (True, False)
     assert ten.tune[1] == "10.0 pF"
     assert point.tune_needed_farad is not None

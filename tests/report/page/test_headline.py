@@ -57,7 +57,7 @@ def test_every_band_has_its_highest_used_fraction(solved: Result) -> None:
     for line in told.bands:
         own = [f for f in solved.verdict.findings if f.band == line.name and f.state == line.state]
         numbers = [f.used_fraction for f in own if f.used_fraction is not None]
-        assert line.used in {f"{100 * max(numbers):.3g} %", "–"}
+        assert line.used in {f"{float(f'{100 * max(numbers):.3g}'):g} %", "–"}
 
 
 def test_a_band_with_nothing_judged_says_so(solved_plain: Result) -> None:

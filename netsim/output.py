@@ -7,10 +7,11 @@ import tempfile
 from pathlib import Path
 from typing import NoReturn
 
-from netsim.cli import signals as interruption
 from netsim.errors import OutputError, Problem
 
 _NEW_FILE = 0o666
+unfinished: set[str] = set()
+"""Temporary files, to be removed by whoever ends the process before they are."""
 
 
 def demand_writable(path: Path, source: str | os.PathLike[str]) -> None:
@@ -37,7 +38,7 @@ def demand_writable(path: Path, source: str | os.PathLike[str]) -> None:
         if path.exists() and os.path.samefile(path, source):
             _fail("output_is_input", "this is the amplifier file itself: write elsewhere", path)
         writable = os.access(path if path.exists() else folder, os.W_OK)
-    except (OSError, ValueError) as error:
+    except (OSError, RuntimeError, ValueError) as error:  # RuntimeError: a link to itself
         _refuse(path, error)
     if not writable:
         _fail("output_not_writable", "you may not write here: write elsewhere, or change permissions", path)
@@ -65,14 +66,14 @@ def write_text(path: Path, text: str) -> None:
             target.write_text(text, encoding="utf-8")
         else:
             _replace(target, text.encode())
-    except (OSError, ValueError) as error:
+    except (OSError, RuntimeError, ValueError) as error:  # RuntimeError: a link to itself
         _refuse(path, error)
 
 
 def _replace(target: Path, content: bytes) -> None:
     mode = stat.S_IMODE(target.stat().st_mode) if target.exists() else _NEW_FILE & ~_mask()
     handle, name = tempfile.mkstemp(prefix=".netsim-", dir=target.parent)
-    interruption.unfinished.add(name)
+    unfinished.add(name)
     try:
         with os.fdopen(handle, "wb") as stream:
             stream.write(content)
@@ -85,7 +86,7 @@ def _replace(target: Path, content: bytes) -> None:
             os.unlink(name)
         raise
     finally:
-        interruption.unfinished.discard(name)
+        unfinished.discard(name)
 
 
 def _mask() -> int:
@@ -95,7 +96,7 @@ def _mask() -> int:
     return mask
 
 
-def _refuse(path: Path, error: OSError | ValueError) -> NoReturn:
+def _refuse(path: Path, error: OSError | RuntimeError | ValueError) -> NoReturn:
     reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
     _fail("output_not_writable", f"cannot be written ({reason}): write elsewhere, or free the way", path)
 

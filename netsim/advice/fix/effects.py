@@ -1,0 +1,76 @@
+"""What a set of changes does to every finding."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from netsim.analysis import Result
+from netsim.verdict.result import Finding
+
+EffectKind = Literal["cleared", "better", "worse", "new", "gone", "same"]
+Identity = tuple[str, str | None, str, str, str, str | None]
+
+_SEVERITY = {"over": 3, "close": 2, "not_rated": 1, "pass": 0}
+_NOTICEABLE = 0.005
+
+
+@dataclass(frozen=True)
+class Effect:
+    """What a change does to one finding.
+
+    Attributes
+    ----------
+    before, after : Finding or None
+        None where the finding is not there.
+    outcome : str
+        ``cleared`` where nothing is over or close any more; ``better`` or ``worse`` by state, else by used
+        fraction beyond half a percent; ``same``; ``new`` and ``gone`` where only one of the two is there.
+    """
+
+    before: Finding | None
+    after: Finding | None
+    outcome: EffectKind
+
+
+def compared(before: Result, after: Result) -> tuple[Effect, ...]:
+    """Return the findings of two results side by side, worst first; what passes in both is left out."""
+    old, new = (_by_identity(one.verdict.findings) for one in (before, after))
+    effects = [
+        Effect(old.get(key), new.get(key), _kind(old.get(key), new.get(key))) for key in {**old, **new}
+    ]
+    return tuple(e for e in effects if (e.outcome != "same" and _matters(e)) or _pressing(e))
+
+
+def identity(finding: Finding) -> Identity:
+    """Return what tells a finding from all others of its amplifier."""
+    f = finding
+    return f.code, f.band, f.part, f.quantity, f.case, f.operating_point
+
+
+def _by_identity(findings: Sequence[Finding]) -> Mapping[Identity, Finding]:
+    return {identity(finding): finding for finding in findings}
+
+
+def _matters(effect: Effect) -> bool:
+    states = {finding.state for finding in (effect.before, effect.after) if finding is not None}
+    return states != {"pass"}
+
+
+def _pressing(effect: Effect) -> bool:
+    return any(f is not None and f.state in ("over", "close") for f in (effect.before, effect.after))
+
+
+def _kind(before: Finding | None, after: Finding | None) -> EffectKind:
+    if before is None:
+        return "new"
+    if after is None:
+        return "gone"
+    old, new = _SEVERITY[before.state], _SEVERITY[after.state]
+    if old > 1 >= new:
+        return "cleared"
+    if old != new:
+        return "better" if new < old else "worse"
+    if before.used_fraction is None or after.used_fraction is None:
+        return "same"
+    step = after.used_fraction - before.used_fraction
+    return "same" if abs(step) <= _NOTICEABLE else "better" if step < 0 else "worse"

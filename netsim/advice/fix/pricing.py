@@ -1,0 +1,312 @@
+"""What combinations leave over, and which parts with higher ratings would clear the rest."""
+
+from collections.abc import Sequence, Set
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from netsim.advice.band_changes import Choices
+from netsim.advice.band_networks import BandNetworks, Picks
+from netsim.advice.change import WEIGHTS
+from netsim.advice.outcome import CLOSE, OVER, IntArray, Outcome
+from netsim.advice.part_changes import asked_rating
+from netsim.advice.preferred_values import HIGHEST_RATING
+from netsim.circuit.elements import FloatArray
+from netsim.circuit.tuning import BoolArray
+from netsim.verdict.judged import Check
+
+_MOST_ALIKE = 16
+"""Combinations of one variant and one weight that are looked at."""
+
+_MOST_PICKS = 600
+"""Combinations of one band that are solved at a time."""
+
+_MOST_RELIEVED = 64
+"""Paddings of one variant among which relief for a capacitor is looked for whole."""
+
+_SHARED = {
+    (f"{side}_{kind}", code)
+    for side in ("tune", "load")
+    for kind in ("capacitor", "padding")
+    for code in ("part_current", "part_reactive_power")
+}
+"""What a padding changes although the match stays the same: it takes current off the variable part."""
+
+BEYOND = 2 * HIGHEST_RATING
+"""A use so far above a rating that neither another part nor half the power brings it within."""
+
+Standing = Set[tuple[Check, int]]
+"""Checks of a band, by its index, that nothing brings within."""
+
+
+class Key(NamedTuple):
+    """What a search makes small, in this order."""
+
+    over: int
+    weight: int
+    close: int
+    off_target: float
+
+
+@dataclass(frozen=True)
+class Pricing:
+    """Combinations of some bands, priced.
+
+    Attributes
+    ----------
+    networks : BandNetworks
+        Whose combinations they are.
+    picks : Picks
+        What was looked at.
+    weight : ndarray of int
+        Of each pick.
+    part : list of str
+        Parts of which a higher rating clears something.
+    over, close : ndarray of int
+        How many checks are, shape ``(1 + parts, picks)``: first what no rating clears, then by part.
+    off_target : ndarray
+        ``|ln(loaded Q / target)|`` of each pick.
+    outcome : Outcome
+        Of the picks.
+    """
+
+    networks: BandNetworks
+    picks: Picks
+    weight: IntArray
+    part: list[str]
+    over: IntArray
+    close: IntArray
+    off_target: FloatArray
+    outcome: Outcome
+
+    def best(self, replaced: Set[str]) -> tuple[Key, IntArray]:
+        """Choose for each band what is best when these parts have whatever ratings are needed."""
+        kept = np.array([True, *(part not in replaced for part in self.part)])
+        over, close = self.over[kept].sum(axis=0), self.close[kept].sum(axis=0)
+        order = np.lexsort((self.off_target, close, self.weight, over, self.picks.band))
+        _, first = np.unique(self.picks.band[order], return_index=True)
+        chosen = order[first]
+        over, weight, close = (int(values[chosen].sum()) for values in (over, self.weight, close))
+        return Key(over, weight, close, float(self.off_target[chosen].sum())), chosen
+
+    def cheapest(self, parts: Sequence[str], replaced: BoolArray) -> tuple[IntArray, IntArray]:
+        """Return what remains over and the weight of the bands, for many sets of replaced parts at once.
+
+        Parameters
+        ----------
+        parts : sequence of str
+            In the order of the sets' columns.
+        replaced : ndarray of bool
+            Shape ``(sets, parts)``.
+        """
+        place = [parts.index(part) for part in self.part]
+        rows = np.vstack([self.picks.band, self.weight, self.over])
+        alike = np.unique(rows, axis=1)  # bands come out in order
+        kept = (~replaced[:, place]).astype(np.intp) if place else np.empty((len(replaced), 0), dtype=np.intp)
+        key = (alike[2] + kept @ alike[3:]) * _OVER + alike[1]
+        starts = np.flatnonzero(np.diff(alike[0], prepend=-1))
+        least = np.minimum.reduceat(key, starts, axis=1).sum(axis=1)
+        return least // _OVER, least % _OVER
+
+
+_OVER = 1_000_000
+
+
+def least_weights(networks: BandNetworks, feasible: Sequence[BoolArray]) -> tuple[int, int]:
+    """Return bounds of what is possible: how much stays over at least, and the least weight of the bands.
+
+    A band that matches with no combination stays over; so does the heat of a plate that sees its load, which
+    depends on the stage alone, or on nothing else that could be less.
+    """
+    over, weight = 0, 0
+    for number, (choice, possible) in enumerate(zip(networks.choices, feasible, strict=True)):
+        hot = networks.too_hot(number)
+        if possible.any():
+            over += hot
+            weight += int(choice.weight[possible].min())
+        else:
+            over += max(hot, 1)
+    return over, weight
+
+
+def price(networks: BandNetworks, feasible: Sequence[BoolArray], standing: Standing = frozenset()) -> Pricing:
+    """Solve all combinations that can be the best, and price them.
+
+    Parameters
+    ----------
+    networks : BandNetworks
+        With given parts.
+    feasible : sequence of ndarray of bool
+        From ``networks.feasible()``.
+    standing : set of (Check, int)
+        What is not counted, because nothing helps.
+
+    Notes
+    -----
+    Of each variant only the paddings of least weight are solved, as others lead to the same match at
+    more weight; where a variable capacitor carries too much, the others follow.
+    """
+    picks = Picks.joined(
+        [
+            _cheapest(number, choice, possible) if possible.any() else _single(number, choice)
+            for number, (choice, possible) in enumerate(zip(networks.choices, feasible, strict=True))
+        ]
+    )
+    outcome = networks.outcome(picks)
+    relieved = _relieved(picks, outcome, len(networks.choices))
+    if relieved.any():
+        more = _relief(networks.choices, feasible, picks, relieved)
+        if len(more):
+            picks = Picks.joined([picks, more])
+            outcome = networks.outcome(picks)
+    return _priced(networks, picks, outcome, standing)
+
+
+def _cheapest(number: int, choice: Choices, possible: BoolArray) -> Picks:
+    weight = np.where(possible, choice.weight, np.iinfo(np.intp).max)
+    flat = weight.reshape(len(weight), -1)
+    least = flat.min(axis=1, keepdims=True)
+    good = (flat == least) & possible.reshape(flat.shape)
+    rank = np.cumsum(good, axis=1)
+    alike = max(1, min(_MOST_ALIKE, _MOST_PICKS // max(int(good.any(axis=1).sum()), 1)))
+    variant, place = np.nonzero(good & (rank <= alike))
+    return _picks(number, choice, variant, place)
+
+
+def _single(number: int, choice: Choices) -> Picks:
+    """Single changes of a band that cannot be cleared, to leave as little over as possible."""
+    variants, tunes, loads = choice.weight.shape
+    variant = np.concatenate([np.arange(variants), np.zeros(tunes + loads, dtype=np.intp)])
+    place = np.concatenate([np.zeros(variants, dtype=np.intp), np.arange(tunes) * loads, np.arange(loads)])
+    return _picks(number, choice, variant, place)
+
+
+def _relieved(picks: Picks, outcome: Outcome, bands: int) -> BoolArray:
+    """Tell of which combinations another padding may take current off a capacitor that carries too much.
+
+    Not where so many bands want one that a part of higher rating takes less.
+    """
+    over = (outcome.state == OVER).any(axis=1)
+    reach = _within_reach(outcome)
+    found = np.zeros(len(picks), dtype=np.bool_)
+    for part in {part for part, _ in _SHARED}:
+        rows = [
+            n
+            for n, check in enumerate(outcome.checks)
+            if check.part == part and (part, check.code) in _SHARED
+        ]
+        carrying = over[rows].any(axis=0)
+        forced = np.ones(bands, dtype=np.bool_)
+        np.logical_and.at(forced, picks.band, carrying)
+        if forced.sum() * WEIGHTS["padding"] < PART or not reach[rows][:, carrying].all():
+            found |= carrying
+    return found
+
+
+def _relief(
+    choices: Sequence[Choices], feasible: Sequence[BoolArray], picks: Picks, relieved: BoolArray
+) -> Picks:
+    """Other paddings of the variants whose capacitors carry too much: all if they are few, else side by side."""
+    found = [picks.take(np.empty(0, np.intp))]
+    for number, choice in enumerate(choices):
+        known = picks.band == number
+        here = np.flatnonzero(known & relieved)
+        if not here.size or not feasible[number].any():
+            continue
+        possible = np.zeros_like(feasible[number])
+        for variant in np.unique(picks.variant[here]):
+            one = here[picks.variant[here] == variant][0]
+            wanted = feasible[number][variant]
+            if wanted.sum() > _MOST_RELIEVED:
+                sides = np.zeros_like(wanted)
+                sides[picks.tune[one]] = sides[:, picks.load[one]] = True
+                wanted = wanted & sides
+            possible[variant] = wanted
+        possible[picks.variant[known], picks.tune[known], picks.load[known]] = False
+        flat = possible.reshape(len(possible), -1)
+        if flat.sum() > _MOST_PICKS:  # of each variant as many, evenly over what there is
+            each = max(1, _MOST_PICKS // max(int(flat.any(axis=1).sum()), 1))
+            rank, count = np.cumsum(flat, axis=1), flat.sum(axis=1, keepdims=True)
+            flat = flat & (rank * each // np.maximum(count, 1) > (rank - 1) * each // np.maximum(count, 1))
+        variant, place = np.nonzero(flat)
+        found.append(_picks(number, choice, variant, place))
+    return Picks.joined(found)
+
+
+def _picks(number: int, choice: Choices, variant: IntArray, place: IntArray) -> Picks:
+    loads = choice.weight.shape[2]
+    return Picks(np.full(len(variant), number), variant, place // loads, place % loads)
+
+
+def _priced(networks: BandNetworks, picks: Picks, outcome: Outcome, standing: Standing) -> Pricing:
+    weight = np.array(
+        [
+            networks.choices[b].weight[v, t, k]
+            for b, v, t, k in zip(picks.band, picks.variant, picks.tune, picks.load, strict=True)
+        ],
+        dtype=np.intp,
+    )
+    state = outcome.state.copy()
+    index = np.array([choice.index for choice in networks.choices])[picks.band]
+    for place, check in enumerate(outcome.checks):
+        for band in {band for known, band in standing if known == check}:
+            state[place][:, index == band] = np.minimum(state[place][:, index == band], CLOSE)
+    over, close = ((state == which).sum(axis=1) for which in (OVER, CLOSE))
+    reach = _within_reach(outcome)
+    parts = sorted(
+        {
+            check.part
+            for place, check in enumerate(outcome.checks)
+            if outcome.rating[place] is not None and over[place].any()
+        }
+    )
+    of = np.array(
+        [
+            0 if outcome.rating[place] is None or check.part not in parts else 1 + parts.index(check.part)
+            for place, check in enumerate(outcome.checks)
+        ]
+    )
+    by_part = np.zeros((2, 1 + len(parts), len(picks)), dtype=np.intp)
+    for place, part in enumerate(of):
+        # A rating that would have to be far higher is out of the question: such a pick stays over.
+        by_part[0, part] += np.where(reach[place], over[place], 0)
+        by_part[0, 0] += np.where(reach[place], 0, over[place])
+        by_part[1, part] += close[place]
+    return Pricing(networks, picks, weight, parts, by_part[0], by_part[1], outcome.off_target, outcome)
+
+
+def _within_reach(outcome: Outcome) -> BoolArray:
+    """Tell of each check and column whether a rating that can be asked for clears it, at every point."""
+    highest = outcome.strain.max(axis=1)
+    close = outcome.close[:, None]
+    found = highest <= close * HIGHEST_RATING
+    # Within a step of preferred numbers below four times the rating the next one may be too much.
+    for place, column in np.argwhere(found & (highest > close * HIGHEST_RATING / 1.3)):
+        if outcome.rating[place] is not None:
+            limit = float(np.nanmax(outcome.limit[place, :, column]))
+            value = float(highest[place, column]) * limit
+            found[place, column] = asked_rating(value, limit, float(outcome.close[place])) is not None
+    return np.asarray(found)
+
+
+def beyond_reach(pricings: Sequence[Pricing], feasible: Sequence[Sequence[BoolArray]]) -> Standing:
+    """Return what is so far over in every combination that nothing that is tried can bring it within.
+
+    Bands that are not matched with these parts are left out: other parts may match them.
+    """
+    found = set()
+    for priced, fits in zip(pricings, feasible, strict=True):
+        outcome, choices = priced.outcome, priced.networks.choices
+        matched = np.array([possible.any() for possible in fits])
+        for place, check in enumerate(outcome.checks):
+            if outcome.rating[place] is not None:
+                least = np.full(len(choices), np.inf)
+                np.minimum.at(least, priced.picks.band, outcome.strain[place].max(axis=0))
+                beyond = matched & (least > BEYOND) & np.isfinite(least)
+                found |= {(check, choices[band].index) for band in np.flatnonzero(beyond)}
+    return frozenset(found)
+
+
+PART = WEIGHTS["part"]
+"""What a part of higher rating counts."""

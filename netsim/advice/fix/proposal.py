@@ -1,0 +1,123 @@
+"""From the search's choice to definite parts: no wider range, no higher rating than is needed."""
+
+from collections.abc import Collection, Sequence
+
+import numpy as np
+
+from netsim.advice.band_changes import as_it_stands
+from netsim.advice.band_networks import BandNetworks, as_they_stand
+from netsim.advice.change import Change, applied, edits_of, together, with_contacts
+from netsim.advice.fix.search import Found
+from netsim.advice.outcome import CLOSE, OVER, Outcome
+from netsim.advice.part_changes import asked_rating, capacitor, higher_ratings
+from netsim.description.models.amplifier import Description
+from netsim.description.reader import Amplifier
+
+_SIDE = {"tune_capacitor": "tune", "load_capacitor": "load"}
+
+
+def definite(amplifier: Amplifier, found: Found) -> tuple[Change, ...]:
+    """Return changes with definite values for what a search chose, without ratings.
+
+    Parameters
+    ----------
+    amplifier : Amplifier
+        The amplifier as it stands.
+    found : Found
+        What the search chose, its replaced capacitors as wide as they can be had.
+
+    Returns
+    -------
+    tuple of Change
+        Parts first, then bands in file order.
+
+    Notes
+    -----
+    The least capacitance of a replaced capacitor is the highest usual one that the settings keep clear of;
+    the largest stays unless a setting needs more.
+    """
+    description = amplifier.description
+    bands = with_contacts(description, found.band_changes)
+    wide = applied(description, edits_of((*found.configuration.changes, *bands)))
+    needed = _outcome(amplifier, wide).needed
+    parts = []
+    for change in found.configuration.changes:
+        side = _SIDE.get(change.part)
+        if side is None:
+            parts.append(change)
+            continue
+        low, high = float(np.nanmin(needed[side])), float(np.nanmax(needed[side]))
+        narrowed = capacitor(description, side, low, high, clear=False)
+        parts += [] if narrowed is None else [narrowed]
+    return (*parts, *bands)
+
+
+def rated(
+    amplifier: Amplifier, changes: Sequence[Change], replaced: Collection[str], swr: float | None = None
+) -> tuple[Change, ...]:
+    """Return changes with the ratings that the network they make asks for.
+
+    Parameters
+    ----------
+    amplifier : Amplifier
+        The amplifier as it stands.
+    changes : sequence of Change
+        Without ratings.
+    replaced : collection of str
+        Parts that get clear of their ratings, not only within.
+    swr : float, optional
+        Worst standing wave ratio of any antenna, instead of what the file says.
+
+    Notes
+    -----
+    A rating is the next preferred number that leaves it used less than what counts as close. It follows from
+    what the part carries, on the matched antenna, while tuning and on any other antenna, which no rating changes.
+    """
+    description = amplifier.description
+    carried = _outcome(amplifier, applied(description, edits_of(changes)), whole=True, swr=swr)
+    parts, bands = ([c for c in changes if (c.band is None) is whole] for whole in (True, False))
+    return (*together(parts, raised(description, carried, replaced)), *bands)
+
+
+def raised(description: Description, outcome: Outcome, replaced: Collection[str]) -> Sequence[Change]:
+    """Return higher ratings for what is over them, if they can be had.
+
+    Parameters
+    ----------
+    description : Description
+        As it stands.
+    outcome : Outcome
+        Of the amplifier as it would be.
+    replaced : collection of str
+        Parts of which ratings that are close are raised as well.
+
+    Notes
+    -----
+    A part that has to be replaced for one rating gets all of them clear.
+    """
+    state = outcome.state.max(axis=(1, 2))
+    over = {
+        check.part
+        for place, check in enumerate(outcome.checks)
+        if outcome.rating[place] is not None and state[place] == OVER
+    }
+    asked: dict[str, dict[str, float]] = {}
+    for place, check in enumerate(outcome.checks):
+        rating = outcome.rating[place]
+        if rating is None or state[place] < CLOSE or check.part not in {*over, *replaced}:
+            continue
+        limit = float(np.nanmax(outcome.limit[place]))
+        wanted = asked_rating(float(outcome.strain[place].max()) * limit, limit, float(outcome.close[place]))
+        if wanted is not None and getattr(description.network, check.part, None) is not None:
+            ratings = asked.setdefault(check.part, {})
+            ratings[rating] = max(ratings.get(rating, 0.0), wanted)
+    return [higher_ratings(description, part, ratings) for part, ratings in asked.items()]
+
+
+def _outcome(
+    amplifier: Amplifier, description: Description, *, whole: bool = False, swr: float | None = None
+) -> Outcome:
+    choices = as_it_stands(description)
+    networks = BandNetworks(amplifier, description, choices)
+    picks = as_they_stand(len(choices))
+    return networks.whole(picks, swr) if whole else networks.outcome(picks)

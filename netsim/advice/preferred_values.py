@@ -1,0 +1,84 @@
+"""Values that parts come in: what a proposal is rounded to, so that it can be had."""
+
+import bisect
+import itertools
+import math
+from functools import lru_cache
+
+RENARD = (1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0)
+"""Preferred numbers, series R10 of ISO 3: ratings are asked for in these steps."""
+
+E12 = (1.0, 1.2, 1.5, 1.8, 2.2, 2.7, 3.3, 3.9, 4.7, 5.6, 6.8, 8.2)
+"""Preferred numbers of IEC 60063: inductances of small coils are asked for in these."""
+
+MINIMA = tuple(p * 1e-12 for p in (3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50))
+"""Least capacitance of variable capacitors [F]: vacuum ones from 3 pF, air ones from 8 pF (common practice)."""
+
+AIR_RATIO, VACUUM_RATIO = 40.0, 100.0
+"""Largest over least capacitance of variable capacitors that are sold (common practice)."""
+
+HIGHEST_RATING = 4.0
+"""A part whose rating would have to be this many times the present one is another amplifier's."""
+
+_ROUNDING = 1e-9
+_APART = 1.08
+"""Values nearer to each other than this, as a ratio, are not worth two pieces."""
+
+
+def step_up(value: float, series: tuple[float, ...] = RENARD) -> float:
+    """Return the first preferred number that is not below a value."""
+    decade = 10.0 ** math.floor(math.log10(value) + _ROUNDING)
+    for number in (*series, 10.0, 10.0 * series[1]):
+        step = float(f"{number * decade:.6g}")
+        if step >= value:
+            return step
+    raise AssertionError("a decade above every mantissa")
+
+
+def step_down(value: float, series: tuple[float, ...] = E12) -> float:
+    """Return the last preferred number that is not above a value."""
+    decade = 10.0 ** math.floor(math.log10(value) + _ROUNDING)
+    place = bisect.bisect_right(series, value / decade * (1 + _ROUNDING))
+    return float(f"{series[place - 1] * decade:.6g}")
+
+
+def rating_for(value: float, close: float) -> float:
+    """Return the next preferred number of which a value uses less than counts as close."""
+    return step_up(value / close)
+
+
+def rounded(value: float, *, up: bool) -> float:
+    """Round to three digits, up or down, so that rounding undoes no promise."""
+    if value <= 0:
+        return 0.0
+    scale = 10.0 ** (math.floor(math.log10(value)) - 2)
+    whole = math.ceil(value / scale - _ROUNDING) if up else math.floor(value / scale + _ROUNDING)
+    return float(f"{whole * scale:.6g}")
+
+
+def minimum_below(value: float) -> float | None:
+    """Return the largest usual minimum of a variable capacitor that is not above a value [F]; None below all."""
+    fitting = [minimum for minimum in MINIMA if minimum <= value * (1 + _ROUNDING)]
+    return max(fitting, default=None)
+
+
+def tidy(value: float) -> float:
+    """Round to a value somebody would wind: 0.05 steps below twice a power of ten, else 0.1 steps."""
+    scale = 10.0 ** math.floor(math.log10(value))
+    step = 0.05 if value / scale < 2 else 0.1
+    return float(f"{round(value / scale / step) * step * scale:.6g}")
+
+
+@lru_cache(maxsize=16)
+def in_parallel(stock: tuple[float, ...]) -> tuple[tuple[float, float], ...]:
+    """Return pairs of a stock whose sums fill its gaps and go beyond its largest, the smallest sum first."""
+    known = sorted(set(stock))
+    pairs = sorted(itertools.combinations_with_replacement(sorted(known, reverse=True), 2), key=sum)
+    found = []
+    for pair in pairs:
+        place = bisect.bisect_left(known, sum(pair))
+        near = known[max(place - 1, 0) : place + 1]
+        if all(max(sum(pair), value) / min(sum(pair), value) >= _APART for value in near):
+            known.insert(place, sum(pair))
+            found.append(pair)
+    return tuple(found)
