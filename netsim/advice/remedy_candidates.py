@@ -23,6 +23,7 @@ from netsim.advice.part_changes import (
     thicker_wall,
 )
 from netsim.description.models.amplifier import Band, Description
+from netsim.verdict.checks.box import CODES as BOX_CODES
 from netsim.verdict.result import Finding
 from netsim.verdict.solved import Solved
 
@@ -59,7 +60,7 @@ def pressed_findings(solved: Solved, findings: Sequence[Finding]) -> Iterator[Pr
     """Find where findings that are over or close stand."""
     names = [band.name for band in solved.description.bands]
     for finding in findings:
-        if finding.state in ("over", "close") and finding.band is not None:
+        if finding.state in ("over", "close") and finding.band is not None and finding.code not in BOX_CODES:
             band, point = names.index(finding.band), solved.point_names.index(finding.operating_point)
             here = (solved.assembly.band_index == band) & (solved.assembly.point_index == point)
             rows = np.flatnonzero(here)

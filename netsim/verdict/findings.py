@@ -8,6 +8,7 @@ from netsim.verdict import coil_assumptions
 from netsim.verdict.assumptions import assumptions
 from netsim.verdict.box.box_result import box_of
 from netsim.verdict.checks import checks
+from netsim.verdict.checks.every import ALL, Rule
 from netsim.verdict.judged import Judged, NotRated, number
 from netsim.verdict.notes import notes
 from netsim.verdict.points import bands_of, stage_of, tube_of
@@ -29,13 +30,15 @@ WHATEVER_THE_STAGE = ("choke_resonance", "self_resonance", "tube_wall")
 STATES: tuple[State, ...] = ("over", "close", "not_rated", "pass")
 
 
-def findings(solved: Solved) -> tuple[Finding, ...]:
+def findings(solved: Solved, rules: tuple[Rule, ...] = ALL) -> tuple[Finding, ...]:
     """Return every finding, ordered by state and then by how far the limit is used.
 
     Parameters
     ----------
     solved : Solved
         At the stage as it stands in the file and at all operating points.
+    rules : tuple of callable
+        Which of the rules.
 
     Returns
     -------
@@ -44,7 +47,7 @@ def findings(solved: Solved) -> tuple[Finding, ...]:
         band and operating point: its worst network. What no operating point changes is told once.
     """
     found: list[Finding] = []
-    for check in checks(solved):
+    for check in checks(solved, rules):
         found += [_not_rated(solved, check)] if isinstance(check, NotRated) else _worst(solved, check)
     return tuple(sorted(found, key=_severity))
 

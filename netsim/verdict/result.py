@@ -164,7 +164,7 @@ class Worse:
     """
 
     code: str
-    band: str
+    band: str | None
     part: str
     used_after: float | None
     quantity: str

@@ -23,7 +23,7 @@ _SUPPLY_STEPS = (0.25, 0.5, 0.75, 1.0)
 _DRIVE_STEPS = (0.0, 0.5, 1.0)
 
 
-def with_box(solved: Solved, engine: Engine) -> Solved:
+def with_box(solved: Solved, engine: Engine, supply: SupplyState | None = None) -> Solved:
     """Work out the box around the network.
 
     Parameters
@@ -32,6 +32,8 @@ def with_box(solved: Solved, engine: Engine) -> Solved:
         Its networks at their settings.
     engine : {"both", "two-port"}
         Whether ngspice takes part.
+    supply : SupplyState, optional
+        As solved already, where nothing about it has changed.
 
     Returns
     -------
@@ -46,8 +48,7 @@ def with_box(solved: Solved, engine: Engine) -> Solved:
     description = solved.description
     row = reference_row(solved)
     tube = None if solved.tube_state is None else solved.tube_state.tube.single(row)
-    supply = None
-    if description.supply is not None:
+    if description.supply is not None and supply is None:
         idle = None if tube is None else lambda volts: float(idle_current(tube, max(volts, 0.0))[0])
         supply = supply_of(description.supply, float(solved.current.direct[row]), idle, engine)
     bias = None if description.bias is None or tube is None else _bias(solved, row, tube, supply)

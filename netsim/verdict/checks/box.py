@@ -9,6 +9,20 @@ from netsim.verdict.box.state import MeterState, SupplyState
 from netsim.verdict.judged import Check, Judged, KeyPath, NotRated, judged
 from netsim.verdict.solved import Solved
 
+CODES = (
+    *("grid_current", "grid_dissipation", "anode_temperature", "input_match", "drive_power", "heater_choke"),
+    *(
+        "bias_power",
+        "supply_voltage",
+        "capacitor_voltage",
+        "bleeder_power",
+        "discharge_time",
+        "inrush_energy",
+    ),
+    *("glitch_energy", "meter_range", "meter_protection"),
+)
+"""Of findings that changes of the output network are not asked to mend."""
+
 MOST_SWR, NOTED_SWR = 2.0, 1.5
 """SWR that exciters are built to stand, and from which many give less (common practice)."""
 

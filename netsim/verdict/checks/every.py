@@ -42,6 +42,8 @@ WHERE_ASKED: tuple[Rule, ...] = (
 OF_THE_BOX: tuple[Rule, ...] = (box.grid, box.drive, box.bias, box.supply, box.meters)
 """What is judged of the box around the network, where the file has a table of it."""
 
+WHOLE_BOX: tuple[Rule, ...] = (box.anode, *OF_THE_BOX)
+
 ALL = BY_NETWORK + BY_BAND + WHERE_ASKED + OF_THE_BOX
 
 
