@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from netsim.advice.band_networks import BandNetworks, Picks
+from netsim.advice.box.insulator import insulators
 from netsim.advice.change import Change, plain_edit
 from netsim.advice.outcome import Outcome
 from netsim.advice.part_changes import (
@@ -90,6 +91,8 @@ def part_candidates(solved: Solved, before: Outcome, pressed: Sequence[Pressed])
         # One value for all bands, if one can be had: an owner buys one part.
         found += next((changes for one in some if (changes := _of_one_part(solved, one))), [])
     found += _ranges(solved, before, [one for one in pressed if one.finding.code in _MATCHING])
+    if any(one.finding.code in _MATCHING for one in pressed):
+        found += insulators(solved)
     if any(one.finding.code in _FED or one.finding.part == "blocking_capacitor" for one in pressed):
         found += blocking(solved.description, solved.assembly.parts)
     return list({change.key: change for change in reversed(found)}.values())[::-1]

@@ -15,6 +15,7 @@ from netsim.circuit.box.preferred_values import E24, nearest
 from netsim.description.assumed import completed
 from netsim.description.models.amplifier import Description
 from netsim.verdict.box.cooling import anode_temperature, mean_heat
+from netsim.verdict.box.state import SupplyState
 from netsim.verdict.checks.box import CHOKE_OVER_INPUT
 from netsim.verdict.result import Finding
 from netsim.verdict.solved import Solved
@@ -142,14 +143,27 @@ def _discharging(solved: Solved, finding: Finding) -> Iterator[Candidate]:
     supply, state = solved.description.supply, None if solved.box is None else solved.box.supply
     if supply is None or state is None or supply.touch_voltage is None:
         return
-    count, ratio = state.circuit.capacitors, max(state.no_load_voltage / supply.touch_voltage, 1.5)
-    across = _DISCHARGED / (state.circuit.capacitance * math.log(ratio))
+    count, across = state.circuit.capacitors, bleeder_for(state, supply.touch_voltage)
     edits = [quantity_edit(("supply", "equalizing_resistance"), nearest(4 * across / count, E24), "ohm")]
     words = f"{edits[0].text} across each filter capacitor"
     if finding.state == "over":
         edits.append(quantity_edit(("supply", "bleeder"), nearest(across, E24), "ohm"))
         words += f" and a bleeder of {edits[1].text}"
     yield Candidate(words, tuple(edits), "supply")
+
+
+def bleeder_for(state: SupplyState, touch: float | None) -> float:
+    """Return the resistance that discharges the capacitors in a quarter of a minute [ohm].
+
+    Parameters
+    ----------
+    state : SupplyState
+        Solved.
+    touch : float or None
+        Down to which voltage [V]; to a tenth where the file does not say.
+    """
+    ratio = 10.0 if touch is None else max(state.no_load_voltage / touch, 1.5)
+    return _DISCHARGED / (state.circuit.capacitance * math.log(ratio))
 
 
 def _larger_choke(solved: Solved, _: Finding) -> Iterator[Candidate]:
