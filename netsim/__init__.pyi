@@ -7,6 +7,8 @@ from netsim.api import design as design
 from netsim.api import fix as fix
 from netsim.api import networks as networks
 from netsim.api import taps as taps
+from netsim.bench_api import bench as bench
+from netsim.bench_api import fit as fit
 from netsim.description.reader import Amplifier as Amplifier
 from netsim.description.reader import loads as loads
 from netsim.description.reader import read as read

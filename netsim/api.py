@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from netsim.analysis import Engine
+from netsim.analysis import SAMPLES, Engine
 from netsim.analysis import Result as Analysis
 from netsim.analysis import analyse as analysed
 from netsim.circuit.elements import ComplexArray, FloatArray
@@ -171,7 +171,12 @@ class Advice:
 
 
 def analyse(
-    amplifier: Amplifier, *, band: str | None = None, engine: Engine = "both", swr: float | None = None
+    amplifier: Amplifier,
+    *,
+    band: str | None = None,
+    engine: Engine = "both",
+    swr: float | None = None,
+    samples: int = SAMPLES,
 ) -> Result:
     """Solve every band of an amplifier and judge it.
 
@@ -185,6 +190,8 @@ def analyse(
         Whether ngspice takes part; without it nothing is cross-checked.
     swr : float, optional
         Worst standing wave ratio of any antenna, 1 to 100, instead of the file's.
+    samples : int
+        Amplifiers drawn from within the limits of what is known; 1 leaves limits out.
 
     Returns
     -------
@@ -211,7 +218,7 @@ def analyse(
     """
     from netsim.advice.remedies import with_remedies
 
-    return Result(with_remedies(analysed(amplifier, band=band, engine=engine, swr=swr)))
+    return Result(with_remedies(analysed(amplifier, band=band, engine=engine, swr=swr, samples=samples)))
 
 
 def page_of(analysis: Analysis) -> str:
@@ -262,7 +269,7 @@ def taps(amplifier: Amplifier, *, plate_load: str | float | None = None, engine:
     from netsim.report.export import advice_json
     from netsim.report.terminal import taps_text
 
-    ohms = None if plate_load is None else _value(plate_load, "ohm")
+    ohms = None if plate_load is None else value_of(plate_load, "ohm")
     found = advised(amplifier, plate_load=ohms, engine=engine)
     return Advice(
         found,
@@ -443,8 +450,8 @@ def networks(
     """
     from netsim.analysis.networks import solve_at_settings
 
-    at = None if frequency is None else _value(frequency, "Hz")
-    solved, shape = solve_at_settings(amplifier, band, _value(tune, "F"), _value(load, "F"), at)
+    at = None if frequency is None else value_of(frequency, "Hz")
+    solved, shape = solve_at_settings(amplifier, band, value_of(tune, "F"), value_of(load, "F"), at)
 
     def shaped(values: NDArray[Any]) -> NDArray[Any]:
         return values.reshape((*shape, *values.shape[1:]))
@@ -467,10 +474,10 @@ def networks(
     )
 
 
-def _value(value: Any, unit: str) -> Any:
+def value_of(value: Any, unit: str) -> Any:
     """Return numbers as they are, and texts as their values in a unit."""
     if isinstance(value, str):
         return parse_quantity(value, unit)
     if isinstance(value, list | tuple):
-        return np.asarray([_value(item, unit) for item in value])
+        return np.asarray([value_of(item, unit) for item in value])
     return np.asarray(value, dtype=np.float64)

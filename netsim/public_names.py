@@ -11,6 +11,7 @@ HOMES = {
         ("Advice", "Networks", "Result", "analyse", "compare", "design", "fix", "networks", "taps"),
         "netsim.api",
     ),
+    **dict.fromkeys(("bench", "fit"), "netsim.bench_api"),
     **dict.fromkeys(
         (
             "BalanceError",

@@ -10,7 +10,7 @@ import pytest
 from samples import TUBE, edited
 
 import netsim
-from netsim import api
+from netsim import api, bench_api
 from netsim.public_names import HOMES
 
 
@@ -29,6 +29,7 @@ def test_examples(root, monkeypatch):
     tried = doctest.testmod(api)
     assert tried.attempted > 12
     assert not tried.failed
+    assert doctest.testmod(bench_api) == (0, 3)
 
 
 @pytest.mark.parametrize("name", HOMES)

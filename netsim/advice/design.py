@@ -123,7 +123,8 @@ def design(
         raise UsageError(
             Problem(
                 "nothing_to_design",
-                "every band has its coils, and no table of the box lacks a part: leave out those that are to be designed",
+                "every band has its coils, and no table of the box lacks a part: "
+                "leave out those that are to be designed",
                 shown,
             )
         )
@@ -133,9 +134,9 @@ def design(
     written = rewrite(text, ((edit.path, edit.text) for edit in plan.edits))
     box: tuple[Edit, ...] = ()
     if bare:
-        box = tuple(box_edits(analyse(loads(written, shown), engine="two-port")))
+        box = tuple(box_edits(analyse(loads(written, shown), engine="two-port", samples=1)))
         written = rewrite(written, ((edit.path, edit.text) for edit in box))
-    solved = analyse(loads(written, shown), engine=engine)
+    solved = analyse(loads(written, shown), engine=engine, samples=1)
     filled = {printed_key(edit.path): edit.text for edit in plan.edits}
     bands = tuple(_band(solved.verdict.bands[n], n, filled, note) for n, note in enumerate(plan.notes))
     parts = tuple((solved.amplifier.key(*edit.path), str(edit.text)) for edit in box)

@@ -1,7 +1,7 @@
 """All findings of an amplifier, worst first, and the result they belong to."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from netsim.circuit.elements import FloatArray
 from netsim.verdict import coil_assumptions
@@ -22,21 +22,28 @@ from netsim.verdict.result import (
     Verdict,
 )
 from netsim.verdict.solved import Solved
+from netsim.verdict.spread import Place, Spread, Spreads
 from netsim.verdict.words import text_of, unrated_text_of
 
 WHATEVER_THE_STAGE = ("choke_resonance", "self_resonance", "tube_wall")
 """What no operating point changes is told once, of the stage as it stands."""
 
+_NOTHING_SAMPLED: Mapping[Place, Spread] = {}
+
 STATES: tuple[State, ...] = ("over", "close", "not_rated", "pass")
 
 
-def findings(solved: Solved, rules: tuple[Rule, ...] = ALL) -> tuple[Finding, ...]:
+def findings(
+    solved: Solved, spreads: Mapping[Place, Spread] = _NOTHING_SAMPLED, rules: tuple[Rule, ...] = ALL
+) -> tuple[Finding, ...]:
     """Return every finding, ordered by state and then by how far the limit is used.
 
     Parameters
     ----------
     solved : Solved
         At the stage as it stands in the file and at all operating points.
+    spreads : mapping of Place to Spread
+        How far the limits of what is known let them vary, of those that were sampled.
     rules : tuple of callable
         Which of the rules.
 
@@ -48,11 +55,14 @@ def findings(solved: Solved, rules: tuple[Rule, ...] = ALL) -> tuple[Finding, ..
     """
     found: list[Finding] = []
     for check in checks(solved, rules):
-        found += [_not_rated(solved, check)] if isinstance(check, NotRated) else _worst(solved, check)
+        if isinstance(check, NotRated):
+            found.append(_not_rated(solved, check))
+        else:
+            found += _worst(solved, check, spreads)
     return tuple(sorted(found, key=_severity))
 
 
-def _worst(solved: Solved, judged: Judged) -> Iterator[Finding]:
+def _worst(solved: Solved, judged: Judged, spreads: Mapping[Place, Spread]) -> Iterator[Finding]:
     """Build the finding of each band and operating point from its worst network."""
     if judged.whole:
         yield _finding(solved, judged, 0, None, None)
@@ -60,13 +70,22 @@ def _worst(solved: Solved, judged: Judged) -> Iterator[Finding]:
     for point in solved.points():
         if point and judged.check.code in WHATEVER_THE_STAGE:
             continue
-        for _, band, rows in solved.bands(point):
+        for index, band, rows in solved.bands(point):
             rows = rows[judged.applies[rows]]
             if rows.size:
-                yield _finding(solved, judged, judged.worst(rows), band, solved.point_names[point])
+                row, name = judged.worst(rows), solved.point_names[point]
+                spread = spreads.get((judged.check, index, point))
+                yield _finding(solved, judged, row, band, name, spread)
 
 
-def _finding(solved: Solved, judged: Judged, row: int, band: str | None, point: str | None) -> Finding:
+def _finding(
+    solved: Solved,
+    judged: Judged,
+    row: int,
+    band: str | None,
+    point: str | None,
+    spread: Spread | None = None,
+) -> Finding:
     check = judged.check
     message, why, _ = text_of(solved, judged, row)
     return Finding(
@@ -87,6 +106,7 @@ def _finding(solved: Solved, judged: Judged, row: int, band: str | None, point: 
         line=solved.line(*judged.key(row)),
         order=None if judged.order is None else int(judged.order[row]) or None,
         operating_point=point,
+        **({} if spread is None else spread.as_told),
     )
 
 
@@ -118,7 +138,11 @@ def _severity(finding: Finding) -> tuple[int, float]:
 
 
 def verdict(
-    solved: Solved, apart: FloatArray | None, provenance: Provenance, remarks: Sequence[Note] = ()
+    solved: Solved,
+    apart: FloatArray | None,
+    provenance: Provenance,
+    remarks: Sequence[Note],
+    spreads: Spreads,
 ) -> Verdict:
     """Return everything known as one object.
 
@@ -132,23 +156,30 @@ def verdict(
         What made the result.
     remarks : sequence of Note
         What reading the tube's curves brought up.
+    spreads : Spreads
+        What the limits of what is known do to the findings and losses.
     """
     description = solved.description
-    found = findings(solved)
+    found = findings(solved, spreads.findings)
     return Verdict(
         schema_version=SCHEMA_VERSION,
         title=description.title,
         topology=description.network.topology,
         stage=stage_of(solved, 0),
-        bands=bands_of(solved, 0, apart),
+        bands=bands_of(solved, 0, apart, spreads),
         findings=found,
-        counts={state: sum(f.state == state for f in found) for state in STATES},
+        counts={
+            **{state: sum(f.state == state for f in found) for state in STATES},
+            "unsure": sum(f.unsure for f in found),
+        },
         assumptions=(*assumptions(solved.amplifier), *coil_assumptions.assumptions(solved)),
         cross_checked=apart is not None,
         provenance=provenance,
         operating_points=tuple(
             OperatingPointResult(
-                solved.point_names[point] or "", stage_of(solved, point), bands_of(solved, point, apart)
+                solved.point_names[point] or "",
+                stage_of(solved, point),
+                bands_of(solved, point, apart, spreads),
             )
             for point in solved.points()
             if point
@@ -157,4 +188,5 @@ def verdict(
         tube=tube_of(solved),
         notes=(*remarks, *notes(solved)),
         box=box_of(solved),
+        known=spreads.known,
     )

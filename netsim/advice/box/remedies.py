@@ -80,7 +80,7 @@ def _after(result: Result, candidate: Candidate) -> Told | None:
             new = with_box(new, "two-port", supply)
     except (DescriptionError, SolveError):
         return None
-    return _by_key(findings(new, WHOLE_BOX))
+    return _by_key(findings(new, rules=WHOLE_BOX))
 
 
 def _remedy(

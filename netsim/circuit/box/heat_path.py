@@ -1,9 +1,9 @@
 """The way of the plate's heat to the air: resistances in a row, temperatures, and what an insulator adds in farads."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 
@@ -25,7 +25,8 @@ class HeatItem:
     """One piece on the way, as the file has it: by its resistance, by material and size, or by fins. SI units.
 
     ``electrical`` tells that it insulates the plate voltage, ``adds_to_output_capacitance`` that its capacitance
-    stands from plate to chassis.
+    stands from plate to chassis. Where limits are sampled, numbers are arrays of shape ``(rows,)``; of fins, and
+    of the air around them, their mean counts then.
     """
 
     name: str
@@ -82,14 +83,12 @@ class HeatItem:
     def _resistance(self, end: End) -> float:
         if self.thermal_resistance is not None:
             return self.thermal_resistance
-        span = (
-            Span(*[self.conductivity] * 3)
-            if self.conductivity
-            else MATERIALS[self.material or ""].conductivity
-        )
+        given = self.conductivity
+        span = MATERIALS[self.material or ""].conductivity if given is None else Span(given, given, given)
         assert self.thickness is not None  # by the rules of the file
         assert self.area is not None
-        return self.thickness / (float(getattr(span, end)) * self.area)
+        conductivity: float = getattr(span, end)
+        return self.thickness / (conductivity * self.area)
 
 
 def insulator_capacitance(items: Sequence[HeatItem]) -> float | None:
@@ -103,7 +102,8 @@ def added_capacitance(items: Sequence[HeatItem]) -> float:
     """Return what the insulators add from plate to chassis [F]: that of all in series, where any is to count."""
     if not any(item.adds_to_output_capacitance for item in items):
         return 0.0
-    return insulator_capacitance(items) or 0.0
+    found = insulator_capacitance(items)
+    return 0.0 if found is None else found
 
 
 def joints(items: Sequence[HeatItem], heat: FloatArray, ambient: float, end: End = "usual") -> FloatArray:
@@ -130,7 +130,7 @@ def joints(items: Sequence[HeatItem], heat: FloatArray, ambient: float, end: End
     In a row: each joint is the air plus all rises outwards of it (a sum from the end, hence the reversals).
     """
     rises = np.stack([item.rise(heat, ambient, end) for item in items], axis=-1)
-    return np.asarray(ambient + np.cumsum(rises[..., ::-1], axis=-1)[..., ::-1])
+    return np.asarray(np.asarray(ambient)[..., np.newaxis] + np.cumsum(rises[..., ::-1], axis=-1)[..., ::-1])
 
 
 @dataclass(frozen=True)
@@ -215,7 +215,10 @@ def _sink_heat(item: HeatItem, ambient: float) -> FloatArray:
 
 
 def _sink_rise(item: HeatItem, ambient: float, heat: FloatArray) -> FloatArray:
-    shed = _sink_heat(item, ambient)
+    means: dict[str, Any] = {
+        key: float(np.mean(value)) for key, value in vars(item).items() if key.startswith("fin")
+    }
+    shed = _sink_heat(replace(item, **means), float(np.mean(ambient)))
     with np.errstate(divide="ignore"):
         wanted = np.log(np.asarray(heat, dtype=np.float64))
     beyond = np.log(_RISES[-1]) + (wanted - np.log(shed[-1])) * _BEYOND

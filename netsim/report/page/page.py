@@ -1,4 +1,4 @@
-"""The whole report as one HTML page: no network, no script, the same bytes every time."""
+"""The whole report as one HTML page: no network, whole without its script, the same bytes every time."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -6,16 +6,19 @@ from typing import TYPE_CHECKING
 
 from netsim.analysis import Result
 from netsim.description.formatting import NOTHING, format_quantity
+from netsim.report.explanations import explanations
 from netsim.report.figures.smith import smith_grid
-from netsim.report.notation import MARKS, WORDS, line_anchor, percent
-from netsim.report.page.band_section import band_sections
+from netsim.report.finding_groups import by_part, groups
+from netsim.report.notation import MARKS, WORDS, line_anchor, percent, rule_anchor
+from netsim.report.page.band_section import band_sections, drawn_rows
 from netsim.report.page.bench_card import bench_card
-from netsim.report.page.cards import cards
+from netsim.report.page.cards import Origins, cards, passing, told_of
 from netsim.report.page.change_section import change_section, finding_changes
 from netsim.report.page.downloads import downloads, file_name
 from netsim.report.page.headline import headline
+from netsim.report.page.setting_panel import setting_panels
 from netsim.report.page.taps_section import taps_section
-from netsim.report.page.templating import environment, style
+from netsim.report.page.templating import environment, finished, script, style
 from netsim.report.page.tuning_ranges import tuning_reach
 from netsim.report.page.unknowns import assumed, not_rated
 from netsim.report.page.used_fractions import matrix
@@ -28,6 +31,10 @@ if TYPE_CHECKING:
     from netsim.advice.taps.tap_advice import TapsAdvice
 
 
+_WANTED = ("plate current", "fundamental", "DC input", "plate power")
+"""What follows from [stage] and not from a tube that the file gives."""
+
+
 @dataclass(frozen=True)
 class Line:
     """One line of the input."""
@@ -35,6 +42,17 @@ class Line:
     number: int
     anchor: str
     text: str
+
+
+@dataclass(frozen=True)
+class Rule:
+    """What makes a used fraction, and where that comes from."""
+
+    anchor: str
+    code: str
+    heading: str
+    rule: str
+    source: str
 
 
 @dataclass(frozen=True)
@@ -71,21 +89,26 @@ def render(
         name alone; nothing depends on the time or place of rendering.
     """
     verdict = result.verdict
-    changes = finding_changes(verdict, fix)
-    return (
+    changes, origins = finding_changes(verdict, fix), Origins(result)
+    judged = groups(verdict, ("over", "close"))
+    over, close = (told_of(judged, state) for state in ("over", "close"))
+    return finished(
         environment()
         .get_template("page.html.j2")
         .render(
+            models=setting_panels(result, drawn_rows(result)),
+            script=script("ladder", "knobs"),
             style=style("full_output") if beyond_the_pulse(result.solved) else style(),
             title=verdict.title,
             file_name=file_name(result.amplifier.path),
             verdict=verdict,
             stage=_stage_facts(result),
-            headline=headline(verdict),
-            failing=cards(verdict, "over", changes),
-            close=cards(verdict, "close", changes),
+            headline=headline(result, by_part(over)),
+            failing=cards(over, origins, changes),
+            close=cards(close, origins, changes),
             change=change_section(fix),
-            passing=cards(verdict, "pass"),
+            passing=passing(verdict, origins),
+            rules=_rules(verdict),
             matrix=matrix(verdict),
             not_rated=not_rated(verdict),
             assumed=assumed(verdict),
@@ -107,7 +130,8 @@ def render(
 
 def _stage_facts(result: Result) -> tuple[tuple[str, str], ...]:
     """Give what the tube was told to do, in a line of figures."""
-    given, nominal = result.amplifier.description.stage, result.verdict.stage
+    verdict = result.verdict
+    given, nominal = result.amplifier.description.stage, verdict.stage
     antenna = result.amplifier.description.antenna
     facts = [
         ("plate voltage", f"{format_quantity(given.plate_voltage, 'V')} DC"),
@@ -118,9 +142,21 @@ def _stage_facts(result: Result) -> tuple[tuple[str, str], ...]:
         ("plate power", format_quantity(nominal.plate_power_watt, "W")),
         ("antenna", format_quantity(antenna.resistance, "ohm")),
     ]
+    if verdict.judged_on == "tube":
+        facts = [(f"{name} wanted" if name in _WANTED else name, value) for name, value in facts]
     if result.swr is not None:
         facts.append(("antennas up to", f"SWR {result.swr:g}, asked for with --swr"))
     return tuple(facts)
+
+
+def _rules(verdict: Verdict) -> tuple[Rule, ...]:
+    """List the rules behind the findings of a result."""
+    known = explanations()
+    codes = dict.fromkeys(finding.code for finding in verdict.findings)
+    return tuple(
+        Rule(rule_anchor(code), code, known[code].heading, known[code].rule, known[code].source)
+        for code in codes
+    )
 
 
 def _agreement(verdict: Verdict) -> tuple[BandAgreement, ...]:

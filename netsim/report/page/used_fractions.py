@@ -93,7 +93,6 @@ def _cell(verdict: Verdict, key: str, index: int, entries: list[tuple[int, Findi
     place, worst = judged[0]
     used = percent(worst.used_fraction)
     what = (aspect(worst) if key in PART_NAMES else case_of(worst)) + condition_of(worst)
-    told = worst.state in ("over", "close")
     spoken = f"{finding_title(worst)}, {place_of(worst)}: {WORDS[worst.state]}, {used} used"
     return Cell(
         state=worst.state,
@@ -102,13 +101,9 @@ def _cell(verdict: Verdict, key: str, index: int, entries: list[tuple[int, Findi
         used=used,
         what=what.removeprefix(", "),
         bar=used_bar(worst.used_fraction, worst.state, spoken),
-        target=finding_anchor(place) if told else _place_in_band(key, index),
+        target=finding_anchor(place),
         spoken=spoken,
     )
-
-
-def _place_in_band(key: str, index: int) -> str:
-    return f"{band_anchor(index)}-{key}" if key in PART_NAMES else band_anchor(index)
 
 
 def _unjudged(place: int | None) -> Cell:

@@ -9,6 +9,7 @@ from rich.text import Text
 
 from netsim.advice.design import Design
 from netsim.description.formatting import NOTHING
+from netsim.report.notation import CAUTION
 from netsim.report.terminal.result_text import UNCHECKED
 
 
@@ -44,3 +45,4 @@ def _parts(made: Design) -> Iterator[RenderableType]:
     yield Text(f"Checked as designed: {counts['over']} over, {counts['close']} close.")
     if not verdict.cross_checked:
         yield Text(UNCHECKED, "bold yellow")
+    yield Text(CAUTION)

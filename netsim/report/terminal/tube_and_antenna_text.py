@@ -45,7 +45,7 @@ def render(result: Result) -> tuple[RenderableType, ...]:
 
 
 def _large_signal(verdict: Verdict) -> Table:
-    table = _table("Band", "MHz", "plate", "grid", "output", "drive", "plate heat", "to ngspice")
+    table = _table("Band", "MHz", "plate", "grid", "drive", "to ngspice")
     for band in verdict.bands:
         name = band.name
         for point in band.points:
@@ -58,9 +58,7 @@ def _large_signal(verdict: Verdict) -> Table:
                 f"{point.frequency_hertz / 1e6:.6g}",
                 format_quantity(found.plate_current_dc_ampere, "A"),
                 format_quantity(found.grid_current_dc_ampere, "A"),
-                format_quantity(found.output_watt, "W"),
                 format_quantity(found.drive_watt, "W"),
-                format_quantity(found.plate_dissipation_watt, "W"),
                 NOTHING if apart is None else f"{apart:.1g} dB",
             )
             name = ""
