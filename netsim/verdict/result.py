@@ -1,7 +1,9 @@
 """The result: what is known of an amplifier after solving it. SI floats; phasors are peak values."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal
+
+from netsim.verdict.box.result import BoxResult
 
 SCHEMA_VERSION = 1
 
@@ -183,7 +185,7 @@ class Worse:
     """
 
     code: str
-    band: str
+    band: str | None
     part: str
     used_after: float | None
     quantity: str
@@ -396,4 +398,5 @@ class Verdict:
     judged_on: Literal["pulse", "tube"] = "pulse"
     tube: TubeResult | None = None
     notes: tuple[Note, ...] = ()
+    box: BoxResult = field(default_factory=BoxResult)
     known: Known = Known(1, 0, (), ())
