@@ -35,9 +35,9 @@ def test_the_section_holds_list_effects_and_diff(refitted: Result, remedy: Expla
     assert section is not None
     assert section.needed
     assert section.clears
-    assert [row.title for row in section.moves] == [move.title for move in remedy.fix.moves]
-    assert [row.number for row in section.moves] == list(range(1, len(section.moves) + 1))
-    assert sum(row.weight for row in section.moves) == section.weight
+    assert [row.title for row in section.changes] == [change.title for change in remedy.fix.changes]
+    assert [row.number for row in section.changes] == list(range(1, len(section.changes) + 1))
+    assert sum(row.weight for row in section.changes) == section.weight
     assert section.summary.startswith(f"{refitted.verdict.counts['over']} over and")
     assert "become 0 over" in section.summary
     assert len(section.effects) == len(remedy.fix.effects)
@@ -52,7 +52,7 @@ def test_every_finding_over_is_told_its_change_with_before_and_after(
     changes = finding_changes(refitted.verdict, remedy)
     for index, finding in enumerate(refitted.verdict.findings):
         if finding.state == "over":
-            assert changes[index].moves
+            assert changes[index].changes
             assert changes[index].state in ("pass", "close")
     voltage = next(
         changes[i]
@@ -61,7 +61,7 @@ def test_every_finding_over_is_told_its_change_with_before_and_after(
     )
     # Pinned to the figures that the command prints for this file.
     assert (voltage.before, voltage.after) == ("121 %", "79.0 %")
-    assert [row.title[:22] for row in voltage.moves] == ["another tune capacitor"]
+    assert [row.title[:22] for row in voltage.changes] == ["another tune capacitor"]
 
 
 def test_cards_show_the_change_and_keep_the_first_remedy(refitted: Result, remedy: ExplainedFix) -> None:
@@ -70,7 +70,7 @@ def test_cards_show_the_change_and_keep_the_first_remedy(refitted: Result, remed
     assert failing.count('<span class="change') >= refitted.verdict.counts["over"]
     assert "<b>121 % → 79.0 %</b>" in failing
     assert '<span class="tag">Alone</span>' in failing
-    for number in range(1, len(remedy.fix.moves) + 1):
+    for number in range(1, len(remedy.fix.changes) + 1):
         assert f'id="change-{number}"' in page
         assert f'href="#change-{number}"' in page
     assert "clear everything</a>" in page[: page.index("</header>")]
@@ -80,9 +80,9 @@ def test_a_clean_amplifier_is_told_that_no_change_is_needed(circuits: Path) -> N
     old = analyse(read(circuits / "old-tubes.toml"), engine="two-port")
     page = render(old, fix=explained_fix(old.amplifier, engine="two-port", before=old))
     section = page[page.index('id="change"') : page.index('id="used"')]
-    assert "No change is needed" in section
+    assert "no change is needed" in section
     assert "<table" not in section
-    assert "none is needed" in page[: page.index("</header>")]
+    assert "no change is needed" in page[: page.index("</header>")]
 
 
 def test_what_nothing_clears_is_told_with_what_limits_it(circuits: Path, tmp_path: Path) -> None:
