@@ -84,7 +84,7 @@ def _solve_twice(
         loaded, unloaded = two_port.solve(ladder, _ORDERS), two_port.solve(open_ladder, off)
         by_spice = [job.result() for job in asked]
     apart = worst_relative(by_spice[0], loaded)
-    _demand_agreement(np.maximum(apart, worst_voltage(by_spice[1], unloaded)), ladder.frequency)
+    demand_agreement(np.maximum(apart, worst_voltage(by_spice[1], unloaded)), ladder.frequency)
     return by_spice[0], by_spice[1], apart
 
 
@@ -213,7 +213,8 @@ def capacitor_settings(assembly: Assembly, search: tuple[int, int] = FINE) -> Se
     )
 
 
-def _demand_agreement(apart: FloatArray, frequency: FloatArray) -> None:
+def demand_agreement(apart: FloatArray, frequency: FloatArray) -> None:
+    """Raise DisagreementError where two solvers are further apart than rounding explains, shape ``(networks,)``."""
     row = int(np.argmax(np.where(np.isnan(apart), np.inf, apart)))
     if not apart[row] <= TOLERANCE:
         raise DisagreementError(

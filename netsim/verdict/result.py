@@ -1,7 +1,9 @@
 """The result: what is known of an amplifier after solving it. SI floats; phasors are peak values."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal
+
+from netsim.verdict.box.result import BoxResult
 
 SCHEMA_VERSION = 1
 
@@ -39,11 +41,15 @@ class StageResult:
 
 @dataclass(frozen=True)
 class Harmonic:
-    """One order: attenuation through the network, and level at the antenna (None where none flows)."""
+    """One order: attenuation through the network, and level at the antenna (None where none flows).
+
+    Where what the harmonic meets was not measured it is ``unknown``, and both are None.
+    """
 
     order: int
-    attenuation_db: float
+    attenuation_db: float | None
     level_dbc: float | None
+    unknown: bool = False
 
 
 @dataclass(frozen=True)
@@ -179,7 +185,7 @@ class Worse:
     """
 
     code: str
-    band: str
+    band: str | None
     part: str
     used_after: float | None
     quantity: str
@@ -392,4 +398,5 @@ class Verdict:
     judged_on: Literal["pulse", "tube"] = "pulse"
     tube: TubeResult | None = None
     notes: tuple[Note, ...] = ()
+    box: BoxResult = field(default_factory=BoxResult)
     known: Known = Known(1, 0, (), ())
