@@ -167,7 +167,7 @@ def analyse(
         input_sha256=amplifier.sha256,
     )
     spreads = _spreads(amplifier, solved, sampling.result(), chosen)
-    found = verdict(solved, apart, provenance, _remarks(amplifier, solved), spreads)
+    found = verdict(solved, apart, provenance, _remarks(amplifier, solved, swr), spreads)
     return Result(amplifier, found, solved, swr, spreads)
 
 
@@ -197,14 +197,20 @@ def _spreads(
     return summary(sampled, sample_antennas(amplifier, solved, sampled.draws, bands))
 
 
-def _remarks(amplifier: Amplifier, solved: Solved) -> list[Note]:
-    """List what reading the tube brought up."""
-    state = solved.tube_state
-    if state is None:
-        return []
-    from netsim.analysis.tube_assembly import remarks
+def _remarks(amplifier: Amplifier, solved: Solved, swr: float | None) -> list[Note]:
+    """List what reading the tube and the measurements brought up."""
+    told, state, antenna = [], solved.tube_state, amplifier.description.antenna
+    if state is not None:
+        from netsim.analysis.tube_assembly import remarks
 
-    return [Note(p.code, p.message, p.line, p.key) for p in remarks(amplifier, state.tube, state.fit)]
+        told = [Note(p.code, p.message, p.line, p.key) for p in remarks(amplifier, state.tube, state.fit)]
+    used = {"measured": antenna.measured is not None and swr is None, "filter": antenna.filter is not None}
+    if any(used.values()):
+        from netsim.analysis import antenna_files
+
+        files = tuple(key for key, there in used.items() if there)
+        told += antenna_files.remarks(amplifier, solved.assembly.parts, files)
+    return told
 
 
 def has_box(description: Description) -> bool:

@@ -5,8 +5,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from netsim.analysis.antenna_files import at_orders, filtered, resistance_of, source_at
+from netsim.analysis.antenna_files import antenna_at_orders, filtered, resistance_of, source_at
 from netsim.analysis.plate_source import PlateSource
+from netsim.circuit.assembly import measured_orders
 from netsim.circuit.elements import FloatArray, Termination
 from netsim.circuit.reflection import (
     impedance_of,
@@ -89,9 +90,9 @@ def _circle(amplifier: Amplifier, solved: Solved, swr: float, source: PlateSourc
     impedance = impedance_of(np.tile(reflection, len(parts)), resistance)[:, np.newaxis]
     termination = Termination(impedance, resistance)
     if solved.description.antenna.filter is not None:
-        every = parts.take(np.repeat(np.arange(len(parts)), loads))
         rest = np.broadcast_to(resistance[:, np.newaxis], (len(resistance), ORDERS - 1))
-        termination = filtered(amplifier, every, np.concatenate([impedance, rest], axis=1), resistance)
+        every = Termination(np.concatenate([impedance, rest], axis=1), resistance)
+        termination = filtered(amplifier, parts, every, np.repeat(np.arange(len(parts)), loads))
     found = on_all_loads(solved.assembly, termination, loads, swr, source.drawn)
     shape = found.impedance.shape
     return replace(
@@ -104,26 +105,30 @@ def _circle(amplifier: Amplifier, solved: Solved, swr: float, source: PlateSourc
 def _measured(amplifier: Amplifier, solved: Solved, source: PlateSource) -> AnyAntenna:
     parts = solved.assembly.parts
     resistance = resistance_of(parts)
-    measurement = load(amplifier, "measured")
-    impedance = impedance_of(at_orders(measurement, parts)[..., 0, 0], measurement.reference)
-    termination = Termination(impedance, resistance)
-    if solved.description.antenna.filter is not None:
-        termination = filtered(amplifier, parts, impedance, resistance)
+    antenna = antenna_at_orders(amplifier, parts)
+    has_filter = solved.description.antenna.filter is not None
+    termination = filtered(amplifier, parts, antenna) if has_filter else antenna
     found = on_all_loads(solved.assembly, termination, 1, None, source.drawn)
-    first = impedance[:, :1]
+    first = antenna.impedance[:, :1]
     return replace(found, impedance=first, reflection=reflection_of(first, resistance[:, np.newaxis]))
 
 
 def _spread(amplifier: Amplifier, solved: Solved) -> FloatArray:
-    """Find how far each order's level can lie from that into the matched resistance, ``(networks, 10, 2)``."""
+    """Find how far each order's level can lie from that into the matched resistance, ``(networks, 10, 2)``.
+
+    NaN at orders of which the filter was not measured.
+    """
     parts = solved.assembly.parts
     resistance, orders = resistance_of(parts), np.arange(1.0, ORDERS + 1)
     _, source = source_at(solved.ladder, resistance, orders)
     back = reflection_of(source, resistance[:, np.newaxis])
     if solved.description.antenna.filter is not None:
         measurement = load(amplifier, "filter")
-        s = at_orders(measurement, parts)
+        s = measured_orders(measurement, parts.frequency)
+        unknown = np.asarray(np.isnan(s).any(axis=(-2, -1)))
+        s = np.where(unknown[..., np.newaxis, np.newaxis], 0.0, s)
         into = reflection_of(source, measurement.reference)
         seen = s[..., 1, 1] + s[..., 0, 1] * s[..., 1, 0] * into / (1 - s[..., 0, 0] * into)
         back = reflection_of(impedance_of(seen, measurement.reference), resistance[:, np.newaxis])
+        back = np.where(unknown, np.nan, back)
     return np.stack(power_spread(np.minimum(np.abs(back), 1.0), HARMONIC_SWR), axis=-1)

@@ -58,8 +58,10 @@ class AnyAntenna:
     plate_swr, output_power, plate_dissipation : ndarray
         Powers in [W].
     level : ndarray
-        Of all orders in the antenna's power [dBc], shape ``(networks, loads, 10)``; minus infinity or NaN
-        where none flows.
+        Of all orders in the antenna's power [dBc], shape ``(networks, loads, 10)``; minus infinity where none
+        flows, NaN where `unknown`.
+    unknown : ndarray of bool
+        Orders of which nobody measured what reaches the antenna, shape ``(networks, 10)``.
     worst : mapping of (str, str) to WorstLoad
         By part name and quantity of `Stress`.
     swr : float or None
@@ -76,6 +78,7 @@ class AnyAntenna:
     output_power: FloatArray
     plate_dissipation: FloatArray
     level: FloatArray
+    unknown: BoolArray
     worst: Mapping[tuple[str, str], WorstLoad]
     swr: float | None = None
 
@@ -174,14 +177,18 @@ def _piece(
         output_power=power[:, 0].reshape(shape),
         plate_dissipation=current.dissipation.reshape(shape),
         level=level.reshape(*shape, ORDERS),
+        unknown=np.asarray(each.unknown_orders(orders).reshape(*shape, ORDERS).any(axis=1)),
         worst={
-            (name, quantity): _worst(getattr(found, quantity).reshape(shape))
+            (name, quantity): _worst(getattr(found, quantity).reshape(shape), quantity)
             for name, found in stress.items()
             for quantity in QUANTITIES
         },
     )
 
 
-def _worst(values: FloatArray) -> WorstLoad:
-    load = np.argmax(np.where(np.isnan(values), -np.inf, values), axis=1)
+def _worst(values: FloatArray, quantity: str) -> WorstLoad:
+    """Choose the highest of each network; of peaks those that cannot be it are NaN, else one NaN is the answer."""
+    if quantity == "voltage_peak":
+        values = np.where(np.isnan(values) & ~np.isnan(values).all(axis=1, keepdims=True), -np.inf, values)
+    load = np.argmax(values, axis=1)
     return WorstLoad(np.take_along_axis(values, load[:, np.newaxis], axis=1)[:, 0], load)

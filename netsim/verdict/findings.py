@@ -3,7 +3,11 @@
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
+import numpy as np
+
 from netsim.circuit.elements import FloatArray
+from netsim.circuit.tuning import BoolArray
+from netsim.errors import NotFiniteError, Problem
 from netsim.verdict import coil_assumptions
 from netsim.verdict.assumptions import assumptions
 from netsim.verdict.box.box_result import box_of
@@ -52,14 +56,64 @@ def findings(
     tuple of Finding
         Over first; within a state what has no fraction first, then the highest fraction. One for each check,
         band and operating point: its worst network. What no operating point changes is told once.
+
+    Raises
+    ------
+    NotFiniteError
+        If what is to be judged, or printed of any network, is no number: that is never a pass.
     """
+    _demand_numbers(solved)
     found: list[Finding] = []
     for check in checks(solved, rules):
         if isinstance(check, NotRated):
             found.append(_not_rated(solved, check))
         else:
+            _demand_finite(solved, check)
             found += _worst(solved, check, spreads)
     return tuple(sorted(found, key=_severity))
+
+
+def _demand_numbers(solved: Solved) -> None:
+    """Demand that what is printed of every network is finite."""
+    shown = {
+        "plate impedance": solved.plate_impedance,
+        "loaded Q": solved.loaded_q,
+        "stored-energy Q": solved.stored_energy_q,
+        "efficiency": solved.efficiency,
+        "output": solved.output_power,
+        "plate dissipation": solved.current.dissipation,
+    }
+    for name, stress in solved.stress.items():
+        for quantity in ("voltage_peak", "current_rms", "loss"):
+            values = getattr(stress, quantity)
+            shown[f"{quantity} of {name}"] = np.where(stress.present, values, 0.0)
+    if solved.any_antenna is not None:
+        shown["output (any_antenna)"] = solved.any_antenna.output_power.sum(axis=1)
+    for what, values in shown.items():
+        _refuse(solved, what, ~np.isfinite(values))
+
+
+def _demand_finite(solved: Solved, judged: Judged) -> None:
+    check = judged.check
+    _refuse(solved, f"{check.code} ({check.quantity} of {check.part}, {check.case})", judged.undefined)
+
+
+def _refuse(solved: Solved, what: str, wrong: BoolArray) -> None:
+    """Raise for the first network in which something is no number."""
+    if not wrong.any():
+        return
+    row = int(np.argmax(wrong))
+    band = int(solved.assembly.band_index[row])
+    raise NotFiniteError(
+        Problem(
+            "not_finite",
+            f"{what} is no number in band {solved.description.bands[band].name!r} at "
+            f"{solved.frequency[row] / 1e6:g} MHz, so it cannot be judged and nothing is reported; please report "
+            "this with the file",
+            solved.amplifier.path,
+            solved.line("bands", band),
+        )
+    )
 
 
 def _worst(solved: Solved, judged: Judged, spreads: Mapping[Place, Spread]) -> Iterator[Finding]:

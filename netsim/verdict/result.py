@@ -41,11 +41,15 @@ class StageResult:
 
 @dataclass(frozen=True)
 class Harmonic:
-    """One order: attenuation through the network, and level at the antenna (None where none flows)."""
+    """One order: attenuation through the network, and level at the antenna (None where none flows).
+
+    Where what the harmonic meets was not measured it is ``unknown``, and both are None.
+    """
 
     order: int
-    attenuation_db: float
+    attenuation_db: float | None
     level_dbc: float | None
+    unknown: bool = False
 
 
 @dataclass(frozen=True)

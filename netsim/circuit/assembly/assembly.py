@@ -7,6 +7,7 @@ from typing import Literal, NoReturn
 import numpy as np
 
 from netsim.circuit.assembly.coils import coupling, differing, wound
+from netsim.circuit.assembly.measurements import measured_orders
 from netsim.circuit.assembly.variants import Variants, in_rows
 from netsim.circuit.box.heat_path import HeatItem, added_capacitance
 from netsim.circuit.choke import short_coil_inductance
@@ -190,7 +191,7 @@ def _column(stages: Sequence[DescribedStage], rows: int, *keys: str) -> FloatArr
 def _filtered(amplifier: Amplifier, parts: Parts) -> Parts:
     """Put the file's measured filter between network and antenna."""
     measurement = load(amplifier, "filter")
-    scattering = measurement.at(parts.frequency[:, np.newaxis] * np.arange(1, ORDERS + 1))
+    scattering = measured_orders(measurement, parts.frequency)
     antenna = np.full(scattering.shape[:2], parts.antenna_resistance, dtype=np.complex128)
     beyond = np.full(len(parts), parts.antenna_resistance)
     return replace(parts, termination=behind_filter(scattering, measurement.reference, antenna, beyond))

@@ -1,7 +1,8 @@
 """What ``import netsim`` offers for the bench: what to measure, and what readings make of what is known."""
 
 from netsim.analysis import Engine
-from netsim.api import Advice, value_of
+from netsim.api.advice import Advice
+from netsim.api.values import value_of
 from netsim.description.reader import Amplifier
 
 
