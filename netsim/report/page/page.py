@@ -12,6 +12,7 @@ from netsim.report.finding_groups import by_part, groups
 from netsim.report.notation import MARKS, WORDS, line_anchor, percent, rule_anchor
 from netsim.report.page.band_section import band_sections, drawn_rows
 from netsim.report.page.bench_card import bench_card
+from netsim.report.page.box.box_section import box_section
 from netsim.report.page.cards import Origins, cards, passing, told_of
 from netsim.report.page.change_section import change_section, finding_changes
 from netsim.report.page.downloads import downloads, file_name
@@ -90,7 +91,7 @@ def render(
     """
     verdict = result.verdict
     changes, origins = finding_changes(verdict, fix), Origins(result)
-    judged = groups(verdict, ("over", "close"))
+    judged, box = groups(verdict, ("over", "close")), box_section(result)
     over, close = (told_of(judged, state) for state in ("over", "close"))
     return finished(
         environment()
@@ -98,7 +99,7 @@ def render(
         .render(
             models=setting_panels(result, drawn_rows(result)),
             script=script("ladder", "knobs"),
-            style=style("full_output") if beyond_the_pulse(result.solved) else style(),
+            style=style("full_output") if box or beyond_the_pulse(result.solved) else style(),
             title=verdict.title,
             file_name=file_name(result.amplifier.path),
             verdict=verdict,
@@ -117,6 +118,7 @@ def render(
             smith_grid=smith_grid(),
             bands=band_sections(result, coverage),
             reach=tuning_reach(result),
+            box=box,
             limits=result.amplifier.description.limits,
             agreement=_agreement(verdict),
             lines=_lines(result.amplifier.text),
