@@ -144,7 +144,7 @@ def _part_line(part: PartCauses, every: int) -> PartLine:
         tuple(
             CauseLine(
                 cause_of(group),
-                bands_of(group, every),
+                bands_of(group, every, "over"),
                 "" if group.worst.used_fraction is None else percent(group.worst.used_fraction),
                 card_anchor(group),
             )

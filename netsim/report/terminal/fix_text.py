@@ -85,8 +85,8 @@ def _effects(found: Fix, *, everything: bool) -> Iterator[RenderableType]:
     cleared = [effect for effect in found.effects if effect.outcome == "cleared"]
     others = [effect for effect in found.effects if effect.outcome not in ("cleared", "gone")]
     number = {kind: sum(e.outcome == kind for e in others) for kind in ("better", "same", "worse", "new")}
-    told = ", ".join(f"{count} {kind}" for kind, count in number.items() if count)
-    yield Text(f"\nWhat it does to the findings: {len(cleared)} cleared{f', {told}' if told else ''}", "bold")
+    counts = "".join(f", {count} {kind}" for kind, count in number.items() if count)
+    yield Text(f"\nWhat it does to the findings: {len(cleared)} cleared{counts}", "bold")
     shown = [*cleared, *others] if everything else [e for e in others if e.outcome in ("worse", "new")]
     table = Table(box=None, pad_edge=False, show_header=False)
     table.add_column(no_wrap=True)
