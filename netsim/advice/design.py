@@ -121,7 +121,7 @@ def design(
         )
     plan = plan_design(started.amplifier, started.lacking, definition, target)
     written = rewrite(text, ((edit.path, edit.text) for edit in plan.edits))
-    solved = analyse(loads(written, shown), engine=engine)
+    solved = analyse(loads(written, shown), engine=engine, samples=1)
     filled = {printed_key(edit.path): edit.text for edit in plan.edits}
     bands = tuple(_band(solved.verdict.bands[n], n, filled, note) for n, note in enumerate(plan.notes))
     return Design(written, difference(text, written, shown), definition, plan.target, bands, solved)

@@ -168,6 +168,44 @@ def _less_output(title: str, edits: tuple[Edit, ...], loss: float) -> Change:
     return Change("output", "stage", None, f"{title}: {loss:.0%} less output", edits, tenths)
 
 
+def told_of_tube(description: Description, quantity: str, settled: float) -> list[Change]:
+    """Return what [stage] and [tube] could say instead, so that they agree on what the tube settles at.
+
+    Parameters
+    ----------
+    description : Description
+        With a tube.
+    quantity : str
+        What they disagree on.
+    settled : float
+        What the tube does, in SI.
+    """
+    stage, tube = description.stage, description.tube
+    assert tube is not None
+    found = []
+    if stage.pulse == "cosine":
+        found.append(
+            ("plate current of three-halves power in [stage], as space charge makes it",
+             [plain_edit(("stage", "pulse"), "three-halves")])
+        )  # fmt: skip
+    if quantity == "drive_voltage_peak":
+        edit = quantity_edit(("stage", "drive_voltage_peak"), settled, "V")
+        now = written(stage.drive_voltage_peak, "V")
+        found.append((f"{edit.text} of drive in [stage] instead of {now}: what the tube takes", [edit]))
+    if quantity == "connection":
+        found.append(("no drive in series in [stage]", [removal(("stage", "drive_voltage_peak"))]))
+    if quantity == "conduction_angle":
+        degrees = f"{math.degrees(settled):.3g} deg"
+        edit = Edit(("stage", "conduction_angle"), math.radians(float(degrees.removesuffix(" deg"))), degrees)
+        now = f"{math.degrees(stage.conduction_angle):.3g} deg"
+        found.append((f"a conduction angle of {degrees} in [stage] instead of {now}", [edit]))
+    keys = [key for key in ("bias_voltage", "drive_voltage_peak") if getattr(tube, key) is not None]
+    if keys:
+        gone = [removal(("tube", key)) for key in keys]
+        found.append(("bias and drive left out of [tube], to be found from [stage]", gone))
+    return [Change("setting", "stage", None, title, tuple(edits)) for title, edits in found]
+
+
 def blocking(description: Description, parts: Parts) -> list[Change]:
     """Return a blocking capacitor where there is none, or a larger one where it is in the way.
 

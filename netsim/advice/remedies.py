@@ -67,7 +67,9 @@ def _solved(result: Result, given: Description | None) -> Iterator[tuple[Finding
             wanted.setdefault(tried.change.key, tried.change)
             numbers.setdefault(tried.change.key, []).append(number)
     proven: dict[int, list[Tried]] = {}
-    for tried in changes.proven(wanted.values()):
+    # First what helps most findings: where each takes long, not all can be afforded.
+    order = sorted(wanted, key=lambda key: -len(numbers[key]))
+    for tried in changes.proven(wanted[key] for key in order):
         for number in numbers[tried.change.key]:
             proven.setdefault(number, []).append(tried)
     for number, one in enumerate(changes.pressed):

@@ -21,6 +21,7 @@ from netsim.advice.part_changes import (
     quieter_choke,
     suppressors,
     thicker_wall,
+    told_of_tube,
 )
 from netsim.description.models.amplifier import Band, Description
 from netsim.verdict.result import Finding
@@ -105,6 +106,8 @@ def _of_one_part(solved: Solved, one: Pressed) -> list[Change]:
             return coil_quality(description, used, parts, _own_q(solved, one.row))
         case "plate_dissipation", _:
             return _less_power(solved, used)
+        case "tube_disagrees", _:
+            return told_of_tube(description, finding.quantity, finding.value or 0.0)
         case "choke_reactance", _:
             return larger_choke(description, used)
         case "choke_resonance", _:

@@ -13,6 +13,7 @@ from netsim.cli.options import (
     engine_option,
     file_argument,
     json_option,
+    samples_option,
     swr_option,
 )
 from netsim.errors import NOTHING_OVER, SOMETHING_OVER
@@ -26,12 +27,20 @@ if TYPE_CHECKING:
 @click.option("--band", metavar="NAME", shell_complete=complete_band, help="Only this band.")
 @click.option("--all", "everything", is_flag=True, help="Also reasons, all assumptions, the tube's figures.")
 @swr_option
+@samples_option
 @json_option
 @engine_option
 @debug_option
 @click.pass_obj
 def command(
-    manner: Manner, file: str, band: str | None, swr: float | None, engine: "Engine", *, everything: bool
+    manner: Manner,
+    file: str,
+    band: str | None,
+    swr: float | None,
+    samples: int,
+    engine: "Engine",
+    *,
+    everything: bool,
 ) -> int:
     """Solve every band of FILE and print what is past its rating, worst first.
 
@@ -45,7 +54,7 @@ def command(
     announce(engine)
     amplifier = read(file)
     with doing("solving"):
-        solved = with_remedies(analyse(amplifier, band=band, engine=engine, swr=swr))
+        solved = with_remedies(analyse(amplifier, band=band, engine=engine, swr=swr, samples=samples))
     verdict = solved.verdict
     if manner.as_json:
         from netsim.report.export import json_text

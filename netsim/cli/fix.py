@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 @click.option("--write", "target", metavar="NEW", help="Also write the changed file; FILE itself stays.")
 @click.option("--force", is_flag=True, help="Let --write replace a file that is there.")
 @click.option("--options", "listed", is_flag=True, help="Also list single changes for every finding.")
-@click.option("--all", "everything", is_flag=True, help="List every finding, before and after.")
+@click.option("--all", "everything", is_flag=True, help="Give every finding a row of its own.")
 @click.option(
     "--budget",
     type=click.IntRange(min=1),
@@ -34,10 +34,9 @@ def command(
     target: str | None,
     force: bool,
     listed: bool,
+    everything: bool,
     budget: int | None,
     engine: "Engine",
-    *,
-    everything: bool,
 ) -> int:
     """Search the smallest set of changes after which nothing in FILE is over, and print it as a diff.
 
@@ -67,7 +66,7 @@ def command(
 
         paper(sys.stdout).print(fix_text.render(found, singles, everything=everything))
         # As it is: a wrapped line would be no diff.
-        sys.stdout.write(found.diff)
+        sys.stdout.write(fix_text.short_diff(found))
     if target is not None:
         write_proposal(target, found.text)
     return NOTHING_OVER

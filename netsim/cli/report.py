@@ -24,7 +24,7 @@ FOLDER = Path("reports")
 @debug_option
 def command(file: str, output: str | None, swr: float | None, engine: "Engine") -> int:
     """Write the report on FILE as one page that needs no network."""
-    from netsim.api import analyse, page_of
+    from netsim.api.result import analyse, page_of
     from netsim.cli.console import doing
     from netsim.description.reader import read
     from netsim.errors import NOTHING_OVER

@@ -52,6 +52,23 @@ _LOWER_LIMITS = {"choke_reactance", "tube_wall"}
 """Codes whose limit is a lowest one."""
 
 
+CAUTION = (
+    "This can kill: capacitors hold thousands of volts after switch-off, RF burns deeply. Unplug, discharge, short "
+    "to chassis; follow local codes and licensed practice. These are a model's figures: they tell which ratings "
+    "given are exceeded, not that it may be touched."
+)
+"""What stands under every proposal on the terminal."""
+
+
+def nothing_exceeded(verdict: Verdict) -> str:
+    """Say that nothing is over, and how much could not be judged."""
+    unrated = verdict.counts["not_rated"]
+    if not unrated:
+        return "Nothing given is exceeded: no change is needed."
+    values = "1 value is" if unrated == 1 else f"{unrated} values are"
+    return f"Nothing that is rated is exceeded; {values} not rated."
+
+
 def part_label(name: str) -> str:
     """Write a part's name for people: ``tune_capacitor`` as "Tune capacitor"."""
     return name.replace("_", " ").capitalize()
@@ -171,14 +188,6 @@ def percent(used: float | None) -> str:
         if used == 1 or float(text) != 100:
             break
     return f"{text} %"
-
-
-def no_change_words(unrated: int) -> str:
-    """Say that nothing is over; that no change is needed only where every value has its rating."""
-    if not unrated:
-        return "No change is needed"
-    values = "1 value is" if unrated == 1 else f"{unrated} values are"
-    return f"Nothing that is rated is exceeded; {values} not rated"
 
 
 def band_anchor(index: int) -> str:

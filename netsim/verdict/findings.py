@@ -1,7 +1,7 @@
 """All findings of an amplifier, worst first, and the result they belong to."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from netsim.circuit.elements import FloatArray
 from netsim.verdict import coil_assumptions
@@ -20,21 +20,26 @@ from netsim.verdict.result import (
     Verdict,
 )
 from netsim.verdict.solved import Solved
+from netsim.verdict.spread import Place, Spread, Spreads
 from netsim.verdict.words import text_of, unrated_text_of
 
 WHATEVER_THE_STAGE = ("choke_resonance", "self_resonance", "tube_wall")
 """What no operating point changes is told once, of the stage as it stands."""
 
+_NOTHING_SAMPLED: Mapping[Place, Spread] = {}
+
 STATES: tuple[State, ...] = ("over", "close", "not_rated", "pass")
 
 
-def findings(solved: Solved) -> tuple[Finding, ...]:
+def findings(solved: Solved, spreads: Mapping[Place, Spread] = _NOTHING_SAMPLED) -> tuple[Finding, ...]:
     """Return every finding, ordered by state and then by how far the limit is used.
 
     Parameters
     ----------
     solved : Solved
         At the stage as it stands in the file and at all operating points.
+    spreads : mapping of Place to Spread
+        How far the limits of what is known let them vary, of those that were sampled.
 
     Returns
     -------
@@ -44,23 +49,26 @@ def findings(solved: Solved) -> tuple[Finding, ...]:
     """
     found: list[Finding] = []
     for check in checks(solved):
-        found += [_not_rated(solved, check)] if isinstance(check, NotRated) else _worst(solved, check)
+        found += (
+            [_not_rated(solved, check)] if isinstance(check, NotRated) else _worst(solved, check, spreads)
+        )
     return tuple(sorted(found, key=_severity))
 
 
-def _worst(solved: Solved, judged: Judged) -> Iterator[Finding]:
+def _worst(solved: Solved, judged: Judged, spreads: Mapping[Place, Spread]) -> Iterator[Finding]:
     """Build the finding of each band and operating point from its worst network."""
     check = judged.check
     for point in solved.points():
         if point and check.code in WHATEVER_THE_STAGE:
             continue
-        for _, band, rows in solved.bands(point):
+        for index, band, rows in solved.bands(point):
             rows = rows[judged.applies[rows]]
             if not rows.size:
                 continue
             row = judged.worst(rows)
             state = judged.state(row)
             message, why, _ = text_of(solved, judged, row)
+            spread = spreads.get((check, index, point))
             yield Finding(
                 code=check.code,
                 state=state,
@@ -79,6 +87,7 @@ def _worst(solved: Solved, judged: Judged) -> Iterator[Finding]:
                 line=solved.line(*judged.key(row)),
                 order=None if judged.order is None else int(judged.order[row]) or None,
                 operating_point=solved.point_names[point],
+                **({} if spread is None else spread.as_told),
             )
 
 
@@ -110,7 +119,11 @@ def _severity(finding: Finding) -> tuple[int, float]:
 
 
 def verdict(
-    solved: Solved, apart: FloatArray | None, provenance: Provenance, remarks: Sequence[Note] = ()
+    solved: Solved,
+    apart: FloatArray | None,
+    provenance: Provenance,
+    remarks: Sequence[Note],
+    spreads: Spreads,
 ) -> Verdict:
     """Return everything known as one object.
 
@@ -124,23 +137,30 @@ def verdict(
         What made the result.
     remarks : sequence of Note
         What reading the tube's curves brought up.
+    spreads : Spreads
+        What the limits of what is known do to the findings and losses.
     """
     description = solved.description
-    found = findings(solved)
+    found = findings(solved, spreads.findings)
     return Verdict(
         schema_version=SCHEMA_VERSION,
         title=description.title,
         topology=description.network.topology,
         stage=stage_of(solved, 0),
-        bands=bands_of(solved, 0, apart),
+        bands=bands_of(solved, 0, apart, spreads),
         findings=found,
-        counts={state: sum(f.state == state for f in found) for state in STATES},
+        counts={
+            **{state: sum(f.state == state for f in found) for state in STATES},
+            "unsure": sum(f.unsure for f in found),
+        },
         assumptions=(*assumptions(solved.amplifier), *coil_assumptions.assumptions(solved)),
         cross_checked=apart is not None,
         provenance=provenance,
         operating_points=tuple(
             OperatingPointResult(
-                solved.point_names[point] or "", stage_of(solved, point), bands_of(solved, point, apart)
+                solved.point_names[point] or "",
+                stage_of(solved, point),
+                bands_of(solved, point, apart, spreads),
             )
             for point in solved.points()
             if point
@@ -148,4 +168,5 @@ def verdict(
         judged_on="pulse" if solved.tube_state is None else "tube",
         tube=tube_of(solved),
         notes=(*remarks, *notes(solved)),
+        known=spreads.known,
     )

@@ -1,6 +1,6 @@
 """Everything the verdict rests on, in arrays over the networks."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -169,6 +169,7 @@ def gather(
     unloaded: Unloaded,
     current: PlateCurrent,
     samples: int = SAMPLES,
+    peaks: Collection[str] | None = None,
 ) -> Solved:
     """Draw from the solutions what the verdict asks.
 
@@ -186,6 +187,8 @@ def gather(
         Of the plate with the antenna on.
     samples : int
         Of one period, for peaks.
+    peaks : collection of str, optional
+        As of `stresses`.
     """
     stage, parts = assembly.stage, assembly.parts
     impedance = loaded.plate_impedance[:, 0]
@@ -198,7 +201,9 @@ def gather(
     relative = np.full(size.shape, np.nan)
     flows = size >= NO_CURRENT * current.direct[:, np.newaxis]
     np.log10(size / size[:, :1], out=relative, where=flows)
-    stress = stresses(parts, stage.supply_voltage, current, ladder, loaded, unloaded, samples=samples)
+    stress = stresses(
+        parts, stage.supply_voltage, current, ladder, loaded, unloaded, samples=samples, peaks=peaks
+    )
     return Solved(
         amplifier=amplifier,
         description=description,

@@ -2,10 +2,9 @@
 
 import numpy as np
 import pytest
-from samples import network
+from samples import coil_for_loaded_q, network
 from scipy.optimize import brentq
 
-from netsim.circuit.coil_choice import coil_for_loaded_q
 from netsim.circuit.parts import Parts
 from netsim.circuit.sections import loaded_q
 from netsim.circuit.topology import build_ladder

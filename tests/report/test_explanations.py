@@ -19,6 +19,7 @@ MAKERS = {
     "Rating": 0,
     "Check": 0,
     "PydanticCustomError": 0,
+    "Trial": 0,
 }
 
 

@@ -100,7 +100,7 @@ def fix(
     engine : {"both", "two-port"}
         Which solvers prove the result.
     before : Result, optional
-        ``analyse(amplifier, engine=engine)`` if the caller already has it.
+        ``analyse(amplifier, engine=engine, samples=1)`` if the caller already has it.
     budget : int
         How many networks the search may solve; where it ends first, the best by then is taken, and said so.
 
@@ -123,7 +123,7 @@ def fix(
     count once for each part. What is still over then, such as on other antennas, which the search does not look
     at, is gone through remedy by remedy.
     """
-    before = before or analyse(amplifier, engine=engine)
+    before = before or analyse(amplifier, engine=engine, samples=1)
     if not before.verdict.counts["over"]:
         return Fix((), 0, amplifier.text, "", before, before, compared(before, before), (), 0)
     found = _searched(amplifier, before, budget)
@@ -230,7 +230,7 @@ def _on_antennas(after: Result) -> Iterator[Change]:
 def _after(amplifier: Amplifier, changes: Sequence[Change], before: Result, engine: Engine) -> Result:
     """Write changes into the file, read it again, and solve the whole amplifier."""
     edits = [*edits_of(changes), *source_edits(amplifier.description, changes)]
-    return analyse(changed(amplifier, edits), engine=engine, swr=before.swr)
+    return analyse(changed(amplifier, edits), engine=engine, swr=before.swr, samples=1)
 
 
 def _fix(changes: Sequence[Change], before: Result, after: Result, found: Found) -> Fix:

@@ -9,7 +9,7 @@ from netsim.advice.fix.effects import Effect, identity
 from netsim.advice.fix.fix import Fix
 from netsim.description.toml_text.rewriting import difference
 from netsim.report.finding_groups import Group, grouped
-from netsim.report.notation import finding_title, no_change_words, numbered, percent, place_of
+from netsim.report.notation import finding_title, nothing_exceeded, numbered, percent, place_of
 from netsim.report.page.downloads import Download, amplifier_download, file_name
 from netsim.verdict.result import Finding, Verdict
 
@@ -68,6 +68,7 @@ class ChangeSection:
     """Everything about the change."""
 
     needed: bool
+    nothing: str
     clears: bool
     heading: str
     summary: str
@@ -110,6 +111,7 @@ def change_section(explained: ExplainedFix | None) -> ChangeSection | None:
     path = found.before.amplifier.path
     return ChangeSection(
         needed=needed,
+        nothing=nothing_exceeded(found.before.verdict),
         clears=found.clears,
         heading=_heading(found, needed),
         summary=f"{before['over']} over and {before['close']} close become {after['over']} over and "
@@ -167,7 +169,7 @@ def _remaining(group: Group) -> Remaining:
 
 def _heading(found: Fix, needed: bool) -> str:
     if not needed:
-        return no_change_words(found.before.verdict.counts["not_rated"])
+        return "No change"
     return (
         "The smallest change that clears everything" if found.clears else "The change that leaves least over"
     )

@@ -9,7 +9,8 @@ from rich.text import Text
 
 from netsim.advice.design import Design
 from netsim.description.formatting import NOTHING
-from netsim.report.terminal.result_text import CAUTION, UNCHECKED
+from netsim.report.notation import CAUTION
+from netsim.report.terminal.result_text import UNCHECKED
 
 
 def render(made: Design) -> RenderableType:

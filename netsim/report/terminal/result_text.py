@@ -14,7 +14,8 @@ from netsim.description.formatting import format_quantity
 from netsim.report.explanations import Explanation
 from netsim.report.finding_groups import Group as Findings
 from netsim.report.finding_groups import by_part, cause_of, groups
-from netsim.report.notation import case_of, finding_title, limit_of, value_of
+from netsim.report.known_words import UNSURE_MARK, measure_words, sampled_words, sureness_words
+from netsim.report.notation import CAUTION, case_of, finding_title, limit_of, value_of
 from netsim.verdict.result import BandResult, Finding, Point, State, Verdict
 
 _HEADINGS: dict[State, tuple[str, str]] = {
@@ -23,10 +24,6 @@ _HEADINGS: dict[State, tuple[str, str]] = {
     "not_rated": ("NOT RATED", "cyan"),
 }
 _BAND_COLUMNS = 9
-CAUTION = (
-    "A model's figures: which ratings are exceeded, not that it may be touched. The\n"
-    "supply kills: unplug, wait, discharge, short to chassis before a hand goes in."
-)
 UNCHECKED = "NOT CROSS-CHECKED: solved by two-port analysis alone, without ngspice."
 
 
@@ -56,6 +53,7 @@ def render(
         *_head(verdict),
         *_bands(verdict),
         *(part for state in ("over", "close") for part in _findings(judged, state, everything=everything)),
+        *_unsure_passes(verdict, everything=everything),
         *_not_rated(verdict, everything=everything),
         *full_output,
         *_assumed(verdict, everything=everything),
@@ -105,6 +103,11 @@ def _head(verdict: Verdict) -> Iterator[RenderableType]:
         (headline, "bold red" if over else "bold"),
         f": {over} over, {counts['close']} close, {counts['not_rated']} not rated, {counts['pass']} pass.",
     )
+    if counts["unsure"]:
+        yield Text(
+            f"{counts['unsure']} of them unsure within the limits of what is known. To be sure, measure: "
+            f"{measure_words(verdict)}."
+        )
     if not verdict.cross_checked:
         yield Text(UNCHECKED, "bold yellow")
 
@@ -127,6 +130,8 @@ def _findings(judged: Sequence[Findings], state: State, *, everything: bool) -> 
             before = told_before.setdefault(edits, finding_title(worst))
             known = before != finding_title(worst) and not everything
             lines.append(Text(f"fix: as for {before.lower()}" if known else f"fix: {worst.fix}"))
+        if (everything or worst.unsure) and (words := sureness_words(worst)):
+            lines.append(Text(f"range: {words}"))
         if group.others:
             mixed = len({finding.case for _, finding in group.findings}) > 1
             also = (_briefly(other, mixed=mixed) for _, other in group.others)
@@ -176,6 +181,23 @@ def _not_rated(verdict: Verdict, *, everything: bool) -> Iterator[RenderableType
     yield Text.assemble(("NOT RATED", _HEADINGS["not_rated"][1]), f": {missing}.")
 
 
+def _unsure_passes(verdict: Verdict, *, everything: bool) -> Iterator[RenderableType]:
+    """List what passes as it stands and is unsure within the limits."""
+    found = [finding for finding in verdict.findings if finding.state == "pass" and finding.unsure]
+    if not found:
+        return
+    if not everything:
+        named = dict.fromkeys(f"{finding_title(finding).lower()}" for finding in found)
+        yield Text.assemble((f"{UNSURE_MARK} PASS, BUT UNSURE", "bold"), f": {'; '.join(named)}.")
+        return
+    yield Text(f"{UNSURE_MARK} PASS, BUT UNSURE within the limits of what is known", "bold")
+    for finding in found:
+        place = finding.band or "all"
+        yield Padding(
+            Text(f"{place}{_at(finding)}: {finding.message}\n  {sureness_words(finding)}"), (0, 0, 0, 2)
+        )
+
+
 def _at(finding: Finding) -> str:
     """Say at which operating point; nothing for the stage as it stands in the file."""
     return "" if finding.operating_point is None else f" (at {finding.operating_point})"
@@ -185,7 +207,8 @@ def _used(finding: Finding) -> str:
     used = finding.used_fraction
     if used is None:
         return ""
-    return f"{used:.0%}" if used < 100 else ">9999%"
+    shown = f"{used:.0%}" if used < 100 else ">9999%"
+    return f"{shown}{UNSURE_MARK}" if finding.unsure else shown
 
 
 def _bands(verdict: Verdict) -> Iterator[RenderableType]:
@@ -261,6 +284,8 @@ def _basis(verdict: Verdict) -> Iterator[RenderableType]:
         )
     else:
         yield Text(f"\n{UNCHECKED}", "bold yellow")
+    if words := sampled_words(verdict.known):
+        yield Text(f"Sampled: {words}.")
     yield Text(CAUTION)
 
 

@@ -24,6 +24,16 @@ BY_NETWORK: tuple[Rule, ...] = (
 )
 """What is judged network by network, whatever the others are: all that a search of networks can ask."""
 
+WHATEVER_THE_PLATE_CURRENT: tuple[Rule, ...] = (
+    network.loaded_q,
+    network.plate_match,
+    network.tuning_range,
+    chokes.choke_reactance,
+    coils.self_resonance,
+    coils.tube_wall,
+)
+"""What of it asks nothing but the network."""
+
 BY_BAND: tuple[Rule, ...] = (chokes.choke_resonance, coils.temperature)
 """What needs the other networks of its band."""
 

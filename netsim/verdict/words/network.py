@@ -2,7 +2,9 @@
 
 import numpy as np
 
+from netsim.circuit.tuning import largest_coil
 from netsim.verdict.judged import Judged, NotRated, number
+from netsim.verdict.lead_effect import LEADS_COUNT_ABOVE, USUAL_LEAD, level_change
 from netsim.verdict.solved import Solved
 from netsim.verdict.words.parts import SITUATIONS
 from netsim.verdict.words.text import Text, at, written
@@ -77,7 +79,21 @@ def harmonic_level(solved: Solved, judged: Judged, row: int) -> Text:
     return Text(
         f"harmonic {order}: {level:.1f} dBc at {harmonic}, limit {limit:g} dBc",
         f"20 log10 |I_{order} / I_1| - attenuation = {level + attenuation:.1f} - {attenuation:.1f} dB, "
-        "into a resistive antenna",
+        f"into a resistive antenna{_lead(solved, order, row)}",
+    )
+
+
+def _lead(solved: Solved, order: int, row: int) -> str:
+    """Tell how far a usual lead would move a high harmonic, where the file says nothing of leads."""
+    capacitor, settings = solved.description.network.load_capacitor, solved.settings
+    given = "lead_inductance" in capacitor.model_fields_set
+    if given or order * solved.frequency[row] < LEADS_COUNT_ABOVE:
+        return ""
+    only = np.array([row])
+    moved = level_change(solved.assembly.parts.take(only), settings.tune[only], settings.load[only])
+    return (
+        f"; {written(USUAL_LEAD, 'H')} in the load capacitor's lead, of which the file says nothing, would move it by "
+        f"{moved[0, order - 1]:+.1f} dB"
     )
 
 
@@ -106,7 +122,8 @@ def tuning_range(solved: Solved, judged: Judged, row: int) -> Text:
     if value is None:
         return Text(
             f"{side} capacitor: no setting matches at {at(solved, row)}; it has {ends}",
-            "no real root: the coil is too large to be matched to this plate load by any capacitors",
+            "no real root: the coil is too large to be matched to this plate load by any capacitors"
+            f"{_largest(solved, row)}",
         )
     stray, padding = (float(getattr(parts, f"{side}_{what}")[0]) for what in ("stray", "padding"))
     tube = f", beside {written(parts.output_capacitance[0], 'F')} of the tube" if side == "tune" else ""
@@ -118,6 +135,15 @@ def tuning_range(solved: Solved, judged: Judged, row: int) -> Text:
         f"the match wants {written(value + padding + stray, 'F')} at this node{tube}; "
         f"already there: {there or 'nothing'}",
     )
+
+
+def _largest(solved: Solved, row: int) -> str:
+    """Name the largest coil that matches at every frequency of the band."""
+    assembly = solved.assembly
+    band, point = assembly.band_index, assembly.point_index
+    rows = np.flatnonzero((band == band[row]) & (point == point[row]))
+    largest = largest_coil(assembly.parts.take(rows)).min()
+    return f"; the largest that would match is {written(largest, 'H')}" if np.isfinite(largest) else ""
 
 
 def second_match(solved: Solved, judged: Judged, row: int) -> Text:
