@@ -4,9 +4,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from markupsafe import Markup
+
 from netsim.analysis import Result
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.report.explanations import explanations
+from netsim.report.export.page_record import dump, record_of
 from netsim.report.figures.smith import smith_grid
 from netsim.report.finding_groups import by_part, grouped, groups
 from netsim.report.known_words import UNSURE_MARK, measure_words, sampled_words
@@ -97,6 +100,7 @@ def render(
         environment()
         .get_template("page.html.j2")
         .render(
+            record=Markup(dump(record_of(verdict, file_name(result.amplifier.path), result.swr))),
             models=setting_panels(result, drawn_rows(result)),
             script=script("ladder", "knobs"),
             style=style("full_output") if beyond_the_pulse(result.solved) else style(),
