@@ -4,12 +4,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from markupsafe import Markup
+
 from netsim.analysis import Result
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.report.explanations import explanations
+from netsim.report.export.page_record import dump, record_of
 from netsim.report.figures.smith import smith_grid
-from netsim.report.finding_groups import by_part, groups
-from netsim.report.notation import MARKS, WORDS, line_anchor, percent, rule_anchor
+from netsim.report.finding_groups import by_part, grouped, groups
+from netsim.report.known_words import UNSURE_MARK, measure_words, sampled_words
+from netsim.report.notation import MARKS, WORDS, line_anchor, numbered, percent, rule_anchor
 from netsim.report.page.band_section import band_sections, drawn_rows
 from netsim.report.page.bench_card import bench_card
 from netsim.report.page.box.box_section import box_section
@@ -97,6 +101,7 @@ def render(
         environment()
         .get_template("page.html.j2")
         .render(
+            record=Markup(dump(record_of(verdict, file_name(result.amplifier.path), result.swr))),
             models=setting_panels(result, drawn_rows(result)),
             script=script("ladder", "knobs"),
             style=style("full_output") if box or beyond_the_pulse(result.solved) else style(),
@@ -110,6 +115,13 @@ def render(
             change=change_section(fix),
             passing=passing(verdict, origins),
             rules=_rules(verdict),
+            measure=measure_words(verdict),
+            unsure_mark=UNSURE_MARK,
+            unsure_count=sum(finding.unsure for finding in verdict.findings),
+            sampled=sampled_words(verdict.known),
+            unsure_passes=cards(
+                grouped((i, f) for i, f in numbered(verdict) if f.state == "pass" and f.unsure), origins
+            ),
             matrix=matrix(verdict),
             not_rated=not_rated(verdict),
             assumed=assumed(verdict),
