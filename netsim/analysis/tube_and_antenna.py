@@ -75,7 +75,7 @@ def with_tube_and_antennas(
 
 def _with_antennas(amplifier: Amplifier, solved: Solved, swr: float | None, *, both: bool) -> Solved:
     """Solve all networks on all antennas up to an SWR, or on the measured one; the worst by ngspice too."""
-    source = PlateSource(amplifier, solved.assembly, solved.description)
+    source = PlateSource(amplifier, solved.assembly, solved.description, solved.tube_state)
     if swr is None:
         found, termination = _measured(amplifier, solved, source)
         solved = replace(solved, any_antenna=found)
