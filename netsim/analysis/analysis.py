@@ -13,6 +13,7 @@ from netsim.analysis.networks import Engine, solve
 from netsim.analysis.uncertainty.draws import SAMPLES, SEED
 from netsim.circuit.assembly import Assembly, assemble
 from netsim.description.key_path import folded
+from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier
 from netsim.errors import Problem, UsageError
 from netsim.verdict.findings import verdict
@@ -149,6 +150,10 @@ def analyse(
         from netsim.analysis.tube_and_antenna import with_tube_and_antennas
 
         solved = with_tube_and_antennas(amplifier, solved, engine, swr)
+    if has_box(amplifier.description):
+        from netsim.analysis.box.walk import with_box
+
+        solved = with_box(solved, engine)
     pyspice = ngspice = None
     if engine == "both":
         pyspice, ngspice = version("PySpice"), spice.version()
@@ -206,6 +211,12 @@ def _remarks(amplifier: Amplifier, solved: Solved, swr: float | None) -> list[No
         files = tuple(key for key, there in used.items() if there)
         told += antenna_files.remarks(amplifier, solved.assembly.parts, files)
     return told
+
+
+def has_box(description: Description) -> bool:
+    """Tell whether the file has any table of the box around the network."""
+    tables = (description.bias, description.input, description.supply, description.cooling)
+    return any(table is not None for table in tables) or bool(description.meters)
 
 
 def asks_for_more(amplifier: Amplifier, swr: float | None) -> bool:

@@ -64,6 +64,8 @@ class Judged:
         What tells the worse of networks that have no fraction.
     absent : ndarray of bool or None
         Where there is no value by the nature of the check, such as the setting of a match that does not exist.
+    whole : bool
+        Whether it is of the amplifier as a whole: one value, shape ``(1,)``, of no band and no frequency.
     """
 
     check: Check
@@ -81,6 +83,7 @@ class Judged:
     load: Rows | None = None
     apart: FloatArray | None = None
     absent: BoolArray | None = None
+    whole: bool = False
 
     @property
     def undefined(self) -> BoolArray:

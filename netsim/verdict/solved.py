@@ -21,6 +21,7 @@ from netsim.verdict.stress import SAMPLES, Stress, Unloaded, stored_energy_q, st
 
 if TYPE_CHECKING:
     from netsim.verdict.any_antenna import AnyAntenna
+    from netsim.verdict.box.state import Box
     from netsim.verdict.meters import Meters
     from netsim.verdict.tube_state import TubeState
 
@@ -75,6 +76,8 @@ class Solved:
     tube_state, meters, any_antenna, harmonic_spread
         Where the file asks for them: the tube's steady states, the meters of each band, all networks on
         other antennas, and how far harmonic levels may change over terminations [dB] ``(networks, 10, 2)``.
+    box : Box or None
+        What stands around the network, where the file has a table of it.
     """
 
     amplifier: Amplifier
@@ -97,6 +100,7 @@ class Solved:
     meters: "tuple[Meters, ...]" = ()
     any_antenna: "AnyAntenna | None" = None
     harmonic_spread: FloatArray | None = None
+    box: "Box | None" = None
 
     @property
     def frequency(self) -> FloatArray:

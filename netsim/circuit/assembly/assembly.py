@@ -9,6 +9,7 @@ import numpy as np
 from netsim.circuit.assembly.coils import coupling, differing, wound
 from netsim.circuit.assembly.measurements import measured_orders
 from netsim.circuit.assembly.variants import Variants, in_rows
+from netsim.circuit.box.heat_path import HeatItem, added_capacitance
 from netsim.circuit.choke import short_coil_inductance
 from netsim.circuit.coil.self_capacitance import self_capacitance
 from netsim.circuit.coil.wound_coils import WoundCoil
@@ -156,7 +157,8 @@ def assemble(
     if varied.network.output_coil is not None and varied.network.output_coil.coupling is None:
         parts = replace(parts, coupling=np.broadcast_to(coupled, (len(rows),))[at])
     capacitance = _column(at_points, len(at), "output_capacitance")[point_index[at], np.arange(len(at))]
-    parts = replace(parts, output_capacitance=np.nan_to_num(capacitance))
+    added = added_capacitance(heat_path(varied))
+    parts = replace(parts, output_capacitance=np.nan_to_num(capacitance) + added)
 
     def given(key: Literal["tune", "load"]) -> FloatArray:
         settings = [setting for _, i in serving for setting in varied.bands[i].settings(key)]
@@ -171,6 +173,13 @@ def assemble(
         given("load"),
         *coils,
     )
+
+
+def heat_path(description: Description) -> tuple[HeatItem, ...]:
+    """Return the way of the plate's heat as the file has it, from the anode outwards; empty without a table."""
+    if description.cooling is None:
+        return ()
+    return tuple(HeatItem(**vars(item)) for item in description.cooling.path)
 
 
 def _column(stages: Sequence[DescribedStage], rows: int, *keys: str) -> FloatArray:
