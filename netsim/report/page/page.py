@@ -62,10 +62,11 @@ class Rule:
 
 @dataclass(frozen=True)
 class BandAgreement:
-    """How far the two solvers are apart in one band."""
+    """How far the two solvers are apart in one band, and on its worst antenna; None where that was not solved."""
 
     band: str
     worst: str
+    antenna: str | None
 
 
 def render(
@@ -132,7 +133,7 @@ def render(
             reach=tuning_reach(result),
             box=box,
             limits=result.amplifier.description.limits,
-            agreement=_agreement(verdict),
+            agreement=_agreement(result),
             lines=_lines(result.amplifier.text),
             downloads=downloads(result),
             marks=MARKS,
@@ -173,11 +174,22 @@ def _rules(verdict: Verdict) -> tuple[Rule, ...]:
     )
 
 
-def _agreement(verdict: Verdict) -> tuple[BandAgreement, ...]:
-    lines = []
-    for band in verdict.bands:
+def _agreement(result: Result) -> tuple[BandAgreement, ...]:
+    solved, lines = result.solved, []
+    checked = [
+        (solved.description.bands[int(solved.assembly.band_index[network])].name, apart)
+        for network, _, apart in (() if solved.any_antenna is None else solved.any_antenna.checked)
+    ]
+    for band in result.verdict.bands:
         apart = [a for point in band.points if (a := point.agreement.worst_relative) is not None]
-        lines.append(BandAgreement(band.name, f"{max(apart):.1e}" if apart else NOTHING))
+        antenna = next((other for name, other in checked if name == band.name), None)
+        lines.append(
+            BandAgreement(
+                band.name,
+                f"{max(apart):.1e}" if apart else NOTHING,
+                None if antenna is None else f"{antenna:.1e}",
+            )
+        )
     return tuple(lines)
 
 
