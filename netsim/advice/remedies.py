@@ -2,9 +2,11 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import chain
 
 import numpy as np
 
+from netsim.advice.box.remedies import box_remedies
 from netsim.advice.change import Change, applied, keeps_the_rules
 from netsim.advice.outcome import CLOSE, NUMBER_OF, Outcome
 from netsim.advice.part_changes import asked_rating, higher_ratings
@@ -40,7 +42,8 @@ def with_remedies(result: Result, given: Description | None = None) -> Result:
     others on all. Ratings change no network, so that what is carried over the new rating is exact, on other
     antennas and while tuning as well.
     """
-    known = {id(finding): (found, words) for finding, found, words in _solved(result, given)}
+    every = chain(_solved(result, given), box_remedies(result))
+    known = {id(finding): (found, words) for finding, found, words in every}
     findings = []
     for finding in result.verdict.findings:
         if id(finding) in known:
@@ -53,7 +56,7 @@ def with_remedies(result: Result, given: Description | None = None) -> Result:
 
 def solved_remedies(result: Result) -> list[tuple[Finding, list[SolvedRemedy]]]:
     """Return every finding over or close with its remedies, best first, and the changes that they are."""
-    return [(finding, found) for finding, found, _ in _solved(result, None)]
+    return [(finding, found) for finding, found, _ in chain(_solved(result, None), box_remedies(result))]
 
 
 def _solved(result: Result, given: Description | None) -> Iterator[tuple[Finding, list[SolvedRemedy], str]]:

@@ -99,7 +99,7 @@ def _of_band(worse: Worse, finding: Finding) -> str:
     point = (
         f" at {worse.operating_point}" if worse.operating_point not in (None, finding.operating_point) else ""
     )
-    return f"{point} on {worse.band}" if worse.band != finding.band else point
+    return f"{point} on {worse.band}" if worse.band not in (None, finding.band) else point
 
 
 def _listed(some: Sequence[str]) -> str:

@@ -13,6 +13,7 @@ from netsim.analysis.networks import Engine, solve
 from netsim.analysis.uncertainty.draws import SAMPLES, SEED
 from netsim.circuit.assembly import Assembly, assemble
 from netsim.description.key_path import folded
+from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier
 from netsim.errors import Problem, UsageError
 from netsim.verdict.findings import verdict
@@ -149,6 +150,10 @@ def analyse(
         from netsim.analysis.tube_and_antenna import with_tube_and_antennas
 
         solved = with_tube_and_antennas(amplifier, solved, engine, swr)
+    if has_box(amplifier.description):
+        from netsim.analysis.box.walk import with_box
+
+        solved = with_box(solved, engine)
     pyspice = ngspice = None
     if engine == "both":
         pyspice, ngspice = version("PySpice"), spice.version()
@@ -162,7 +167,7 @@ def analyse(
         input_sha256=amplifier.sha256,
     )
     spreads = _spreads(amplifier, solved, sampling.result(), chosen)
-    found = verdict(solved, apart, provenance, _remarks(amplifier, solved), spreads)
+    found = verdict(solved, apart, provenance, _remarks(amplifier, solved, swr), spreads)
     return Result(amplifier, found, solved, swr, spreads)
 
 
@@ -192,14 +197,26 @@ def _spreads(
     return summary(sampled, sample_antennas(amplifier, solved, sampled.draws, bands))
 
 
-def _remarks(amplifier: Amplifier, solved: Solved) -> list[Note]:
-    """List what reading the tube brought up."""
-    state = solved.tube_state
-    if state is None:
-        return []
-    from netsim.analysis.tube_assembly import remarks
+def _remarks(amplifier: Amplifier, solved: Solved, swr: float | None) -> list[Note]:
+    """List what reading the tube and the measurements brought up."""
+    told, state, antenna = [], solved.tube_state, amplifier.description.antenna
+    if state is not None:
+        from netsim.analysis.tube_assembly import remarks
 
-    return [Note(p.code, p.message, p.line, p.key) for p in remarks(amplifier, state.tube, state.fit)]
+        told = [Note(p.code, p.message, p.line, p.key) for p in remarks(amplifier, state.tube, state.fit)]
+    used = {"measured": antenna.measured is not None and swr is None, "filter": antenna.filter is not None}
+    if any(used.values()):
+        from netsim.analysis import antenna_files
+
+        files = tuple(key for key, there in used.items() if there)
+        told += antenna_files.remarks(amplifier, solved.assembly.parts, files)
+    return told
+
+
+def has_box(description: Description) -> bool:
+    """Tell whether the file has any table of the box around the network."""
+    tables = (description.bias, description.input, description.supply, description.cooling)
+    return any(table is not None for table in tables) or bool(description.meters)
 
 
 def asks_for_more(amplifier: Amplifier, swr: float | None) -> bool:

@@ -3,10 +3,16 @@
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
+import numpy as np
+
 from netsim.circuit.elements import FloatArray
-from netsim.verdict import coil_assumptions
+from netsim.circuit.tuning import BoolArray
+from netsim.errors import NotFiniteError, Problem
 from netsim.verdict.assumptions import assumptions
+from netsim.verdict.box.box_result import box_of
 from netsim.verdict.checks import checks
+from netsim.verdict.checks.every import ALL, Rule
+from netsim.verdict.coil import assumptions as coil_assumptions
 from netsim.verdict.judged import Judged, NotRated, number
 from netsim.verdict.notes import notes
 from netsim.verdict.points import bands_of, stage_of, tube_of
@@ -31,7 +37,9 @@ _NOTHING_SAMPLED: Mapping[Place, Spread] = {}
 STATES: tuple[State, ...] = ("over", "close", "not_rated", "pass")
 
 
-def findings(solved: Solved, spreads: Mapping[Place, Spread] = _NOTHING_SAMPLED) -> tuple[Finding, ...]:
+def findings(
+    solved: Solved, spreads: Mapping[Place, Spread] = _NOTHING_SAMPLED, rules: tuple[Rule, ...] = ALL
+) -> tuple[Finding, ...]:
     """Return every finding, ordered by state and then by how far the limit is used.
 
     Parameters
@@ -40,55 +48,120 @@ def findings(solved: Solved, spreads: Mapping[Place, Spread] = _NOTHING_SAMPLED)
         At the stage as it stands in the file and at all operating points.
     spreads : mapping of Place to Spread
         How far the limits of what is known let them vary, of those that were sampled.
+    rules : tuple of callable
+        Which of the rules.
 
     Returns
     -------
     tuple of Finding
         Over first; within a state what has no fraction first, then the highest fraction. One for each check,
         band and operating point: its worst network. What no operating point changes is told once.
+
+    Raises
+    ------
+    NotFiniteError
+        If what is to be judged, or printed of any network, is no number: that is never a pass.
     """
+    _demand_numbers(solved)
     found: list[Finding] = []
-    for check in checks(solved):
-        found += (
-            [_not_rated(solved, check)] if isinstance(check, NotRated) else _worst(solved, check, spreads)
-        )
+    for check in checks(solved, rules):
+        if isinstance(check, NotRated):
+            found.append(_not_rated(solved, check))
+        else:
+            _demand_finite(solved, check)
+            found += _worst(solved, check, spreads)
     return tuple(sorted(found, key=_severity))
+
+
+def _demand_numbers(solved: Solved) -> None:
+    """Demand that what is printed of every network is finite."""
+    shown = {
+        "plate impedance": solved.plate_impedance,
+        "loaded Q": solved.loaded_q,
+        "stored-energy Q": solved.stored_energy_q,
+        "efficiency": solved.efficiency,
+        "output": solved.output_power,
+        "plate dissipation": solved.current.dissipation,
+    }
+    for name, stress in solved.stress.items():
+        for quantity in ("voltage_peak", "current_rms", "loss"):
+            values = getattr(stress, quantity)
+            shown[f"{quantity} of {name}"] = np.where(stress.present, values, 0.0)
+    if solved.any_antenna is not None:
+        shown["output (any_antenna)"] = solved.any_antenna.output_power.sum(axis=1)
+    for what, values in shown.items():
+        _refuse(solved, what, ~np.isfinite(values))
+
+
+def _demand_finite(solved: Solved, judged: Judged) -> None:
+    check = judged.check
+    _refuse(solved, f"{check.code} ({check.quantity} of {check.part}, {check.case})", judged.undefined)
+
+
+def _refuse(solved: Solved, what: str, wrong: BoolArray) -> None:
+    """Raise for the first network in which something is no number."""
+    if not wrong.any():
+        return
+    row = int(np.argmax(wrong))
+    band = int(solved.assembly.band_index[row])
+    raise NotFiniteError(
+        Problem(
+            "not_finite",
+            f"{what} is no number in band {solved.description.bands[band].name!r} at "
+            f"{solved.frequency[row] / 1e6:g} MHz, so it cannot be judged and nothing is reported; please report "
+            "this with the file",
+            solved.amplifier.path,
+            solved.line("bands", band),
+        )
+    )
 
 
 def _worst(solved: Solved, judged: Judged, spreads: Mapping[Place, Spread]) -> Iterator[Finding]:
     """Build the finding of each band and operating point from its worst network."""
-    check = judged.check
+    if judged.whole:
+        yield _finding(solved, judged, 0, None, None)
+        return
     for point in solved.points():
-        if point and check.code in WHATEVER_THE_STAGE:
+        if point and judged.check.code in WHATEVER_THE_STAGE:
             continue
         for index, band, rows in solved.bands(point):
             rows = rows[judged.applies[rows]]
-            if not rows.size:
-                continue
-            row = judged.worst(rows)
-            state = judged.state(row)
-            message, why, _ = text_of(solved, judged, row)
-            spread = spreads.get((check, index, point))
-            yield Finding(
-                code=check.code,
-                state=state,
-                case=check.case,
-                band=band,
-                frequency_hertz=float(solved.frequency[row]),
-                part=check.part,
-                quantity=check.quantity,
-                value=number(judged.value[row]),
-                limit=number(judged.limit[row]),
-                unit=judged.unit,
-                used_fraction=number(judged.used[row]),
-                message=message,
-                why=why,
-                fix="",
-                line=solved.line(*judged.key(row)),
-                order=None if judged.order is None else int(judged.order[row]) or None,
-                operating_point=solved.point_names[point],
-                **({} if spread is None else spread.as_told),
-            )
+            if rows.size:
+                row, name = judged.worst(rows), solved.point_names[point]
+                spread = spreads.get((judged.check, index, point))
+                yield _finding(solved, judged, row, band, name, spread)
+
+
+def _finding(
+    solved: Solved,
+    judged: Judged,
+    row: int,
+    band: str | None,
+    point: str | None,
+    spread: Spread | None = None,
+) -> Finding:
+    check = judged.check
+    message, why, _ = text_of(solved, judged, row)
+    return Finding(
+        code=check.code,
+        state=judged.state(row),
+        case=check.case,
+        band=band,
+        frequency_hertz=None if judged.whole else float(solved.frequency[row]),
+        part=check.part,
+        quantity=check.quantity,
+        value=number(judged.value[row]),
+        limit=number(judged.limit[row]),
+        unit=judged.unit,
+        used_fraction=number(judged.used[row]),
+        message=message,
+        why=why,
+        fix="",
+        line=solved.line(*judged.key(row)),
+        order=None if judged.order is None else int(judged.order[row]) or None,
+        operating_point=point,
+        **({} if spread is None else spread.as_told),
+    )
 
 
 def _not_rated(solved: Solved, unrated: NotRated) -> Finding:
@@ -168,5 +241,6 @@ def verdict(
         judged_on="pulse" if solved.tube_state is None else "tube",
         tube=tube_of(solved),
         notes=(*remarks, *notes(solved)),
+        box=box_of(solved),
         known=spreads.known,
     )

@@ -7,7 +7,7 @@ import numpy as np
 
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.tube.operating_state import idle_current
-from netsim.verdict import coil_loops
+from netsim.verdict.coil import loops as coil_loops
 from netsim.verdict.judged import number
 from netsim.verdict.losses import losses, losses_of_band
 from netsim.verdict.result import (
@@ -103,8 +103,9 @@ def _large_signal(solved: Solved, row: int) -> LargeSignalResult | None:
 
 
 def _harmonics(solved: Solved, row: int) -> tuple[Harmonic, ...]:
+    unknown = solved.unknown_orders[row]
     return tuple(
-        Harmonic(n + 1, float(solved.attenuation[row, n]), number(solved.level[row, n]))
+        Harmonic(n + 1, number(solved.attenuation[row, n]), number(solved.level[row, n]), bool(unknown[n]))
         for n in range(1, solved.level.shape[1])
     )
 

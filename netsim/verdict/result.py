@@ -1,7 +1,9 @@
 """The result: what is known of an amplifier after solving it. SI floats; phasors are peak values."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal
+
+from netsim.verdict.box.result import BoxResult
 
 SCHEMA_VERSION = 1
 
@@ -39,11 +41,15 @@ class StageResult:
 
 @dataclass(frozen=True)
 class Harmonic:
-    """One order: attenuation through the network, and level at the antenna (None where none flows)."""
+    """One order: attenuation through the network, and level at the antenna (None where none flows).
+
+    Where what the harmonic meets was not measured it is ``unknown``, and both are None.
+    """
 
     order: int
-    attenuation_db: float
+    attenuation_db: float | None
     level_dbc: float | None
+    unknown: bool = False
 
 
 @dataclass(frozen=True)
@@ -109,8 +115,8 @@ class LargeSignalResult:
 class Point:
     """One frequency of one band. Settings are those of the variable parts alone.
 
-    ``coil_`` and ``output_coil_`` turns, Q and free-end voltage (tap to free end, open turns alone) are None
-    where a coil is given by its inductance, and its loops empty. ``large_signal`` is None without a tube.
+    ``coil_`` and ``output_coil_`` turns, Q and free-end voltage (tap to free end, open turns alone) are None where a
+    coil is given by its inductance, and its loops empty. ``large_signal`` is None without a tube.
     """
 
     frequency_hertz: float
@@ -179,7 +185,7 @@ class Worse:
     """
 
     code: str
-    band: str
+    band: str | None
     part: str
     used_after: float | None
     quantity: str
@@ -343,9 +349,8 @@ class CurvePointMiss:
 class TubeResult:
     """The tube as it was solved, at the stage as it stands.
 
-    ``constants`` are those of its law, per tube, None where not known. ``residual_rms`` and ``worst_point``
-    tell how well they fit the curves; None where the file gives the constants themselves. The idle current
-    is that at the bias without drive, at the plate voltage under load.
+    ``constants`` are those of its law, per tube, None where not known. ``residual_rms`` and ``worst_point`` tell how
+    well they fit the curves, if any. The idle current is that without drive, at the plate voltage under load.
     """
 
     bias_volt: float
@@ -373,9 +378,8 @@ class Provenance:
 class Verdict:
     """Everything known of an amplifier. Findings, of all operating points, are ordered worst first.
 
-    ``stage`` and ``bands`` are those of the file's own stage; ``operating_points`` is empty where the
-    file has none. ``judged_on`` tells what the plate current is: the pulse of the conduction angle, or the
-    steady state of the tube, which ``tube`` describes.
+    ``stage`` and ``bands`` are those of the file's own stage. ``judged_on`` tells what the plate current is: the
+    pulse of the conduction angle, or the steady state of the tube, which ``tube`` describes.
     """
 
     schema_version: int
@@ -392,4 +396,5 @@ class Verdict:
     judged_on: Literal["pulse", "tube"] = "pulse"
     tube: TubeResult | None = None
     notes: tuple[Note, ...] = ()
+    box: BoxResult = field(default_factory=BoxResult)
     known: Known = Known(1, 0, (), ())

@@ -68,6 +68,8 @@ class Suspect:
 
 @dataclass(frozen=True)
 class Trial:
+    """A fault: what it is, where, and the readings with it; `more` is what is free in it."""
+
     fault: Code
     words: str
     key: KeyPath

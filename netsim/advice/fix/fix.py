@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from netsim.advice.band_changes import choices_of
+from netsim.advice.box.insulator import insulators
 from netsim.advice.change import (
     WEIGHTS,
     Change,
@@ -178,7 +179,7 @@ def _parts(amplifier: Amplifier, before: Result) -> tuple[list[list[Change]], li
         less_power(description.stage),
     ]
     if _over_on_top(before):
-        groups.append(plate_leads(description))
+        groups += [plate_leads(description), insulators(before.solved)]
     feed = blocking(description, before.solved.assembly.parts)
     standing = quieter_choke(description) if "choke_resonance" in over else []
     if "antenna_dc" in over:
@@ -204,7 +205,7 @@ def _next_changes(after: Result) -> list[Change]:
             good = [
                 change
                 for change, one in some
-                if not change.only_ratings and not any(w.state == "over" for w in one.worse)
+                if not (change.only_ratings and change.part) and not any(w.state == "over" for w in one.worse)
             ]
             for change in good[:1]:
                 found.setdefault(change.place, change)

@@ -16,7 +16,7 @@ from netsim.circuit.tuning import BoolArray
 from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError
 
-MOST_NETWORKS = 200_000
+MOST_NETWORKS = 140_000
 """Networks that a search solves, or does what takes as long, before it ends with the best so far."""
 
 WITH_TUBE = 10
@@ -33,6 +33,9 @@ _MATCH_SHARE = 15
 
 _OPENING, _PRICING = 200, 400
 """Networks that could be solved in the time that a configuration takes beside, to be matched and to be solved."""
+
+_FOR_OPENING = 2 / 3
+"""Share of the budget that may go into what is not solved yet."""
 
 _MOST_TIES = 8
 
@@ -172,12 +175,14 @@ def search(
         if early or (hopeless > _MOST_HOPELESS and best is not None):
             break
         if entry.groups is None:
-            run.open(entry, waiting)
+            if run.spent <= budget * _FOR_OPENING:  # beyond, the best of those that are open are solved
+                run.open(entry, waiting)
             continue
         found = run.price(entry)
         in_vain = in_vain + 1 if best is not None and 0 < best.key.over <= found.key.over else 0
         if (best is None or found.key < best.key) and (beat is None or found.key[:2] < beat):
             best = found
+    early = early or run.spent > budget * _FOR_OPENING
     return best and replace(best, tried=run.tried, networks=run.spent, ended_early=early)
 
 

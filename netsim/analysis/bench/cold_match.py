@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from netsim.analysis.antenna_files import source_at
+from netsim.circuit.assembly import measured_orders
 from netsim.circuit.elements import (
     Branch,
     Capacitor,
@@ -101,7 +102,7 @@ def socket_impedance(
     if amplifier.description.antenna.filter is None:
         return seen
     measurement = load(amplifier, "filter")
-    s = measurement.at(parts.frequency)
+    s = measured_orders(measurement, parts.frequency)[:, 0]
     into = reflection_of(seen, measurement.reference)
     through = s[:, 1, 1] + s[:, 0, 1] * s[:, 1, 0] * into / (1 - s[:, 0, 0] * into)
     return impedance_of(through, measurement.reference)

@@ -6,19 +6,17 @@ from dataclasses import replace
 
 import numpy as np
 
-from netsim.analysis.antenna_files import at_orders, filtered, resistance_of
+from netsim.analysis.antenna_files import antenna_at_orders, filtered, resistance_of
 from netsim.analysis.networks import solve_samples
 from netsim.analysis.uncertainty.draws import variants
 from netsim.analysis.uncertainty.sampling import Draws, Sampled, rated_peaks
 from netsim.circuit.assembly import Assembly, assemble
 from netsim.circuit.elements import FloatArray, Termination
 from netsim.circuit.parts import Parts
-from netsim.circuit.reflection import impedance_of
 from netsim.circuit.stage import ORDERS
 from netsim.circuit.tuning import BoolArray
 from netsim.description.assumed import completed
 from netsim.description.reader import Amplifier
-from netsim.description.touchstone import load
 from netsim.verdict.checks import antennas, checks, network, parts
 from netsim.verdict.checks.every import Rule
 from netsim.verdict.judged import Judged
@@ -114,14 +112,11 @@ def _judged_at(
 def _termination(amplifier: Amplifier, some: Parts, antenna: complex) -> Termination:
     """Put an antenna, known at the fundamental or measured at all orders, behind networks, with the file's filter."""
     resistance = resistance_of(some)
-    impedance = np.full((len(some), 1), antenna, dtype=np.complex128)
-    measured = amplifier.description.antenna.measured is not None
-    if measured:
-        measurement = load(amplifier, "measured")
-        every = impedance_of(at_orders(measurement, some)[..., 0, 0], measurement.reference)
-        if np.allclose(every[:, 0], antenna):  # not where an SWR was asked for instead
-            impedance = every
-    if amplifier.description.antenna.filter is None:
-        return Termination(impedance, resistance)
-    rest = np.broadcast_to(resistance[:, np.newaxis], (len(some), ORDERS - impedance.shape[1]))
-    return filtered(amplifier, some, np.concatenate([impedance, rest], axis=1), resistance)
+    impedance = np.full((len(some), ORDERS), resistance[:, np.newaxis], dtype=np.complex128)
+    impedance[:, 0] = antenna
+    hung = Termination(impedance, resistance)
+    if amplifier.description.antenna.measured is not None:
+        measured = antenna_at_orders(amplifier, some)
+        if np.allclose(measured.impedance[:, 0], antenna):  # not where an SWR was asked for instead
+            hung = measured
+    return hung if amplifier.description.antenna.filter is None else filtered(amplifier, some, hung)

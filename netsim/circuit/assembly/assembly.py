@@ -7,7 +7,9 @@ from typing import Literal, NoReturn
 import numpy as np
 
 from netsim.circuit.assembly.coils import coupling, differing, wound
+from netsim.circuit.assembly.measurements import measured_orders
 from netsim.circuit.assembly.variants import Variants, in_rows
+from netsim.circuit.box.heat_path import HeatItem, added_capacitance
 from netsim.circuit.choke import short_coil_inductance
 from netsim.circuit.coil.self_capacitance import self_capacitance
 from netsim.circuit.coil.wound_coils import WoundCoil
@@ -155,7 +157,8 @@ def assemble(
     if varied.network.output_coil is not None and varied.network.output_coil.coupling is None:
         parts = replace(parts, coupling=np.broadcast_to(coupled, (len(rows),))[at])
     capacitance = _column(at_points, len(at), "output_capacitance")[point_index[at], np.arange(len(at))]
-    parts = replace(parts, output_capacitance=np.nan_to_num(capacitance))
+    added = added_capacitance(heat_path(varied))
+    parts = replace(parts, output_capacitance=np.nan_to_num(capacitance) + added)
 
     def given(key: Literal["tune", "load"]) -> FloatArray:
         settings = [setting for _, i in serving for setting in varied.bands[i].settings(key)]
@@ -172,6 +175,13 @@ def assemble(
     )
 
 
+def heat_path(description: Description) -> tuple[HeatItem, ...]:
+    """Return the way of the plate's heat as the file has it, from the anode outwards; empty without a table."""
+    if description.cooling is None:
+        return ()
+    return tuple(HeatItem(**vars(item)) for item in description.cooling.path)
+
+
 def _column(stages: Sequence[DescribedStage], rows: int, *keys: str) -> FloatArray:
     """Give a quantity of the stages, the first of the keys that is there, shape ``(points, rows)``."""
     found = [next((v for key in keys if (v := getattr(s, key)) is not None), np.nan) for s in stages]
@@ -181,7 +191,7 @@ def _column(stages: Sequence[DescribedStage], rows: int, *keys: str) -> FloatArr
 def _filtered(amplifier: Amplifier, parts: Parts) -> Parts:
     """Put the file's measured filter between network and antenna."""
     measurement = load(amplifier, "filter")
-    scattering = measurement.at(parts.frequency[:, np.newaxis] * np.arange(1, ORDERS + 1))
+    scattering = measured_orders(measurement, parts.frequency)
     antenna = np.full(scattering.shape[:2], parts.antenna_resistance, dtype=np.complex128)
     beyond = np.full(len(parts), parts.antenna_resistance)
     return replace(parts, termination=behind_filter(scattering, measurement.reference, antenna, beyond))

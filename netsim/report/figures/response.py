@@ -9,7 +9,7 @@ from markupsafe import Markup
 from netsim.analysis import Response
 from netsim.description.formatting import format_quantity
 from netsim.report.figures import plot, svg
-from netsim.verdict.result import Point
+from netsim.verdict.result import Harmonic, Point
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -160,13 +160,19 @@ def _indicative(axes: "Axes", right: float) -> None:
         )
 
 
+def _level(harmonic: Harmonic) -> str:
+    if harmonic.level_dbc is not None:
+        return f"{harmonic.level_dbc:.1f} dBc"
+    return "unknown" if harmonic.unknown else "none flows"
+
+
 def _lines(point: Point, limit: float) -> list[HarmonicLine]:
     return [
         HarmonicLine(
             order=h.order,
             frequency=format_quantity(h.order * point.frequency_hertz, "Hz"),
             attenuation=format_quantity(h.attenuation_db, "dB"),
-            level="none flows" if h.level_dbc is None else f"{h.level_dbc:.1f} dBc",
+            level=_level(h),
             margin="" if h.level_dbc is None else format_quantity(limit - h.level_dbc, "dB"),
             over=h.level_dbc is not None and h.level_dbc > limit,
         )

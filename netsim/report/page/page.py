@@ -16,6 +16,7 @@ from netsim.report.known_words import UNSURE_MARK, measure_words, sampled_words
 from netsim.report.notation import MARKS, WORDS, line_anchor, numbered, percent, rule_anchor
 from netsim.report.page.band_section import band_sections, drawn_rows
 from netsim.report.page.bench_card import bench_card
+from netsim.report.page.box.box_section import box_section
 from netsim.report.page.cards import Origins, cards, passing, told_of
 from netsim.report.page.change_section import change_section, finding_changes
 from netsim.report.page.downloads import downloads, file_name
@@ -61,10 +62,11 @@ class Rule:
 
 @dataclass(frozen=True)
 class BandAgreement:
-    """How far the two solvers are apart in one band."""
+    """How far the two solvers are apart in one band, and on its worst antenna; None where that was not solved."""
 
     band: str
     worst: str
+    antenna: str | None
 
 
 def render(
@@ -94,7 +96,7 @@ def render(
     """
     verdict = result.verdict
     changes, origins = finding_changes(verdict, fix), Origins(result)
-    judged = groups(verdict, ("over", "close"))
+    judged, box = groups(verdict, ("over", "close")), box_section(result)
     over, close = (told_of(judged, state) for state in ("over", "close"))
     return finished(
         environment()
@@ -103,7 +105,7 @@ def render(
             record=Markup(dump(record_of(verdict, file_name(result.amplifier.path), result.swr))),
             models=setting_panels(result, drawn_rows(result)),
             script=script("ladder", "knobs"),
-            style=style("full_output") if beyond_the_pulse(result.solved) else style(),
+            style=style("full_output") if box or beyond_the_pulse(result.solved) else style(),
             title=verdict.title,
             file_name=file_name(result.amplifier.path),
             verdict=verdict,
@@ -129,8 +131,9 @@ def render(
             smith_grid=smith_grid(),
             bands=band_sections(result, coverage),
             reach=tuning_reach(result),
+            box=box,
             limits=result.amplifier.description.limits,
-            agreement=_agreement(verdict),
+            agreement=_agreement(result),
             lines=_lines(result.amplifier.text),
             downloads=downloads(result),
             marks=MARKS,
@@ -171,11 +174,22 @@ def _rules(verdict: Verdict) -> tuple[Rule, ...]:
     )
 
 
-def _agreement(verdict: Verdict) -> tuple[BandAgreement, ...]:
-    lines = []
-    for band in verdict.bands:
+def _agreement(result: Result) -> tuple[BandAgreement, ...]:
+    solved, lines = result.solved, []
+    checked = [
+        (solved.description.bands[int(solved.assembly.band_index[network])].name, apart)
+        for network, _, apart in (() if solved.any_antenna is None else solved.any_antenna.checked)
+    ]
+    for band in result.verdict.bands:
         apart = [a for point in band.points if (a := point.agreement.worst_relative) is not None]
-        lines.append(BandAgreement(band.name, f"{max(apart):.1e}" if apart else NOTHING))
+        antenna = next((other for name, other in checked if name == band.name), None)
+        lines.append(
+            BandAgreement(
+                band.name,
+                f"{max(apart):.1e}" if apart else NOTHING,
+                None if antenna is None else f"{antenna:.1e}",
+            )
+        )
     return tuple(lines)
 
 

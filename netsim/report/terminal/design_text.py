@@ -38,6 +38,9 @@ def _parts(made: Design) -> Iterator[RenderableType]:
     for band in made.bands:
         if band.note:
             yield Text(f"{band.name}: {band.note}")
+    if made.box:
+        yield Text("Filled in around the network:", "bold")
+        yield from (Text(f"  {key} = {value}") for key, value in made.box)
     counts = verdict.counts
     yield Text(f"Checked as designed: {counts['over']} over, {counts['close']} close.")
     if not verdict.cross_checked:

@@ -74,11 +74,12 @@ def _dips(every: tuple[Meters, ...]) -> Table:
 
 
 def _antennas(result: Result, found: AnyAntenna) -> Iterator[RenderableType]:
-    which = "measured antenna" if found.swr is None else f"antennas up to an SWR of {found.swr:g}"
+    measured = found.swr is None
+    which = "measured antenna" if measured else f"antennas up to an SWR of {found.swr:g}"
     yield Text(f"On the {which}, re-tuned within range:", "bold")
     table = _table("Band")
-    table.add_column("cannot be matched")
-    table.add_column("most used at its worst antenna")
+    table.add_column("match" if measured else "cannot be matched")
+    table.add_column("most used" if measured else "most used at its worst antenna")
     for _, band, rows in result.solved.bands():
         worst = most_used(result, band)
         table.add_row(

@@ -69,6 +69,9 @@ def harmonic_level(solved: Solved, judged: Judged, row: int) -> Text:
     """Tell the highest harmonic."""
     assert judged.order is not None
     order, level, limit = int(judged.order[row]), float(judged.value[row]), float(judged.limit[row])
+    unknown = unknown_words(solved.unknown_orders[row], "the filter's file")
+    if not order and unknown:
+        return Text(f"harmonics: {unknown}", _NOT_MEASURED)
     if not order:
         return Text(
             "harmonics: the plate-current pulse has none",
@@ -77,7 +80,7 @@ def harmonic_level(solved: Solved, judged: Judged, row: int) -> Text:
     attenuation = solved.attenuation[row, order - 1]
     harmonic = written(order * solved.frequency[row], "Hz")
     return Text(
-        f"harmonic {order}: {level:.1f} dBc at {harmonic}, limit {limit:g} dBc",
+        f"harmonic {order}: {level:.1f} dBc at {harmonic}, limit {limit:g} dBc{unknown and f'; {unknown}'}",
         f"20 log10 |I_{order} / I_1| - attenuation = {level + attenuation:.1f} - {attenuation:.1f} dB, "
         f"into a resistive antenna{_lead(solved, order, row)}",
     )
@@ -95,6 +98,18 @@ def _lead(solved: Solved, order: int, row: int) -> str:
         f"; {written(USUAL_LEAD, 'H')} in the load capacitor's lead, of which the file says nothing, would move it by "
         f"{moved[0, order - 1]:+.1f} dB"
     )
+
+
+def unknown_words(unknown: "np.ndarray[tuple[int, ...], np.dtype[np.bool_]]", whose: str) -> str:
+    """Say of which orders nothing was measured, shape ``(10,)``; empty if of none."""
+    orders = np.flatnonzero(unknown) + 1
+    if not orders.size:
+        return ""
+    which = f"orders {orders[0]} to {orders[-1]}" if orders.size > 1 else f"order {orders[0]}"
+    return f"{which} unknown: beyond {whose}"
+
+
+_NOT_MEASURED = "what these orders meet was not measured, so whether they keep the limit is not known"
 
 
 def plate_match(solved: Solved, judged: Judged, row: int) -> Text:
