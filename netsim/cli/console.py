@@ -4,6 +4,7 @@ import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
 if TYPE_CHECKING:
@@ -41,3 +42,14 @@ def doing(what: str) -> Iterator[None]:
         if shown:
             sys.stderr.write(_CLEAR)
             sys.stderr.flush()
+
+
+def write_proposal(path: str, text: str) -> None:
+    """Write a proposed amplifier file, and say what is worth running next."""
+    import click
+
+    from netsim.output import write_text
+
+    write_text(Path(path), text)
+    shown = click.format_filename(path)
+    click.echo(f"Wrote {shown}. Next: netsim check {shown}", err=True)

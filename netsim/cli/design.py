@@ -43,9 +43,9 @@ def command(
 ) -> int:
     """Fill in the coils and paddings that FILE leaves out, for its target loaded Q; comments stay."""
     from netsim.advice.design import design
-    from netsim.cli.console import doing
-    from netsim.cli.proposal import demand_new, write_proposal
+    from netsim.cli.console import doing, write_proposal
     from netsim.description.reader import load_text
+    from netsim.output import demand_new
 
     announce(engine)
     text = load_text(file)

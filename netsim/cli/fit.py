@@ -27,9 +27,9 @@ def command(manner: Manner, file: str, target: str | None, force: bool, engine: 
     and nothing is written.
     """
     from netsim.advice.fit.fit import fit
-    from netsim.cli.console import doing
-    from netsim.cli.proposal import demand_new, write_proposal
+    from netsim.cli.console import doing, write_proposal
     from netsim.description.reader import read
+    from netsim.output import demand_new
 
     announce(engine)
     amplifier = read(file)

@@ -45,9 +45,9 @@ def command(
     from netsim.advice.fix.fix import fix
     from netsim.advice.fix.search import MOST_NETWORKS
     from netsim.advice.remedies import with_remedies
-    from netsim.cli.console import doing
-    from netsim.cli.proposal import demand_new, write_proposal
+    from netsim.cli.console import doing, write_proposal
     from netsim.description.reader import read
+    from netsim.output import demand_new
 
     announce(engine)
     amplifier = read(file)

@@ -8,11 +8,11 @@ import numpy as np
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.tuning import BoolArray
 from netsim.errors import NotFiniteError, Problem
-from netsim.verdict import coil_assumptions
 from netsim.verdict.assumptions import assumptions
 from netsim.verdict.box.box_result import box_of
 from netsim.verdict.checks import checks
 from netsim.verdict.checks.every import ALL, Rule
+from netsim.verdict.coil import assumptions as coil_assumptions
 from netsim.verdict.judged import Judged, NotRated, number
 from netsim.verdict.notes import notes
 from netsim.verdict.points import bands_of, stage_of, tube_of

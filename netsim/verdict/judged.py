@@ -62,10 +62,10 @@ class Judged:
         Which harmonic, and which antenna, is the worst of each network.
     apart : ndarray or None
         What tells the worse of networks that have no fraction.
-    whole : bool
-        Whether it is of the amplifier as a whole: one value, shape ``(1,)``, of no band and no frequency.
     absent : ndarray of bool or None
         Where there is no value by the nature of the check, such as the setting of a match that does not exist.
+    whole : bool
+        Whether it is of the amplifier as a whole: one value, shape ``(1,)``, of no band and no frequency.
     """
 
     check: Check
@@ -82,8 +82,8 @@ class Judged:
     order: Rows | None = None
     load: Rows | None = None
     apart: FloatArray | None = None
-    whole: bool = False
     absent: BoolArray | None = None
+    whole: bool = False
 
     @property
     def undefined(self) -> BoolArray:

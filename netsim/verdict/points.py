@@ -7,7 +7,7 @@ import numpy as np
 
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.tube.operating_state import idle_current
-from netsim.verdict import coil_loops
+from netsim.verdict.coil import loops as coil_loops
 from netsim.verdict.judged import number
 from netsim.verdict.losses import losses, losses_of_band
 from netsim.verdict.result import (

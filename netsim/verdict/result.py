@@ -115,8 +115,8 @@ class LargeSignalResult:
 class Point:
     """One frequency of one band. Settings are those of the variable parts alone.
 
-    ``coil_`` and ``output_coil_`` turns, Q and free-end voltage (tap to free end, open turns alone) are None
-    where a coil is given by its inductance, and its loops empty. ``large_signal`` is None without a tube.
+    ``coil_`` and ``output_coil_`` turns, Q and free-end voltage (tap to free end, open turns alone) are None where a
+    coil is given by its inductance, and its loops empty. ``large_signal`` is None without a tube.
     """
 
     frequency_hertz: float
@@ -349,9 +349,8 @@ class CurvePointMiss:
 class TubeResult:
     """The tube as it was solved, at the stage as it stands.
 
-    ``constants`` are those of its law, per tube, None where not known. ``residual_rms`` and ``worst_point``
-    tell how well they fit the curves; None where the file gives the constants themselves. The idle current
-    is that at the bias without drive, at the plate voltage under load.
+    ``constants`` are those of its law, per tube, None where not known. ``residual_rms`` and ``worst_point`` tell how
+    well they fit the curves, if any. The idle current is that without drive, at the plate voltage under load.
     """
 
     bias_volt: float
@@ -379,9 +378,8 @@ class Provenance:
 class Verdict:
     """Everything known of an amplifier. Findings, of all operating points, are ordered worst first.
 
-    ``stage`` and ``bands`` are those of the file's own stage; ``operating_points`` is empty where the
-    file has none. ``judged_on`` tells what the plate current is: the pulse of the conduction angle, or the
-    steady state of the tube, which ``tube`` describes.
+    ``stage`` and ``bands`` are those of the file's own stage. ``judged_on`` tells what the plate current is: the
+    pulse of the conduction angle, or the steady state of the tube, which ``tube`` describes.
     """
 
     schema_version: int
