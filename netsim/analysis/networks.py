@@ -213,14 +213,27 @@ def capacitor_settings(assembly: Assembly, search: tuple[int, int] = FINE) -> Se
     )
 
 
-def demand_agreement(apart: FloatArray, frequency: FloatArray) -> None:
-    """Raise DisagreementError where two solvers are further apart than rounding explains, shape ``(networks,)``."""
+def demand_agreement(apart: FloatArray, frequency: FloatArray, other: str = "the two-port analysis") -> None:
+    """Raise where ngspice and another solver are further apart than rounding explains.
+
+    Parameters
+    ----------
+    apart, frequency : ndarray
+        Relative difference and frequency [Hz] of each network, shape ``(networks,)``.
+    other : str
+        The other solver, for the message.
+
+    Raises
+    ------
+    DisagreementError
+        If a difference is above 1e-6, or no number.
+    """
     row = int(np.argmax(np.where(np.isnan(apart), np.inf, apart)))
     if not apart[row] <= TOLERANCE:
         raise DisagreementError(
             Problem(
                 "disagreement",
-                f"ngspice and the two-port analysis differ by {apart[row]:.2g} at {frequency[row] / 1e6:g} MHz, "
+                f"ngspice and {other} differ by {apart[row]:.2g} at {frequency[row] / 1e6:g} MHz, "
                 f"more than {TOLERANCE:g}: neither is to be believed; please report this with the file",
             )
         )

@@ -1,5 +1,6 @@
 """The tube by its own law, and antennas that are not matched: only where the file or the command asks for it."""
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -7,6 +8,7 @@ import numpy as np
 
 from netsim.analysis.antenna_files import antenna_at_orders, filtered, resistance_of, source_at
 from netsim.analysis.plate_source import PlateSource
+from netsim.analysis.worst_antennas import against_ngspice
 from netsim.circuit.assembly import measured_orders
 from netsim.circuit.elements import FloatArray, Termination
 from netsim.circuit.reflection import (
@@ -55,23 +57,32 @@ def with_tube_and_antennas(
     antenna = solved.description.antenna
     measured = antenna.measured is not None and swr is None
     worst = antenna.worst_swr if swr is None else swr
-    source = PlateSource(amplifier, solved.assembly, solved.description)
-    if solved.tube_state is not None:
-        from netsim.analysis.meter_sweep import sweep
+    state, both = solved.tube_state, engine == "both"
+    with ThreadPoolExecutor(1) as beside:  # ngspice works in its own process while the rest does in this one
+        run = None
+        if state is not None and both and solved.assembly.parts.termination is None:
+            run = beside.submit(_against_transient, solved, state)
+        if state is not None:
+            from netsim.analysis.meter_sweep import sweep
 
-        state = solved.tube_state
-        if engine == "both" and solved.assembly.parts.termination is None:
-            state = _against_transient(solved, state)
-        solved = replace(solved, tube_state=state, meters=sweep(solved, state.tube))
-    if measured:
-        solved = replace(solved, any_antenna=_measured(amplifier, solved, source))
-    elif worst > 1:
-        solved = replace(
-            solved,
-            any_antenna=_circle(amplifier, solved, worst, source),
-            harmonic_spread=_spread(amplifier, solved),
-        )
+            solved = replace(solved, meters=sweep(solved, state.tube))
+        if measured or worst > 1:
+            solved = _with_antennas(amplifier, solved, None if measured else worst, both=both)
+        if run is not None:
+            solved = replace(solved, tube_state=run.result())
     return solved
+
+
+def _with_antennas(amplifier: Amplifier, solved: Solved, swr: float | None, *, both: bool) -> Solved:
+    """Solve all networks on all antennas up to an SWR, or on the measured one; the worst by ngspice too."""
+    source = PlateSource(amplifier, solved.assembly, solved.description, solved.tube_state)
+    if swr is None:
+        found, termination = _measured(amplifier, solved, source)
+        solved = replace(solved, any_antenna=found)
+    else:
+        found, termination = _circle(amplifier, solved, swr, source)
+        solved = replace(solved, any_antenna=found, harmonic_spread=_spread(amplifier, solved))
+    return replace(solved, any_antenna=against_ngspice(solved, termination)) if both else solved
 
 
 def _against_transient(solved: Solved, state: TubeState) -> TubeState:
@@ -83,7 +94,9 @@ def _against_transient(solved: Solved, state: TubeState) -> TubeState:
     return replace(state, difference=np.array(apart))
 
 
-def _circle(amplifier: Amplifier, solved: Solved, swr: float, source: PlateSource) -> AnyAntenna:
+def _circle(
+    amplifier: Amplifier, solved: Solved, swr: float, source: PlateSource
+) -> tuple[AnyAntenna, Termination]:
     parts = solved.assembly.parts
     reflection = loads_within(swr)
     loads, resistance = len(reflection), np.repeat(resistance_of(parts), len(reflection))
@@ -95,14 +108,15 @@ def _circle(amplifier: Amplifier, solved: Solved, swr: float, source: PlateSourc
         termination = filtered(amplifier, parts, every, np.repeat(np.arange(len(parts)), loads))
     found = on_all_loads(solved.assembly, termination, loads, swr, source.drawn)
     shape = found.impedance.shape
-    return replace(
+    found = replace(
         found,
         impedance=impedance.reshape(shape),
         reflection=reflection_of(impedance[:, 0], resistance).reshape(shape),
     )
+    return found, termination
 
 
-def _measured(amplifier: Amplifier, solved: Solved, source: PlateSource) -> AnyAntenna:
+def _measured(amplifier: Amplifier, solved: Solved, source: PlateSource) -> tuple[AnyAntenna, Termination]:
     parts = solved.assembly.parts
     resistance = resistance_of(parts)
     antenna = antenna_at_orders(amplifier, parts)
@@ -110,7 +124,8 @@ def _measured(amplifier: Amplifier, solved: Solved, source: PlateSource) -> AnyA
     termination = filtered(amplifier, parts, antenna) if has_filter else antenna
     found = on_all_loads(solved.assembly, termination, 1, None, source.drawn)
     first = antenna.impedance[:, :1]
-    return replace(found, impedance=first, reflection=reflection_of(first, resistance[:, np.newaxis]))
+    found = replace(found, impedance=first, reflection=reflection_of(first, resistance[:, np.newaxis]))
+    return found, termination
 
 
 def _spread(amplifier: Amplifier, solved: Solved) -> FloatArray:

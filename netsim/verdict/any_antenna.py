@@ -39,6 +39,14 @@ class WorstLoad(NamedTuple):
     load: IndexArray
 
 
+class CheckedAntenna(NamedTuple):
+    """A network on one of its antennas that ngspice solved too, and how far apart both are."""
+
+    network: int
+    load: int
+    worst_relative: float
+
+
 @dataclass(frozen=True)
 class AnyAntenna:
     """All networks on all loads; arrays of shape ``(networks, loads)`` unless said otherwise.
@@ -66,6 +74,8 @@ class AnyAntenna:
         By part name and quantity of `Stress`.
     swr : float or None
         Of the outermost circle; None where the antenna was measured.
+    checked : tuple of CheckedAntenna
+        The worst of each band, where ngspice took part.
     """
 
     reflection: ComplexArray
@@ -81,6 +91,7 @@ class AnyAntenna:
     unknown: BoolArray
     worst: Mapping[tuple[str, str], WorstLoad]
     swr: float | None = None
+    checked: tuple[CheckedAntenna, ...] = ()
 
     @property
     def unmatched_share(self) -> FloatArray:
@@ -128,7 +139,7 @@ def on_all_loads(
     joined = {
         entry.name: np.concatenate([getattr(piece, entry.name) for piece in pieces])
         for entry in fields(AnyAntenna)
-        if entry.name not in ("worst", "swr")
+        if entry.name not in ("worst", "swr", "checked")
     }
     worst = {
         key: WorstLoad(
@@ -136,7 +147,7 @@ def on_all_loads(
         )
         for key in pieces[0].worst
     }
-    return AnyAntenna(**joined, worst=worst, swr=swr)
+    return AnyAntenna(**joined, worst=worst, swr=swr, checked=())
 
 
 def _piece(

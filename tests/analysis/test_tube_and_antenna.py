@@ -461,3 +461,25 @@ def test_a_filter_before_a_circle_of_antennas(matched, tmp_path):
     filtered, plain = (run(t, tmp_path, swr=2.5).solved for t in (text, matched))
     np.testing.assert_allclose(filtered.any_antenna.output_power, plain.any_antenna.output_power, rtol=1e-9)
     np.testing.assert_allclose(filtered.harmonic_spread, plain.harmonic_spread, atol=1e-6)
+
+
+def test_a_known_state_is_where_others_begin_and_changes_none(matched, tmp_path):
+    """Cross-solver: from the matched state and from nothing, on antennas that are matched and that are not."""
+    from netsim.analysis import tube_and_antenna
+    from netsim.analysis.plate_source import PlateSource
+
+    solved = run(matched + TUBE, tmp_path).solved
+    cold, warm = (
+        tube_and_antenna._circle(
+            solved.amplifier,
+            solved,
+            4.0,
+            PlateSource(solved.amplifier, solved.assembly, solved.description, state),
+        )[0]
+        for state in (None, solved.tube_state)
+    )
+    assert 0.1 < cold.matched.mean() < 0.999
+    for name in ("output_power", "plate_dissipation", "plate_swr"):
+        np.testing.assert_allclose(getattr(warm, name), getattr(cold, name), rtol=1e-7)
+    for key, worst in cold.worst.items():
+        np.testing.assert_allclose(warm.worst[key].value, worst.value, rtol=1e-7, atol=1e-9, err_msg=str(key))
