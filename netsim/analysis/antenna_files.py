@@ -87,8 +87,9 @@ def remarks(amplifier: Amplifier, parts: Parts, keys: tuple[str, ...]) -> Iterat
     """
     for key in keys:
         measurement, place = load(amplifier, key), ("antenna", key)
+        name = getattr(amplifier.description.antenna, key)
         line, where = amplifier.position(*place).line, amplifier.key(*place)
-        told = _sparse(measurement, np.unique(parts.frequency))
+        told = _sparse(name, measurement, np.unique(parts.frequency))
         if told is not None:
             yield Note("sparse_measurement", told, line, where)
         orders = np.unique(parts.frequency[:, np.newaxis] * np.arange(2, ORDERS + 1))
@@ -97,7 +98,7 @@ def remarks(amplifier: Amplifier, parts: Parts, keys: tuple[str, ...]) -> Iterat
             matched = format_quantity(float(resistance_of(parts)[0]), "ohm", trim=True)
             yield Note(
                 "harmonics_not_measured",
-                f"{measurement.shown} ends at {hertz(float(measurement.frequency[-1]))}: what harmonics from "
+                f"{name} ends at {hertz(float(measurement.frequency[-1]))}: what harmonics from "
                 f"{hertz(float(missed[0]))} on meet is unknown. Their levels there are not given, and what they add "
                 f"to stresses is worked out with the matched {matched} in its place; measure further to know",
                 line,
@@ -105,7 +106,7 @@ def remarks(amplifier: Amplifier, parts: Parts, keys: tuple[str, ...]) -> Iterat
             )
 
 
-def _sparse(measurement: Measurement, working: FloatArray) -> str | None:
+def _sparse(name: str, measurement: Measurement, working: FloatArray) -> str | None:
     """Tell where neighbouring points turn the phase too far, and the step that would do."""
     turn = phase_steps(measurement.frequency, measurement.scattering, working)
     far = np.flatnonzero(turn > SPARSE)
@@ -117,7 +118,7 @@ def _sparse(measurement: Measurement, working: FloatArray) -> str | None:
     wanted = float(step[worst] * SPARSE / turn[far][worst])
     listed = ", ".join(hertz(float(f)) for f in working[far])
     return (
-        f"{measurement.shown}: around {listed} neighbouring points turn the phase by up to "
+        f"{name}: around {listed} neighbouring points turn the phase by up to "
         f"{np.degrees(turn[far].max()):.0f} degrees at steps of {hertz(float(step[worst]))}, and between them is "
         f"interpolated; steps of {hertz(wanted)} or less turn it by 30 degrees at most"
     )

@@ -1,4 +1,4 @@
-"""What every code of a finding or an error means, and what can be done, at length."""
+"""What every code of a finding, an error or a note means, and what can be done, at length."""
 
 import json
 from collections.abc import Mapping
@@ -17,7 +17,7 @@ class Explanation:
     Of a finding also the rule that makes its used fraction, and where that rule comes from.
     """
 
-    kind: Literal["finding", "error"]
+    kind: Literal["finding", "error", "note"]
     heading: str
     meaning: tuple[str, ...]
     remedies: tuple[str, ...]

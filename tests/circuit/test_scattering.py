@@ -122,3 +122,12 @@ def test_phase_of_what_hardly_reflects_is_noise():
     values = one_port(0.01 * np.array([1, 1j, -1, 1]))
     assert phase_steps(frequency, values, np.array([1.5e6, 2.5e6])).max() == 0
     assert phase_steps(frequency, 30 * values, np.array([1.5e6])).max() > 0
+
+
+def test_noise_does_not_tell_the_delay():
+    """Derived: a filter's pass band has a delay of 80 ns, its longer stop band is the noise of the instrument."""
+    rng = np.random.default_rng(5)
+    frequency = np.arange(1e6, 100e6, 0.25e6)
+    noise = 1e-3 * (rng.normal(size=len(frequency)) + 1j * rng.normal(size=len(frequency)))
+    values = np.where(frequency < 32e6, np.exp(-2j * np.pi * frequency * 80e-9), 0) + noise
+    assert delay(frequency, values) == pytest.approx(80e-9, rel=1e-3)

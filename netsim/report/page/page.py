@@ -25,7 +25,7 @@ from netsim.report.page.setting_panel import setting_panels
 from netsim.report.page.taps_section import taps_section
 from netsim.report.page.templating import environment, finished, script, style
 from netsim.report.page.tuning_ranges import tuning_reach
-from netsim.report.page.unknowns import assumed, not_rated
+from netsim.report.page.unknowns import asked, assumed, not_rated
 from netsim.report.page.used_fractions import matrix
 from netsim.verdict.result import Verdict
 from netsim.verdict.solved import beyond_the_pulse
@@ -126,6 +126,7 @@ def render(
             matrix=matrix(verdict),
             not_rated=not_rated(verdict),
             assumed=assumed(verdict),
+            asked=asked(verdict),
             bench=bench_card(result),
             taps=taps_section(result, taps),
             smith_grid=smith_grid(),

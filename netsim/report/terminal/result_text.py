@@ -56,6 +56,7 @@ def render(
         *_unsure_passes(verdict, everything=everything),
         *_not_rated(verdict, everything=everything),
         *full_output,
+        *_asked(verdict),
         *_assumed(verdict, everything=everything),
         *_basis(verdict),
         *_next(verdict, file, everything=everything),
@@ -255,6 +256,15 @@ def _band_rows(band: BandResult) -> Iterator[tuple[Text | str, ...]]:
 def _worst_level(point: Point) -> float | None:
     levels = [h.level_dbc for h in point.harmonics if h.level_dbc is not None]
     return max(levels, default=None)
+
+
+def _asked(verdict: Verdict) -> Iterator[RenderableType]:
+    """List what asks to be looked at again: always all of it, because nothing else tells."""
+    if verdict.notes:
+        yield Text("\nTo look at again:", "bold")
+    for note in verdict.notes:
+        where = "" if note.line is None else f"line {note.line}: "
+        yield Padding(Text(f"{where}{note.message}"), (0, 0, 0, 2))
 
 
 def _assumed(verdict: Verdict, *, everything: bool) -> Iterator[RenderableType]:
