@@ -34,10 +34,10 @@ class Group:
         """All findings but the worst."""
         return self.findings[1:]
 
-    @property
-    def bands(self) -> tuple[str, ...]:
-        """Names of the bands, worst first; empty where none is named."""
-        return tuple(dict.fromkeys(f.band for _, f in self.findings if f.band is not None))
+    def bands(self, state: State) -> tuple[str, ...]:
+        """Return the names of the bands with findings of a state, worst first; empty where none is named."""
+        own = (f for _, f in self.findings if f.state == state)
+        return tuple(dict.fromkeys(f.band for f in own if f.band is not None))
 
 
 @dataclass(frozen=True)
@@ -84,9 +84,9 @@ def cause_of(group: Group) -> str:
     return " ".join(words for words in (cause, case) if words)
 
 
-def bands_of(group: Group, every: int) -> str:
-    """Say on how many bands: by name for one, by number for more; empty where no band is named."""
-    bands = group.bands
+def bands_of(group: Group, every: int, state: State) -> str:
+    """Say on how many of all bands a state is found: one by name, more by number; empty where none is named."""
+    bands = group.bands(state)
     if not bands:
         return ""
     if len(bands) == 1:

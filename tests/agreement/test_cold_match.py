@@ -9,38 +9,14 @@ import numpy as np
 import pytest
 from hypothesis import given
 from samples import networks
+from turned_round import turned_round
 
 import netsim
 from netsim.analysis.bench.cold_match import PlateResistor, cold_ladder, socket_impedance
 from netsim.circuit.assembly import assemble
-from netsim.circuit.elements import Branch, Capacitor, Inductor, Resistor
-from netsim.circuit.ladder import Ladder
+from netsim.circuit.elements import Capacitor, Inductor, Resistor
 from netsim.circuit.peaking import settings
-from netsim.circuit.topology import build_ladder
 from netsim.solvers import spice, two_port
-
-
-def turned_round(parts, tune, load, resistance):
-    """Return the ladder from the antenna socket, which solvers look into as a plate, to a resistor at the plate."""
-    forward = build_ladder(parts, tune, load)
-    names = {forward.line[0]: "far_end", forward.line[-1]: "plate"}
-    place = {node: n for n, node in enumerate(reversed(forward.line))}
-    branches = []
-    for branch in forward.branches[:-1]:
-        one, other = branch.node, branch.to
-        if other in place:
-            one, other = other, one
-        renamed = replace(branch, node=names.get(one, one), to=names.get(other, other))
-        branches.append((place.get(one, place.get(other, 0)), renamed))
-    led = {b.node for _, b in branches} - {names.get(node, node) for node in forward.line}
-    # What hangs on a lead stands behind it.
-    behind = {b.node: b for _, b in branches if b.node in led}
-    ordered = []
-    for _, branch in sorted(((n, b) for n, b in branches if b.node not in led), key=lambda pair: pair[0]):
-        ordered += [branch, *([behind[branch.to]] if branch.to in behind else [])]
-    last = Branch("antenna", Resistor(np.broadcast_to(resistance, (len(parts),))), "far_end")
-    couplings = tuple(replace(c, one=c.other, other=c.one) for c in forward.couplings)
-    return Ladder(parts.frequency, (*ordered, last), couplings)
 
 
 def seen(parts, resistance):

@@ -41,7 +41,7 @@ def test_what_is_no_number(netsim, plain):
 
 def test_the_demonstration_tells_dip_worst_and_share(netsim, circuits):
     """Cross-checked: ngspice over time runs, and its difference is printed."""
-    run = netsim("check", circuits / "new-tube-on-the-air.toml", "--band", "10 m")
+    run = netsim("check", circuits / "new-tube-on-the-air.toml", "--band", "10 m", "--all")
     assert run.status == 1
     assert max(map(len, run.out.splitlines())) <= 80
     assert "mA at the match (tune " in run.out

@@ -4,13 +4,15 @@ JCGM 100:2008 (4.3.7), JCGM 101:2008 (7.7, 9.2.3), ISO 13528:2015 (9.7) and Salt
 each agreeing with the calculation beside it.
 """
 
+from importlib.resources import files
+
 import numpy as np
 import pytest
 import scipy.interpolate
 
 from netsim.advice.bench.comparison import half_width
 from netsim.advice.fit.evidence import PRIOR_DEVIATION
-from netsim.analysis.uncertainty.draws import drawn, values_at
+from netsim.analysis.uncertainty.draws import KEPT, drawn, kept_places, values_at
 from netsim.analysis.uncertainty.shares import first_order_shares
 from netsim.description.dial import Dial
 from netsim.description.inputs import Input
@@ -71,6 +73,11 @@ def test_every_share_of_the_limits_is_met_as_often():
     places = drawn([unknown(0.0, 1.0)] * 5, 256)
     for column in places.T:
         assert sorted(np.floor(column * 256)) == list(range(256))
+
+
+def test_kept_places_are_those_of_scipy():
+    with (files("netsim.analysis.uncertainty") / KEPT).open("rb") as stream:
+        assert np.array_equal(np.load(stream), kept_places())
 
 
 def test_the_same_amplifiers_in_every_run():

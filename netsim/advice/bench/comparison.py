@@ -14,9 +14,6 @@ from netsim.circuit.elements import ComplexArray, FloatArray
 from netsim.description.reader import Amplifier
 from netsim.verdict.spread import LEVELS
 
-WITH_TUBE = 128
-"""Amplifiers drawn for outputs of a tube's settled state, which take long."""
-
 
 @dataclass(frozen=True)
 class Compared:
@@ -68,8 +65,7 @@ def compared(amplifier: Amplifier, samples: int = SAMPLES) -> tuple[Compared, ..
     forward = Forward.of(amplifier, found)
     nominal = [values[0] for values in forward.computed(Variants())]
     if amplifier.inputs:
-        slow = amplifier.description.tube is not None and any(r.kind == "output" for r in found)
-        sampled = forward.sampled(draw(amplifier, min(samples, WITH_TUBE) if slow else samples))
+        sampled = forward.sampled(draw(amplifier, samples))
     else:
         sampled = [np.array([value]) for value in nominal]
     return beside(amplifier, found, nominal, sampled)

@@ -1,7 +1,7 @@
 """The fit: what readings make of what is known, of the verdict, and of what may be wrong."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -61,15 +61,15 @@ class Unknown:
 
 @dataclass(frozen=True)
 class FittedReading:
-    """A reading beside what the best fit makes of it; `off` is by how many standard deviations the others miss it."""
+    """A reading beside what the best fit makes of it.
+
+    ``off`` is by how many standard deviations the others miss it; ``contradicts`` tells whether that is more than
+    its uncertainty allows while the others agree with each other.
+    """
 
     compared: Compared
     off: float
-
-    @property
-    def contradicts(self) -> bool:
-        """Whether it contradicts the rest by more than its uncertainty allows."""
-        return self.off > CONTRADICTS
+    contradicts: bool
 
 
 @dataclass(frozen=True)
@@ -199,7 +199,18 @@ def _readings(
         amplifier, evidence.readings, [values[0] for values in nominal], evidence.forward.sampled(drawn)
     )
     off = _off_the_others(evidence, best)
-    return tuple(FittedReading(row, away) for row, away in zip(rows, off, strict=True))
+    explained = best.chi_square <= evidence.most_chi_square
+    return tuple(
+        FittedReading(row, away, away > CONTRADICTS and (explained or _rest_agrees(evidence, n, best)))
+        for n, (row, away) in enumerate(zip(rows, off, strict=True))
+    )
+
+
+def _rest_agrees(evidence: Evidence, number: int, best: Fitted) -> bool:
+    """Tell whether all readings but one are explained."""
+    kept = evidence.readings[:number] + evidence.readings[number + 1 :]
+    rest = Evidence(evidence.inputs, replace(evidence.forward, readings=kept))
+    return bool(kept) and rest.fitted(best.linear.places, most=15).chi_square <= rest.most_chi_square
 
 
 def _one(evidence: Evidence, places: FloatArray) -> Sequence[tuple[tuple[str | int, ...], FloatArray]]:

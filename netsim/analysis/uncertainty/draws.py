@@ -1,6 +1,12 @@
-"""Amplifiers drawn from within the limits of what is known of one."""
+"""Amplifiers drawn from within the limits of what is known of one.
+
+The places usually drawn are kept beside this module as ``places.npy``, because importing scipy.stats takes longer
+than solving them; ``python -m netsim.analysis.uncertainty.draws`` works them out again.
+"""
 
 from collections.abc import Sequence
+from importlib.resources import files
+from pathlib import Path
 
 import numpy as np
 
@@ -13,6 +19,12 @@ SAMPLES = 4096
 
 SEED = 20260101
 """Of the scrambling, so that every run draws the same amplifiers."""
+
+KEPT = "places.npy"
+_COLUMNS = 24
+"""Quantities that the kept places serve; for more they are drawn anew."""
+
+_STEPS = 2**16
 
 _PLACES = 64
 """Of a tap with limits: so many positions of it are solved, however many amplifiers are drawn."""
@@ -42,14 +54,30 @@ def drawn(inputs: Sequence[Input], samples: int, seed: int = SEED) -> FloatArray
     """
     if not inputs:
         return np.empty((samples, 0))
-    from scipy.stats import qmc
-
-    power = int(np.ceil(np.log2(max(samples, 1))))
-    places = qmc.Sobol(len(inputs), rng=seed).random_base2(power)[:samples]
+    if samples <= SAMPLES and len(inputs) <= _COLUMNS and seed == SEED:
+        with (files("netsim.analysis.uncertainty") / KEPT).open("rb") as stream:
+            places = (np.load(stream)[:samples, : len(inputs)] + 0.5) / _STEPS
+    else:
+        places = sequence(len(inputs), samples, seed)
     for column, entry in enumerate(inputs):
         if str(entry.path[-1]).endswith("turns"):
             places[:, column] = (np.floor(places[:, column] * _PLACES) + 0.5) / _PLACES
     return np.asarray(np.clip(places, 1e-12, 1 - 1e-12))
+
+
+def sequence(quantities: int, samples: int, seed: int = SEED) -> FloatArray:
+    """Return places of Sobol's scrambled sequence, shape ``(samples, quantities)``, by scipy."""
+    from scipy.stats import qmc
+
+    power = int(np.ceil(np.log2(max(samples, 1))))
+    return np.asarray(
+        qmc.Sobol(max(quantities, _COLUMNS), rng=seed).random_base2(power)[:samples, :quantities]
+    )
+
+
+def kept_places() -> np.ndarray:
+    """Return what is to be kept: the usual places as whole numbers of a 65536th."""
+    return (sequence(_COLUMNS, SAMPLES) * _STEPS).astype(np.uint16)
 
 
 def values_at(inputs: Sequence[Input], places: FloatArray) -> FloatArray:
@@ -92,3 +120,7 @@ def places_of(inputs: Sequence[Input], values: FloatArray) -> FloatArray:
 def variants(inputs: Sequence[Input], values: FloatArray) -> Variants:
     """Return the drawn amplifiers as copies for the assembly; values of shape ``(samples, d)``."""
     return Variants(len(values), {entry.path: values[:, n] for n, entry in enumerate(inputs)})
+
+
+if __name__ == "__main__":
+    np.save(Path(__file__).with_name(KEPT), kept_places())

@@ -8,6 +8,7 @@ from markupsafe import Markup
 from netsim.analysis import Result
 from netsim.description.formatting import format_quantity
 from netsim.report.finding_groups import Group, groups
+from netsim.report.known_words import sureness_words
 from netsim.report.notation import (
     MARKS,
     WORDS,
@@ -22,7 +23,7 @@ from netsim.report.notation import (
     subject_of,
     value_of,
 )
-from netsim.report.page.bars import used_bar
+from netsim.report.page.bars import used_bar, whisker_of
 from netsim.report.page.change_section import FindingChange
 from netsim.verdict.result import PART_NAMES, Finding, State, Verdict
 
@@ -54,6 +55,8 @@ class Row:
     bar: Markup
     message: str
     why: str
+    sure: str
+    unsure: bool
     fix: str
     others: tuple[str, ...]
     change: FindingChange | None
@@ -169,9 +172,11 @@ def _row(
         value=value_of(finding),
         limit=limit_of(finding),
         used=used,
-        bar=used_bar(finding.used_fraction, finding.state, spoken),
+        bar=used_bar(finding.used_fraction, finding.state, spoken, whisker_of(finding)),
         message=finding.message,
         why=finding.why,
+        sure=sureness_words(finding),
+        unsure=finding.unsure,
         fix=finding.fix,
         others=tuple(remedy.text for remedy in finding.remedies[1:]),
         change=change,

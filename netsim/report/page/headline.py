@@ -20,7 +20,7 @@ from netsim.report.notation import (
     value_of,
     worst_of_band,
 )
-from netsim.report.page.bars import used_bar
+from netsim.report.page.bars import used_bar, whisker_of
 from netsim.report.page.bench_card import dial
 from netsim.report.page.cards import card_anchor
 from netsim.verdict.result import BandResult, Point, Verdict
@@ -58,6 +58,7 @@ class BandLine:
     state: str
     used: str
     bar: Markup
+    unsure: bool
     what: str
     what_target: str
 
@@ -144,7 +145,7 @@ def _part_line(part: PartCauses, every: int) -> PartLine:
         tuple(
             CauseLine(
                 cause_of(group),
-                bands_of(group, every),
+                bands_of(group, every, "over"),
                 "" if group.worst.used_fraction is None else percent(group.worst.used_fraction),
                 card_anchor(group),
             )
@@ -189,8 +190,12 @@ def _band_line(result: Result, index: int, band: BandResult) -> BandLine:
         bar=Markup("")
         if found is None
         else used_bar(
-            found[1].used_fraction, state, f"{band.name}: highest used fraction {used}, {WORDS[state]}"
+            found[1].used_fraction,
+            state,
+            f"{band.name}: highest used fraction {used}, {WORDS[state]}",
+            whisker_of(found[1]),
         ),
+        unsure=found is not None and found[1].unsure,
         what="nothing judged"
         if found is None
         else f"{finding_title(found[1])}, {value_of(found[1])}{condition_of(found[1])}",

@@ -4,14 +4,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from markupsafe import Markup
+
 from netsim.analysis import Result
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.report.explanations import explanations
+from netsim.report.export.page_record import dump, record_of
 from netsim.report.figures.smith import smith_grid
-from netsim.report.finding_groups import by_part, groups
-from netsim.report.notation import MARKS, WORDS, line_anchor, percent, rule_anchor
+from netsim.report.finding_groups import by_part, grouped, groups
+from netsim.report.known_words import UNSURE_MARK, measure_words, sampled_words
+from netsim.report.notation import MARKS, WORDS, line_anchor, numbered, percent, rule_anchor
 from netsim.report.page.band_section import band_sections, drawn_rows
 from netsim.report.page.bench_card import bench_card
+from netsim.report.page.box.box_section import box_section
 from netsim.report.page.cards import Origins, cards, passing, told_of
 from netsim.report.page.change_section import change_section, finding_changes
 from netsim.report.page.downloads import downloads, file_name
@@ -91,15 +96,16 @@ def render(
     """
     verdict = result.verdict
     changes, origins = finding_changes(verdict, fix), Origins(result)
-    judged = groups(verdict, ("over", "close"))
+    judged, box = groups(verdict, ("over", "close")), box_section(result)
     over, close = (told_of(judged, state) for state in ("over", "close"))
     return finished(
         environment()
         .get_template("page.html.j2")
         .render(
+            record=Markup(dump(record_of(verdict, file_name(result.amplifier.path), result.swr))),
             models=setting_panels(result, drawn_rows(result)),
             script=script("ladder", "knobs"),
-            style=style("full_output") if beyond_the_pulse(result.solved) else style(),
+            style=style("full_output") if box or beyond_the_pulse(result.solved) else style(),
             title=verdict.title,
             file_name=file_name(result.amplifier.path),
             verdict=verdict,
@@ -110,6 +116,13 @@ def render(
             change=change_section(fix),
             passing=passing(verdict, origins),
             rules=_rules(verdict),
+            measure=measure_words(verdict),
+            unsure_mark=UNSURE_MARK,
+            unsure_count=sum(finding.unsure for finding in verdict.findings),
+            sampled=sampled_words(verdict.known),
+            unsure_passes=cards(
+                grouped((i, f) for i, f in numbered(verdict) if f.state == "pass" and f.unsure), origins
+            ),
             matrix=matrix(verdict),
             not_rated=not_rated(verdict),
             assumed=assumed(verdict),
@@ -119,6 +132,7 @@ def render(
             smith_grid=smith_grid(),
             bands=band_sections(result, coverage),
             reach=tuning_reach(result),
+            box=box,
             limits=result.amplifier.description.limits,
             agreement=_agreement(result),
             lines=_lines(result.amplifier.text),

@@ -19,7 +19,7 @@ from netsim.report.notation import (
     place_of,
     subject_of,
 )
-from netsim.report.page.bars import used_bar
+from netsim.report.page.bars import used_bar, whisker_of
 from netsim.verdict.result import PART_NAMES, Finding, Verdict
 
 
@@ -100,7 +100,7 @@ def _cell(verdict: Verdict, key: str, index: int, entries: list[tuple[int, Findi
         word=WORDS[worst.state],
         used=used,
         what=what.removeprefix(", "),
-        bar=used_bar(worst.used_fraction, worst.state, spoken),
+        bar=used_bar(worst.used_fraction, worst.state, spoken, whisker_of(worst)),
         target=finding_anchor(place),
         spoken=spoken,
     )

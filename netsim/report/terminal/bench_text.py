@@ -166,7 +166,9 @@ def impedance(value: complex) -> str:
 def with_range(value: complex | float, half: float, unit: str) -> str:
     """Write a value and how far it may be off."""
     if isinstance(value, complex):
-        return f"{impedance(value)} ± {half:.2g} Ω"
+        return f"{impedance(value)} ± {half:.2g} Ω" if half else f"{impedance(value)} Ω"
+    if not half:
+        return format_quantity(value, unit)
     if unit == "1":
         return f"{value:.3g} ± {half:.2g}"
     return f"{format_quantity(value, unit)} ± {format_quantity(half, unit, digits=2)}"

@@ -199,7 +199,7 @@ def _discharge(solved: Solved, state: SupplyState, touch: float | None) -> Judge
     value = np.array([np.nan if state.discharge is None else state.discharge])
     return judged(
         check, value, np.nan, "s", np.array([np.nan]), 0.5, ("supply", "touch_voltage"),
-        strain=np.array([strain]), whole=True,
+        strain=np.array([strain]), absent=np.isnan(value), whole=True,
     )  # fmt: skip
 
 

@@ -85,7 +85,7 @@ def test_the_contacts_of_the_switch_follow_the_taps(circuits):
     text = (circuits / "new-tube.toml").read_text(encoding="utf-8")
     for old, new in (
         ("strap", "progressive"),
-        ("13.5, 19.5]", "9, 19.5]"),
+        ("9.75, 11.5, 13.5, 19.5]", "9, 9.75, 11.5, 19.5]"),
         ("coil_turns = 13.5", "coil_turns = 9"),
     ):
         assert old in text
