@@ -49,9 +49,9 @@ def command(manner: Manner, file: str, band: str | None, swr: float | None, engi
 
         sys.stdout.write(json_text.dump(verdict))
     else:
-        from netsim.cli.console import paper
+        from netsim.cli.console import show
         from netsim.report.terminal import result_text as terminal
         from netsim.report.terminal import tube_and_antenna_text as full_output_text
 
-        paper(sys.stdout).print(terminal.render(verdict, file, full_output_text.render(solved)))
+        show(terminal.render(verdict, file, full_output_text.render(solved)))
     return SOMETHING_OVER if verdict.counts["over"] else NOTHING_OVER

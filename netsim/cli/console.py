@@ -4,18 +4,20 @@ import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, TextIO
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from rich.console import Console
+    from rich.console import RenderableType
 
 COLUMNS = 80
 _CLEAR = "\r\x1b[K"
 
 
-def paper(stream: TextIO) -> "Console":
-    """Give a console on a stream; rich leaves colour away for pipes and under ``NO_COLOR``."""
+def show(renderable: "RenderableType") -> None:
+    """Print on standard output what fits it; rich leaves colour away for pipes and under ``NO_COLOR``."""
     from rich.console import Console
+
+    from netsim.report.terminal.fitting import fitted
 
     class Paper(Console):
         """Lets a closed pipe through, where rich would exit with a status of its own."""
@@ -23,9 +25,25 @@ def paper(stream: TextIO) -> "Console":
         def on_broken_pipe(self) -> None:
             raise
 
-    console = Paper(file=stream, highlight=False, markup=False, emoji=False)
+    console = Paper(file=sys.stdout, highlight=False, markup=False, emoji=False)
     console.width = min(console.width, COLUMNS)
-    return console
+    console.print(fitted(renderable, console))
+
+
+def write_utf8(text: str) -> None:
+    """Write a file's text on standard output: UTF-8 whatever the locale; a screen gets what it can show.
+
+    On a screen what would move the cursor or turn the line is written out.
+    """
+    if sys.stdout.isatty():
+        from netsim.report.terminal.fitting import spelt
+
+        signs = {c: spelt(c, sys.stdout.encoding) for c in set(text) - {"\n", "\r", "\t"}}
+        sys.stdout.write("".join(signs.get(character, character) for character in text))
+        return
+    sys.stdout.flush()
+    sys.stdout.buffer.write(text.encode("utf-8"))
+    sys.stdout.buffer.flush()
 
 
 @contextmanager

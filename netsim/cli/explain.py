@@ -1,7 +1,6 @@
 """``netsim explain``: findings and errors at length."""
 
 import difflib
-import sys
 
 import click
 
@@ -17,26 +16,25 @@ def command(code: str | None) -> int:
 
     CODE file lists the keys of the amplifier file.
     """
-    from netsim.cli.console import paper
+    from netsim.cli.console import show
     from netsim.errors import Problem, UsageError
     from netsim.report.explanations import explanations
     from netsim.report.terminal import result_text as terminal
 
     known = explanations()
-    console = paper(sys.stdout)
     if code is None:
-        console.print(terminal.render_codes(known))
+        show(terminal.render_codes(known))
         return 0
     if code.strip().lower() == "file":
         from netsim.description.key_reference import key_rows
         from netsim.report.terminal import key_reference_text
 
-        console.print(key_reference_text.render(key_rows()))
+        show(key_reference_text.render(key_rows()))
         return 0
     wanted = code.strip().lower().replace("-", "_")
     if wanted not in known:
         near = difflib.get_close_matches(wanted[:64], known, n=1)
         hint = f"did you mean {near[0]}?" if near else "netsim explain lists all of them"
         raise UsageError(Problem("unknown_code", f"there is no code {code[:64]!r}; {hint}"))
-    console.print(terminal.render_explanation(wanted, known[wanted]))
+    show(terminal.render_explanation(wanted, known[wanted]))
     return 0

@@ -59,12 +59,12 @@ def command(
 
         sys.stdout.write(advice_json.dump_fix(found, singles))
     else:
-        from netsim.cli.console import paper
+        from netsim.cli.console import show, write_utf8
         from netsim.report.terminal import fix_text
 
-        paper(sys.stdout).print(fix_text.render(found, singles))
+        show(fix_text.render(found, singles))
         # As it is: a wrapped line would be no diff.
-        sys.stdout.write(found.diff)
+        write_utf8(found.diff)
     if target is not None:
         write_proposal(target, found.text)
     return NOTHING_OVER

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from netsim.cli.excerpt import shown_name
 from netsim.errors import OutputError, Problem
 from netsim.output import demand_writable, write_text
 
@@ -36,5 +37,5 @@ def demand_new(path: str, source: str, *, force: bool) -> None:
 def write_proposal(path: str, text: str) -> None:
     """Write it, and say what is worth running next."""
     write_text(Path(path), text)
-    shown = click.format_filename(path)
+    shown = shown_name(path)
     click.echo(f"Wrote {shown}. Next: netsim check {shown}", err=True)

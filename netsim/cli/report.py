@@ -1,11 +1,11 @@
 """``netsim report``: the page."""
 
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from netsim.cli.excerpt import shown_name
 from netsim.cli.options import announce, debug_option, engine_option, file_argument, swr_option
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ FOLDER = Path("reports")
 def command(file: str, output: str | None, swr: float | None, engine: "Engine") -> int:
     """Write the report on FILE as one page that needs no network."""
     from netsim.api import analyse, page_of
-    from netsim.cli.console import doing
+    from netsim.cli.console import doing, write_utf8
     from netsim.description.reader import read
     from netsim.errors import NOTHING_OVER
     from netsim.output import demand_writable, write_text
@@ -42,11 +42,11 @@ def command(file: str, output: str | None, swr: float | None, engine: "Engine") 
     with doing("searching taps and the smallest change, drawing the page"):
         text = page_of(solved.analysis)
     if output == "-":
-        sys.stdout.write(text)
+        write_utf8(text)
         return NOTHING_OVER
     write_text(target, text)
     told = ", ".join(f"{count} {state.replace('_', ' ')}" for state, count in solved.counts.items())
-    click.echo(f"{told}.\nWrote {click.format_filename(target)}; next: open it in a browser.", err=True)
+    click.echo(f"{told}.\nWrote {shown_name(target)}; next: open it in a browser.", err=True)
     return NOTHING_OVER
 
 

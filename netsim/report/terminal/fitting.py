@@ -2,6 +2,8 @@
 
 import unicodedata
 from collections.abc import Iterator
+from copy import copy
+from dataclasses import replace
 
 from rich.console import Console, Group, RenderableType
 from rich.measure import Measurement
@@ -10,10 +12,10 @@ from rich.table import Table
 from rich.text import Text
 
 PLAIN_SIGNS = {
-    "Ω": "ohm",
-    "Ω": "ohm",
-    "µ": "u",
-    "μ": "u",
+    "\u03a9": "ohm",
+    "\u2126": "ohm",
+    "\u00b5": "u",
+    "\u03bc": "u",
     "°": "deg ",
     "–": "-",
     "—": "-",
@@ -32,6 +34,7 @@ PLAIN_SIGNS = {
 
 _MOVING = {"Cc", "Cf", "Cs", "Zl", "Zp"}
 _INDENT = 2
+_ANY_WIDTH = 10_000
 
 
 def fitted(renderable: RenderableType, console: Console) -> RenderableType:
@@ -94,23 +97,26 @@ def _text(text: Text, console: Console) -> Text:
 
 
 def _table(table: Table, console: Console) -> RenderableType:
-    for column in table.columns:
-        column.header = fitted(column.header, console)
-        column._cells = [fitted(cell, console) for cell in column.cells]
-    if Measurement.get(console, console.options, table).minimum <= console.width and not _cuts(table, console):
-        return table
-    return Group(*_row_by_row(table))
-
-
-def _cuts(table: Table, console: Console) -> bool:
-    """Tell whether the table asks for more than the width in columns that do not wrap."""
-    firm = sum(
-        Measurement.get(console, console.options.update(max_width=1000), cell).maximum
+    table = copy(table)
+    table.columns = [
+        replace(
+            column,
+            header=fitted(column.header, console),
+            _cells=[fitted(cell, console) for cell in column.cells],
+        )
         for column in table.columns
-        if column.no_wrap and column.max_width is None and column.width is None
-        for cell in [max(column.cells, key=lambda c: len(str(c)), default="")]
-    )
-    return firm > console.width
+    ]
+    for column in table.columns:
+        if column.no_wrap and column.width is None:
+            widest = max((_widest_line(cell, console) for cell in (column.header, *column.cells)), default=0)
+            column.min_width = max(column.min_width or 0, min(widest, column.max_width or widest))
+    # Asked without a limit, so that the answer is what the columns need and not what they would be cut to.
+    needed = Measurement.get(console, console.options.update(max_width=_ANY_WIDTH), table).minimum
+    return table if needed <= console.width else Group(*_row_by_row(table))
+
+
+def _widest_line(cell: RenderableType, console: Console) -> int:
+    return Measurement.get(console, console.options.update(max_width=_ANY_WIDTH), cell).maximum
 
 
 def _row_by_row(table: Table) -> Iterator[RenderableType]:
