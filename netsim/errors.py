@@ -99,5 +99,9 @@ class DisagreementError(SolveError):
     """The two solvers differ by more than rounding can explain, so neither is believed."""
 
 
+class NotFiniteError(SolveError):
+    """A value that was to be judged is not a number, so nothing can be said of it."""
+
+
 class BalanceError(SolveError):
     """Tube and network found no common steady state."""

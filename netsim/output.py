@@ -44,6 +44,30 @@ def demand_writable(path: Path, source: str | os.PathLike[str]) -> None:
         _fail("output_not_writable", "you may not write here: write elsewhere, or change permissions", path)
 
 
+def demand_new(path: str, source: str, *, force: bool) -> None:
+    """Refuse a file that is there already, before anything is solved for it.
+
+    Parameters
+    ----------
+    path : str
+        Where the proposal is to go.
+    source : str
+        The owner's file, which is never written over.
+    force : bool
+        Whether another file may be replaced.
+
+    Raises
+    ------
+    OutputError
+        ``output_exists``, or as in `demand_writable`.
+    """
+    demand_writable(Path(path), source)
+    if os.path.lexists(path) and not force:
+        raise OutputError(
+            Problem("output_exists", "the file is there already: choose another, or add --force", path)
+        )
+
+
 def write_text(path: Path, text: str) -> None:
     """Put a text in a file's place in one step, so that a failure leaves what stood there before.
 

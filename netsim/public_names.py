@@ -7,10 +7,10 @@ HOMES = {
     "Amplifier": "netsim.description.reader",
     "loads": "netsim.description.reader",
     "read": "netsim.description.reader",
-    **dict.fromkeys(
-        ("Advice", "Networks", "Result", "analyse", "compare", "design", "fix", "networks", "taps"),
-        "netsim.api",
-    ),
+    **dict.fromkeys(("Result", "analyse"), "netsim.api.result"),
+    **dict.fromkeys(("Advice", "compare", "design", "fix", "taps"), "netsim.api.advice"),
+    **dict.fromkeys(("Networks", "networks"), "netsim.api.networks"),
+    **dict.fromkeys(("bench", "fit"), "netsim.api.bench"),
     **dict.fromkeys(
         (
             "BalanceError",

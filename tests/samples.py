@@ -1,15 +1,19 @@
 """Networks and amplifiers that several tests use, and random ones."""
 
 import copy
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 from hypothesis import strategies as st
+from scipy.optimize import brentq
 
 from netsim.analysis import Result, analyse
 from netsim.circuit.parts import Parts
+from netsim.circuit.sections import loaded_q
 from netsim.circuit.stage import Stage
+from netsim.circuit.tuning import match
 from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier, read
 
@@ -160,3 +164,20 @@ drive_voltage_peak = "95 V"
 grid_perveance = 3e-4
 """
 """An invented pair of tubes, to be added to an amplifier file."""
+
+
+def coil_for_loaded_q(parts, wanted):
+    """Return the coil [H] at which the match has a loaded Q, found by bracketing; shape ``(networks,)``."""
+    found = []
+    for row in range(len(parts)):
+        one = parts.take(np.array([row]))
+
+        def apart(coil, one=one):
+            tried = replace(one, coil=np.array([coil]))
+            q = loaded_q(tried, match(tried).tune[0]).item()
+            return (
+                0.0 if np.isnan(q) else q
+            ) - wanted  # too large a coil has no match, and would have too little Q
+
+        found.append(brentq(apart, one.coil.item() / 8, one.coil.item() * 8, xtol=1e-16))
+    return np.array(found)

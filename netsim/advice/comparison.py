@@ -92,7 +92,8 @@ def compare(first: Amplifier | Result, second: Amplifier | Result, *, engine: En
             )
         )
     left, right = (
-        item if isinstance(item, Result) else analyse(item, engine=engine) for item in (first, second)
+        item if isinstance(item, Result) else analyse(item, engine=engine, samples=1)
+        for item in (first, second)
     )
     results = left, right
     kinds = [_kinds(result.verdict, common) for result in results]

@@ -4,7 +4,9 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from netsim.advice.design_plan import plan_design
+from netsim.advice.box.design import box_edits, lacks_box
+from netsim.advice.change import Edit
+from netsim.advice.design_plan import Plan, plan_design
 from netsim.advice.draft import draft
 from netsim.advice.loaded_q_design import QDefinition
 from netsim.analysis import Engine, Result, analyse
@@ -59,6 +61,8 @@ class Design:
     bands : tuple of DesignedBand
     result : Result
         Of the completed file.
+    box : tuple of (str, str)
+        Key and value of what was filled in of the box around the network.
     """
 
     text: str
@@ -67,6 +71,7 @@ class Design:
     target: float
     bands: tuple[DesignedBand, ...]
     result: Result
+    box: tuple[tuple[str, str], ...] = ()
 
 
 def design(
@@ -77,12 +82,13 @@ def design(
     target: float | None = None,
     engine: Engine = "both",
 ) -> Design:
-    """Fill in coils, taps and paddings.
+    """Fill in coils, taps and paddings, and what the tables of the box leave out.
 
     Parameters
     ----------
     text : str
-        An amplifier file, valid but for bands without ``coil`` or ``coil_turns``, or a pi-L's ``output_coil``.
+        An amplifier file, which may lack parts of the box; valid but for bands without ``coil`` or
+        ``coil_turns``, or a pi-L's ``output_coil``.
     shown : str
         The file as errors are to name it.
     definition : {"loaded", "stored-energy"}
@@ -107,24 +113,34 @@ def design(
     -----
     The target is met at the geometric mean of a band's lowest and highest frequency, by the place of a tap at
     the first. Where the tune capacitor cannot go so low at the upper end, the coil with the nearest loaded Q
-    that it can follow is taken, and said so. A padding is the smallest of the stock that brings all settings
+    that it can follow is taken, and said so. Parts of the box are preferred numbers (IEC 60063), solved with the
+    rest before anything is told. A padding is the smallest of the stock that brings all settings
     well into range.
     """
     started = draft(text, shown)
-    if not any(started.lacking):
+    limits, bare = started.amplifier.description.limits, lacks_box(started.amplifier.description)
+    if not any(started.lacking) and not bare:
         raise UsageError(
             Problem(
                 "nothing_to_design",
-                "every band has its coils: leave out those that are to be designed",
+                "every band has its coils, and no table of the box lacks a part: "
+                "leave out those that are to be designed",
                 shown,
             )
         )
-    plan = plan_design(started.amplifier, started.lacking, definition, target)
+    plan = Plan((), limits.target_loaded_q if target is None else target, ("",) * len(started.lacking))
+    if any(started.lacking):
+        plan = plan_design(started.amplifier, started.lacking, definition, target)
     written = rewrite(text, ((edit.path, edit.text) for edit in plan.edits))
-    solved = analyse(loads(written, shown), engine=engine)
+    box: tuple[Edit, ...] = ()
+    if bare:
+        box = tuple(box_edits(analyse(loads(written, shown), engine="two-port", samples=1)))
+        written = rewrite(written, ((edit.path, edit.text) for edit in box))
+    solved = analyse(loads(written, shown), engine=engine, samples=1)
     filled = {printed_key(edit.path): edit.text for edit in plan.edits}
     bands = tuple(_band(solved.verdict.bands[n], n, filled, note) for n, note in enumerate(plan.notes))
-    return Design(written, difference(text, written, shown), definition, plan.target, bands, solved)
+    parts = tuple((solved.amplifier.key(*edit.path), str(edit.text)) for edit in box)
+    return Design(written, difference(text, written, shown), definition, plan.target, bands, solved, parts)
 
 
 def _band(band: BandResult, index: int, filled: Mapping[str, object], note: str) -> DesignedBand:

@@ -155,7 +155,7 @@ def outcome_of(solved: Solved, rules: tuple[Rule, ...], columns: int) -> Outcome
     group = assembly.point_index * columns + assembly.band_index
     starts = np.flatnonzero(np.diff(group, prepend=-1))
     groups = _Groups(starts, group[starts], (points, columns))
-    judged = [check for check in checks(solved, rules) if isinstance(check, Judged)]
+    judged = [check for check in checks(solved, rules) if isinstance(check, Judged) and not check.whole]
     arrays = [groups.worst(check) for check in judged]
     strain, used, value, limit = (
         np.stack([array[k] for array in arrays]) if arrays else np.empty((0, points, columns))

@@ -9,11 +9,10 @@ from netsim.advice.change import Change, Edit, plain_edit, quantity_edit, remova
 from netsim.advice.preferred_values import (
     AIR_RATIO,
     E12,
-    HIGHEST_RATING,
     MINIMA,
+    SLIP,
     VACUUM_RATIO,
     minimum_below,
-    rating_for,
     step_down,
     step_up,
 )
@@ -168,6 +167,44 @@ def _less_output(title: str, edits: tuple[Edit, ...], loss: float) -> Change:
     return Change("output", "stage", None, f"{title}: {loss:.0%} less output", edits, tenths)
 
 
+def told_of_tube(description: Description, quantity: str, settled: float) -> list[Change]:
+    """Return what [stage] and [tube] could say instead, so that they agree on what the tube settles at.
+
+    Parameters
+    ----------
+    description : Description
+        With a tube.
+    quantity : str
+        What they disagree on.
+    settled : float
+        What the tube does, in SI.
+    """
+    stage, tube = description.stage, description.tube
+    assert tube is not None
+    found = []
+    if stage.pulse == "cosine":
+        found.append(
+            ("plate current of three-halves power in [stage], as space charge makes it",
+             [plain_edit(("stage", "pulse"), "three-halves")])
+        )  # fmt: skip
+    if quantity == "drive_voltage_peak":
+        edit = quantity_edit(("stage", "drive_voltage_peak"), settled, "V")
+        now = written(stage.drive_voltage_peak, "V")
+        found.append((f"{edit.text} of drive in [stage] instead of {now}: what the tube takes", [edit]))
+    if quantity == "connection":
+        found.append(("no drive in series in [stage]", [removal(("stage", "drive_voltage_peak"))]))
+    if quantity == "conduction_angle":
+        degrees = f"{math.degrees(settled):.3g} deg"
+        edit = Edit(("stage", "conduction_angle"), math.radians(float(degrees.removesuffix(" deg"))), degrees)
+        now = f"{math.degrees(stage.conduction_angle):.3g} deg"
+        found.append((f"a conduction angle of {degrees} in [stage] instead of {now}", [edit]))
+    keys = [key for key in ("bias_voltage", "drive_voltage_peak") if getattr(tube, key) is not None]
+    if keys:
+        gone = [removal(("tube", key)) for key in keys]
+        found.append(("bias and drive left out of [tube], to be found from [stage]", gone))
+    return [Change("setting", "stage", None, title, tuple(edits)) for title, edits in found]
+
+
 def blocking(description: Description, parts: Parts) -> list[Change]:
     """Return a blocking capacitor where there is none, or a larger one where it is in the way.
 
@@ -294,12 +331,6 @@ def thicker_wall(description: Description, part: str, section: int, wanted: floa
     return [Change("part", f"network.{part}.winding", None, title, (edit,))]
 
 
-def asked_rating(value: float, limit: float, close: float) -> float | None:
-    """Return the rating that a value asks for; None if it is above four times the present one."""
-    wanted = rating_for(value, close)
-    return wanted if wanted <= HIGHEST_RATING * limit * (1 + 1e-9) else None
-
-
 def higher_ratings(description: Description, part: str, ratings: Mapping[str, float]) -> Change:
     """Return the change to a part with higher ratings.
 
@@ -317,11 +348,13 @@ def higher_ratings(description: Description, part: str, ratings: Mapping[str, fl
     for key, value in ratings.items():
         edit = quantity_edit(("network", part, key), value, _UNITS[key])
         edits.append(edit)
-        now = format_quantity(effective_rating(model, key), _UNITS[key], trim=True)
+        present = effective_rating(model, key) or 0.0
+        now = format_quantity(present, _UNITS[key], trim=True)
         if getattr(model, "air_gap", None) is not None and key == "voltage_rating":
             gone = [name for name in ("air_gap", "altitude") if getattr(model, name) is not None]
             edits += [removal(("network", part, name)) for name in gone]
-        words.append(f"{key.replace('_', ' ')} {edit.text} instead of {now}")
+        slip = f" (is {now} a slip?)" if value > SLIP * present else ""
+        words.append(f"{key.replace('_', ' ')} {edit.text} instead of {now}{slip}")
     title = f"another {part.replace('_', ' ')}: {', '.join(words)}"
     return Change("part", f"network.{part}", None, title, tuple(edits))
 

@@ -2,12 +2,15 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import chain
 
 import numpy as np
 
+from netsim.advice.box.remedies import box_remedies
 from netsim.advice.change import Change, applied, keeps_the_rules
 from netsim.advice.outcome import CLOSE, NUMBER_OF, Outcome
-from netsim.advice.part_changes import asked_rating, higher_ratings
+from netsim.advice.part_changes import higher_ratings
+from netsim.advice.preferred_values import rating_for
 from netsim.advice.remedy_candidates import Pressed
 from netsim.advice.remedy_words import none_found, remedy_text, why_not, window_text
 from netsim.advice.single_changes import SingleChanges, Tried, check_of
@@ -40,7 +43,8 @@ def with_remedies(result: Result, given: Description | None = None) -> Result:
     others on all. Ratings change no network, so that what is carried over the new rating is exact, on other
     antennas and while tuning as well.
     """
-    known = {id(finding): (found, words) for finding, found, words in _solved(result, given)}
+    every = chain(_solved(result, given), box_remedies(result))
+    known = {id(finding): (found, words) for finding, found, words in every}
     findings = []
     for finding in result.verdict.findings:
         if id(finding) in known:
@@ -53,7 +57,7 @@ def with_remedies(result: Result, given: Description | None = None) -> Result:
 
 def solved_remedies(result: Result) -> list[tuple[Finding, list[SolvedRemedy]]]:
     """Return every finding over or close with its remedies, best first, and the changes that they are."""
-    return [(finding, found) for finding, found, _ in _solved(result, None)]
+    return [(finding, found) for finding, found, _ in chain(_solved(result, None), box_remedies(result))]
 
 
 def _solved(result: Result, given: Description | None) -> Iterator[tuple[Finding, list[SolvedRemedy], str]]:
@@ -67,7 +71,9 @@ def _solved(result: Result, given: Description | None) -> Iterator[tuple[Finding
             wanted.setdefault(tried.change.key, tried.change)
             numbers.setdefault(tried.change.key, []).append(number)
     proven: dict[int, list[Tried]] = {}
-    for tried in changes.proven(wanted.values()):
+    # First what helps most findings: where each takes long, not all can be afforded.
+    order = sorted(wanted, key=lambda key: -len(numbers[key]))
+    for tried in changes.proven(wanted[key] for key in order):
         for number in numbers[tried.change.key]:
             proven.setdefault(number, []).append(tried)
     for number, one in enumerate(changes.pressed):
@@ -150,18 +156,14 @@ def _rating(
     description = result.solved.description
     if place is None or key is None or getattr(description.network, finding.part, None) is None:
         return
-    limit = effective_rating(getattr(given.network, finding.part), key)
-    if limit is None:
+    if effective_rating(getattr(given.network, finding.part), key) is None:
         return
     asked: list[float] = []
     for other, check in enumerate(before.checks):
         if check.part == finding.part and before.rating[other] == key:
             for point, band in np.argwhere(before.state[other] >= CLOSE):
                 value = float(before.value[other, point, band])
-                wanted = asked_rating(value, limit, float(before.close[other]))
-                if wanted is None and (other, point, band) == (place, one.point, one.band):
-                    return  # above four times the present one
-                asked.append(wanted or 0.0)
+                asked.append(rating_for(value, float(before.close[other])))
     change = higher_ratings(description, finding.part, {key: max(asked)})
     if not keeps_the_rules(applied(description, change.edits)):
         return

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from netsim.advice.band_networks import BandNetworks, Picks
+from netsim.advice.box.insulator import insulators
 from netsim.advice.change import Change, plain_edit
 from netsim.advice.outcome import Outcome
 from netsim.advice.part_changes import (
@@ -21,8 +22,10 @@ from netsim.advice.part_changes import (
     quieter_choke,
     suppressors,
     thicker_wall,
+    told_of_tube,
 )
 from netsim.description.models.amplifier import Band, Description
+from netsim.verdict.checks.box import CODES as BOX_CODES
 from netsim.verdict.result import Finding
 from netsim.verdict.solved import Solved
 
@@ -59,7 +62,7 @@ def pressed_findings(solved: Solved, findings: Sequence[Finding]) -> Iterator[Pr
     """Find where findings that are over or close stand."""
     names = [band.name for band in solved.description.bands]
     for finding in findings:
-        if finding.state in ("over", "close") and finding.band is not None:
+        if finding.state in ("over", "close") and finding.band is not None and finding.code not in BOX_CODES:
             band, point = names.index(finding.band), solved.point_names.index(finding.operating_point)
             here = (solved.assembly.band_index == band) & (solved.assembly.point_index == point)
             rows = np.flatnonzero(here)
@@ -89,6 +92,8 @@ def part_candidates(solved: Solved, before: Outcome, pressed: Sequence[Pressed])
         # One value for all bands, if one can be had: an owner buys one part.
         found += next((changes for one in some if (changes := _of_one_part(solved, one))), [])
     found += _ranges(solved, before, [one for one in pressed if one.finding.code in _MATCHING])
+    if any(one.finding.code in _MATCHING for one in pressed):
+        found += insulators(solved)
     if any(one.finding.code in _FED or one.finding.part == "blocking_capacitor" for one in pressed):
         found += blocking(solved.description, solved.assembly.parts)
     return list({change.key: change for change in reversed(found)}.values())[::-1]
@@ -105,6 +110,8 @@ def _of_one_part(solved: Solved, one: Pressed) -> list[Change]:
             return coil_quality(description, used, parts, _own_q(solved, one.row))
         case "plate_dissipation", _:
             return _less_power(solved, used)
+        case "tube_disagrees", _:
+            return told_of_tube(description, finding.quantity, finding.value or 0.0)
         case "choke_reactance", _:
             return larger_choke(description, used)
         case "choke_resonance", _:

@@ -32,9 +32,6 @@ MOST_NETWORKS = 600
 """Networks that are solved in full to prove remedies."""
 
 _MOST_NARROWINGS, _NARROWER = 6, 0.01
-_ON_ANTENNAS = 3
-"""With other antennas or the tube's meters, each of which takes hundreds of solutions, the amplifier's over this."""
-
 _OF_PARTS_ALONE = ("antenna_dc", "choke_reactance", "choke_resonance", "tube_wall")
 """What nothing that is done to a band changes."""
 
@@ -72,6 +69,8 @@ class Tried:
         only = _ONLY_FOR.get(self.change.kind, one.finding.code)
         if self.after(one)[0] >= had or found.untuned or one.finding.code not in only:
             return False
+        if not self.exact and check_of(one.finding) not in found.after.index:
+            return not found.new_over  # it is seen when the change is proven
         return found.new_over < found.cleared if had == OVER else not found.new_over
 
     def rank(self, one: Pressed) -> tuple[int, ...]:
@@ -116,6 +115,7 @@ class SingleChanges:
     def __init__(self, result: Result) -> None:
         self._amplifier, self._solved, self._swr = result.amplifier, result.solved, result.swr
         self._description = result.solved.description
+        self._plate_load = float(result.solved.assembly.stage.plate_load[0])
         self._bands = sorted(set(self._solved.assembly.band_index.tolist()))
         self.pressed = list(pressed_findings(self._solved, result.verdict.findings))
 
@@ -132,7 +132,9 @@ class SingleChanges:
     @cached_property
     def _pools(self) -> list[tuple[BandNetworks, Picks, Outcome]]:
         wanting = {one.band for one in self._wanting if one.finding.code not in _OF_PARTS_ALONE}
-        choices = choices_of(self._description, self._solved.assembly.wound, sorted(wanting))
+        choices = choices_of(
+            self._description, self._solved.assembly.wound, self._plate_load, sorted(wanting)
+        )
         pools = []
         for networks in grouped(self._amplifier, self._description, choices) if choices else ():
             picks = band_picks(networks, self.before)
@@ -215,7 +217,7 @@ class SingleChanges:
         list of Tried
             A dozen or so, on the finding's band alone, the one that leaves it least used first.
         """
-        choices = choices_of(self._description, self._solved.assembly.wound, [one.band])
+        choices = choices_of(self._description, self._solved.assembly.wound, self._plate_load, [one.band])
         networks = BandNetworks(self._amplifier, self._description, choices)
         picks = nearest_picks(networks, self.before)
         tried = []
@@ -284,7 +286,7 @@ class SingleChanges:
         each = {index: int((self._solved.assembly.band_index == index).sum()) for index in self._bands}
         left = MOST_NETWORKS
         if asks_for_more(self._amplifier, self._swr):
-            left = max(len(self._solved.assembly) // _ON_ANTENNAS, *each.values())
+            left = len(self._solved.assembly)
         alone: list[tuple[Change, int]] = []
         known = {tried.change.key: tried for tried in self._of_parts if tried.exact}
         for change in changes:

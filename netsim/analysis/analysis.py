@@ -1,22 +1,36 @@
 """A description solved and judged: the result, and what it rests on."""
 
 import platform
-from dataclasses import dataclass
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
 from importlib.metadata import version
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from netsim import __version__
 from netsim.analysis.networks import Engine, solve
-from netsim.circuit.assembly import assemble
+from netsim.analysis.uncertainty.draws import SAMPLES, SEED
+from netsim.circuit.assembly import Assembly, assemble
 from netsim.description.key_path import folded
+from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier
 from netsim.errors import Problem, UsageError
 from netsim.verdict.findings import verdict
-from netsim.verdict.result import Note, Provenance, Verdict
+from netsim.verdict.result import Known, Note, Provenance, Verdict
 from netsim.verdict.solved import Solved
+from netsim.verdict.spread import Spreads
+
+if TYPE_CHECKING:
+    from netsim.analysis.uncertainty.sampling import Draws, Sampled
 
 MOST_SWR = 100.0
+MOST_SAMPLES = 2**18
+
+
+def unsampled() -> Spreads:
+    """Return what is known of one amplifier as it stands, without limits."""
+    return Spreads(Known(1, SEED, (), ()))
 
 
 @dataclass(frozen=True)
@@ -33,12 +47,15 @@ class Result:
         The arrays behind it, at the stage as it stands in the file and at all operating points.
     swr : float or None
         Worst standing wave ratio asked for instead of the file's.
+    spreads : Spreads
+        What the limits of what is known do, of every amplifier sampled.
     """
 
     amplifier: Amplifier
     verdict: Verdict
     solved: Solved
     swr: float | None = None
+    spreads: Spreads = field(default_factory=unsampled)
 
     def row(self, band: str, frequency: float | None = None) -> int:
         """Find the network of a band and frequency [Hz]; the band's first frequency by default.
@@ -73,7 +90,13 @@ class Result:
 
 
 def analyse(
-    amplifier: Amplifier, *, band: str | None = None, engine: Engine = "both", swr: float | None = None
+    amplifier: Amplifier,
+    *,
+    band: str | None = None,
+    engine: Engine = "both",
+    swr: float | None = None,
+    samples: int = SAMPLES,
+    draws: "Draws | None" = None,
 ) -> Result:
     """Solve every band of an amplifier and judge it.
 
@@ -87,6 +110,10 @@ def analyse(
         Whether ngspice takes part; without it nothing is cross-checked.
     swr : float, optional
         Worst standing wave ratio of any antenna, instead of the file's ``antenna.worst_swr`` or measurement.
+    samples : int
+        Amplifiers drawn from within the limits of what is known; 1 leaves the limits out of it.
+    draws : Draws, optional
+        Those that were drawn already, instead.
 
     Returns
     -------
@@ -98,7 +125,7 @@ def analyse(
     DescriptionError
         If the stage is impossible.
     UsageError
-        If the band does not exist.
+        If the band does not exist, or so many samples cannot be.
     SolveError
         If an engine is missing or fails, or the two differ by more than 1e-6.
     """
@@ -107,15 +134,26 @@ def analyse(
 
         spice.start()
     chosen = None if band is None else [amplifier.band_index(band)]
+    if samples < 1 or samples > MOST_SAMPLES:
+        raise UsageError(
+            Problem("bad_samples", f"1 to {MOST_SAMPLES} samples are wanted; found {samples}: 4096 are usual")
+        )
     if swr is not None and not 1 <= swr <= MOST_SWR:
         raise UsageError(
             Problem("bad_swr", f"a standing wave ratio of 1 to {MOST_SWR:g} is wanted; found {swr:g}")
         )
-    solved, apart = solve(amplifier, assemble(amplifier, bands=chosen), engine)
+    assembly = assemble(amplifier, bands=chosen)
+    with ThreadPoolExecutor(1) as beside:  # ngspice works in a process of its own meanwhile
+        sampling = beside.submit(_sampled, amplifier, assembly, draws, samples, chosen)
+        solved, apart = solve(amplifier, assembly, engine)
     if asks_for_more(amplifier, swr):
         from netsim.analysis.tube_and_antenna import with_tube_and_antennas
 
         solved = with_tube_and_antennas(amplifier, solved, engine, swr)
+    if has_box(amplifier.description):
+        from netsim.analysis.box.walk import with_box
+
+        solved = with_box(solved, engine)
     pyspice = ngspice = None
     if engine == "both":
         pyspice, ngspice = version("PySpice"), spice.version()
@@ -128,17 +166,57 @@ def analyse(
         scikit_rf=version("scikit-rf"),
         input_sha256=amplifier.sha256,
     )
-    return Result(amplifier, verdict(solved, apart, provenance, _remarks(amplifier, solved)), solved, swr)
+    spreads = _spreads(amplifier, solved, sampling.result(), chosen)
+    found = verdict(solved, apart, provenance, _remarks(amplifier, solved, swr), spreads)
+    return Result(amplifier, found, solved, swr, spreads)
 
 
-def _remarks(amplifier: Amplifier, solved: Solved) -> list[Note]:
-    """List what reading the tube brought up."""
-    state = solved.tube_state
-    if state is None:
-        return []
-    from netsim.analysis.tube_assembly import remarks
+def _sampled(
+    amplifier: Amplifier, assembly: Assembly, draws: "Draws | None", samples: int, bands: list[int] | None
+) -> "Sampled | None":
+    """Sample what is known within limits; nothing is worked out where there is nothing of the kind."""
+    if draws is None and (samples == 1 or not amplifier.inputs):
+        return None
+    from netsim.analysis.uncertainty.sampling import draw, sample
 
-    return [Note(p.code, p.message, p.line, p.key) for p in remarks(amplifier, state.tube, state.fit)]
+    return sample(amplifier, assembly, draws or draw(amplifier, samples), bands)
+
+
+def _spreads(
+    amplifier: Amplifier, solved: Solved, sampled: "Sampled | None", bands: list[int] | None
+) -> Spreads:
+    """Sum up what was sampled, other antennas added."""
+    if sampled is None:
+        return unsampled()
+    from netsim.analysis.uncertainty.summary import summary
+
+    if solved.any_antenna is None:
+        return summary(sampled)
+    from netsim.analysis.uncertainty.antennas import sample_antennas
+
+    return summary(sampled, sample_antennas(amplifier, solved, sampled.draws, bands))
+
+
+def _remarks(amplifier: Amplifier, solved: Solved, swr: float | None) -> list[Note]:
+    """List what reading the tube and the measurements brought up."""
+    told, state, antenna = [], solved.tube_state, amplifier.description.antenna
+    if state is not None:
+        from netsim.analysis.tube_assembly import remarks
+
+        told = [Note(p.code, p.message, p.line, p.key) for p in remarks(amplifier, state.tube, state.fit)]
+    used = {"measured": antenna.measured is not None and swr is None, "filter": antenna.filter is not None}
+    if any(used.values()):
+        from netsim.analysis import antenna_files
+
+        files = tuple(key for key, there in used.items() if there)
+        told += antenna_files.remarks(amplifier, solved.assembly.parts, files)
+    return told
+
+
+def has_box(description: Description) -> bool:
+    """Tell whether the file has any table of the box around the network."""
+    tables = (description.bias, description.input, description.supply, description.cooling)
+    return any(table is not None for table in tables) or bool(description.meters)
 
 
 def asks_for_more(amplifier: Amplifier, swr: float | None) -> bool:

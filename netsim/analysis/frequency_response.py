@@ -9,9 +9,12 @@ from netsim.analysis.analysis import Result
 from netsim.analysis.antenna_files import resistance_of, source_at
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.reflection import behind_filter
+from netsim.circuit.scattering import between
 from netsim.circuit.stage import ORDERS
 from netsim.description.touchstone import load
 from netsim.solvers import batch
+
+_LEAST = 1e-15
 
 
 @dataclass(frozen=True)
@@ -54,7 +57,8 @@ def response(walked: Result, rows: Sequence[int], points: int = 600) -> list[Res
     else:
         orders, current = _through_filter(walked, orders)
     reference = current[:, np.searchsorted(orders, 1.0)]
-    relative = 20 * np.log10(current / reference[:, np.newaxis])
+    share = current / reference[:, np.newaxis]
+    relative = 20 * np.log10(np.maximum(share, _LEAST))  # a filter may let nothing through
     return [Response(orders * walked.solved.frequency[row], relative[row]) for row in rows]
 
 
@@ -67,7 +71,7 @@ def _through_filter(walked: Result, orders: FloatArray) -> tuple[FloatArray, Flo
     orders = orders[within]
     resistance = resistance_of(parts)
     voltage, source = source_at(walked.solved.ladder, resistance, orders)
-    scattering = measurement.at(frequency[:, np.newaxis] * orders)
+    scattering = between(measurement.frequency, measurement.scattering, frequency[:, np.newaxis] * orders)
     antenna = resistance[:, np.newaxis].astype(np.complex128)
     seen = behind_filter(scattering, measurement.reference, antenna, resistance)
     current = voltage / (source + seen.impedance)

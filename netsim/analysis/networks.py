@@ -1,5 +1,6 @@
 """All networks of an amplifier: tuned, solved by both engines or in numpy alone, compared."""
 
+from collections.abc import Collection
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from typing import Literal
@@ -10,7 +11,7 @@ from netsim.analysis.plate_source import PlateSource
 from netsim.circuit.assembly import Assembly, assemble
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.ladder import Ladder
-from netsim.circuit.peaking import settings
+from netsim.circuit.peaking import COARSE, FINE, settings
 from netsim.circuit.stage import ORDERS
 from netsim.circuit.topology import build_ladder
 from netsim.circuit.tuning import dip, match
@@ -83,7 +84,7 @@ def _solve_twice(
         loaded, unloaded = two_port.solve(ladder, _ORDERS), two_port.solve(open_ladder, off)
         by_spice = [job.result() for job in asked]
     apart = worst_relative(by_spice[0], loaded)
-    _demand_agreement(np.maximum(apart, worst_voltage(by_spice[1], unloaded)), ladder.frequency)
+    demand_agreement(np.maximum(apart, worst_voltage(by_spice[1], unloaded)), ladder.frequency)
     return by_spice[0], by_spice[1], apart
 
 
@@ -164,9 +165,32 @@ def solve_at_settings(
     return solve_in_numpy(amplifier, description, assembly), wanted.shape
 
 
-def _tuned(assembly: Assembly) -> tuple[Settings, Ladder, Ladder]:
+def solve_samples(
+    amplifier: Amplifier, description: Description, assembly: Assembly, peaks: Collection[str]
+) -> Solved:
+    """Tune and solve very many networks on the pulse of the stage, no more of them than their checks ask.
+
+    Parameters
+    ----------
+    amplifier : Amplifier
+        The file, for its lines.
+    description : Description
+        Of what is known; its numbers may be arrays of shape ``(networks,)``.
+    assembly : Assembly
+        Of it.
+    peaks : collection of str
+        The parts whose peak voltages are wanted; true to 1e-3, as is where an output peaks that has no match.
+    """
+    stand, ladder, open_ladder = _tuned(assembly, COARSE)
+    loaded, unloaded = batch.solve(ladder, _ORDERS), batch.solve(open_ladder, _FUNDAMENTAL)
+    current = assembly.stage.plate_current(loaded.plate_impedance[:, 0])
+    gone = unloaded_by(assembly, unloaded, None)
+    return gather(amplifier, description, assembly, stand, ladder, loaded, gone, current, peaks=peaks)
+
+
+def _tuned(assembly: Assembly, search: tuple[int, int] = FINE) -> tuple[Settings, Ladder, Ladder]:
     """Set both capacitors, with the antenna on, and with it off and the tune capacitor dipped again."""
-    parts, stand = assembly.parts, capacitor_settings(assembly)
+    parts, stand = assembly.parts, capacitor_settings(assembly, search)
     dipped = dip(parts, stand.load, antenna_connected=False)
     return (
         stand,
@@ -175,11 +199,11 @@ def _tuned(assembly: Assembly) -> tuple[Settings, Ladder, Ladder]:
     )
 
 
-def capacitor_settings(assembly: Assembly) -> Settings:
+def capacitor_settings(assembly: Assembly, search: tuple[int, int] = FINE) -> Settings:
     """Decide where both capacitors stand: as given in the file, else as an operator would tune them."""
     found = match(assembly.parts)
     given = np.isfinite(assembly.tune_given)
-    tune, load, tune_needed, load_needed = settings(assembly.parts, found, ~given)
+    tune, load, tune_needed, load_needed = settings(assembly.parts, found, ~given, search)
     return Settings(
         tune=np.where(given, assembly.tune_given, tune),
         load=np.where(given, assembly.load_given, load),
@@ -189,13 +213,27 @@ def capacitor_settings(assembly: Assembly) -> Settings:
     )
 
 
-def _demand_agreement(apart: FloatArray, frequency: FloatArray) -> None:
+def demand_agreement(apart: FloatArray, frequency: FloatArray, other: str = "the two-port analysis") -> None:
+    """Raise where ngspice and another solver are further apart than rounding explains.
+
+    Parameters
+    ----------
+    apart, frequency : ndarray
+        Relative difference and frequency [Hz] of each network, shape ``(networks,)``.
+    other : str
+        The other solver, for the message.
+
+    Raises
+    ------
+    DisagreementError
+        If a difference is above 1e-6, or no number.
+    """
     row = int(np.argmax(np.where(np.isnan(apart), np.inf, apart)))
     if not apart[row] <= TOLERANCE:
         raise DisagreementError(
             Problem(
                 "disagreement",
-                f"ngspice and the two-port analysis differ by {apart[row]:.2g} at {frequency[row] / 1e6:g} MHz, "
+                f"ngspice and {other} differ by {apart[row]:.2g} at {frequency[row] / 1e6:g} MHz, "
                 f"more than {TOLERANCE:g}: neither is to be believed; please report this with the file",
             )
         )

@@ -16,6 +16,9 @@ from netsim.description.reader import Amplifier
 from netsim.solvers import batch
 from netsim.verdict.tube_state import TubeState, drawn_by
 
+_NEAR = 0.1
+"""Relative distance of a plate impedance from a known one up to which the state of that is a good start."""
+
 _MOST_IMPEDANCE = 1e4
 """Of the plate, over the plate load: beyond that a dip without losses draws no current that matters."""
 
@@ -32,15 +35,20 @@ class PlateSource:
         Of ``networks`` networks.
     description : Description
         The file's, or what a search tries.
+    state : TubeState, optional
+        Steady states of these networks if they are known: what is near them is then found from them.
     """
 
     amplifier: Amplifier
     assembly: Assembly
     description: Description
+    state: TubeState | None = None
 
     @cached_property
     def tube(self) -> tuple[Tube, Fit | None] | None:
         """The tube with bias and drive of every network, and how it was read; None for the pulse."""
+        if self.state is not None:
+            return self.state.tube, self.state.fit
         if self.description.tube is None:
             return None
         # Imported here: a file without a tube does without all of it.
@@ -64,7 +72,14 @@ class PlateSource:
         from netsim.solvers import harmonic_balance
 
         tube = self.tube[0] if owner is None else self.tube[0].take(owner)
-        return drawn_by(harmonic_balance.solve(impedance, tube, stage.plate_voltage))
+        start = None
+        if self.state is not None:
+            balance, at = self.state.balance, slice(None) if owner is None else owner
+            seen = (-balance.plate_voltage[:, 0] / balance.plate_current[:, 0])[at]
+            near = np.abs(impedance[:, 0] - seen) <= _NEAR * np.abs(seen)
+            known = balance.plate_voltage[at, : impedance.shape[1]]
+            start = np.where(near[:, np.newaxis], known, np.nan)
+        return drawn_by(harmonic_balance.solve(impedance, tube, stage.plate_voltage, start))
 
     def settled(self, ladder: Ladder, *, strict: bool = True) -> TubeState | None:
         """Return the steady states of all networks, all orders; None for the pulse.

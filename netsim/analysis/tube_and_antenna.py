@@ -1,12 +1,15 @@
 """The tube by its own law, and antennas that are not matched: only where the file or the command asks for it."""
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from netsim.analysis.antenna_files import at_orders, filtered, resistance_of, source_at
+from netsim.analysis.antenna_files import antenna_at_orders, filtered, resistance_of, source_at
 from netsim.analysis.plate_source import PlateSource
+from netsim.analysis.worst_antennas import against_ngspice
+from netsim.circuit.assembly import measured_orders
 from netsim.circuit.elements import FloatArray, Termination
 from netsim.circuit.reflection import (
     impedance_of,
@@ -54,23 +57,32 @@ def with_tube_and_antennas(
     antenna = solved.description.antenna
     measured = antenna.measured is not None and swr is None
     worst = antenna.worst_swr if swr is None else swr
-    source = PlateSource(amplifier, solved.assembly, solved.description)
-    if solved.tube_state is not None:
-        from netsim.analysis.meter_sweep import sweep
+    state, both = solved.tube_state, engine == "both"
+    with ThreadPoolExecutor(1) as beside:  # ngspice works in its own process while the rest does in this one
+        run = None
+        if state is not None and both and solved.assembly.parts.termination is None:
+            run = beside.submit(_against_transient, solved, state)
+        if state is not None:
+            from netsim.analysis.meter_sweep import sweep
 
-        state = solved.tube_state
-        if engine == "both" and solved.assembly.parts.termination is None:
-            state = _against_transient(solved, state)
-        solved = replace(solved, tube_state=state, meters=sweep(solved, state.tube))
-    if measured:
-        solved = replace(solved, any_antenna=_measured(amplifier, solved, source))
-    elif worst > 1:
-        solved = replace(
-            solved,
-            any_antenna=_circle(amplifier, solved, worst, source),
-            harmonic_spread=_spread(amplifier, solved),
-        )
+            solved = replace(solved, meters=sweep(solved, state.tube))
+        if measured or worst > 1:
+            solved = _with_antennas(amplifier, solved, None if measured else worst, both=both)
+        if run is not None:
+            solved = replace(solved, tube_state=run.result())
     return solved
+
+
+def _with_antennas(amplifier: Amplifier, solved: Solved, swr: float | None, *, both: bool) -> Solved:
+    """Solve all networks on all antennas up to an SWR, or on the measured one; the worst by ngspice too."""
+    source = PlateSource(amplifier, solved.assembly, solved.description, solved.tube_state)
+    if swr is None:
+        found, termination = _measured(amplifier, solved, source)
+        solved = replace(solved, any_antenna=found)
+    else:
+        found, termination = _circle(amplifier, solved, swr, source)
+        solved = replace(solved, any_antenna=found, harmonic_spread=_spread(amplifier, solved))
+    return replace(solved, any_antenna=against_ngspice(solved, termination)) if both else solved
 
 
 def _against_transient(solved: Solved, state: TubeState) -> TubeState:
@@ -82,48 +94,56 @@ def _against_transient(solved: Solved, state: TubeState) -> TubeState:
     return replace(state, difference=np.array(apart))
 
 
-def _circle(amplifier: Amplifier, solved: Solved, swr: float, source: PlateSource) -> AnyAntenna:
+def _circle(
+    amplifier: Amplifier, solved: Solved, swr: float, source: PlateSource
+) -> tuple[AnyAntenna, Termination]:
     parts = solved.assembly.parts
     reflection = loads_within(swr)
     loads, resistance = len(reflection), np.repeat(resistance_of(parts), len(reflection))
     impedance = impedance_of(np.tile(reflection, len(parts)), resistance)[:, np.newaxis]
     termination = Termination(impedance, resistance)
     if solved.description.antenna.filter is not None:
-        every = parts.take(np.repeat(np.arange(len(parts)), loads))
         rest = np.broadcast_to(resistance[:, np.newaxis], (len(resistance), ORDERS - 1))
-        termination = filtered(amplifier, every, np.concatenate([impedance, rest], axis=1), resistance)
+        every = Termination(np.concatenate([impedance, rest], axis=1), resistance)
+        termination = filtered(amplifier, parts, every, np.repeat(np.arange(len(parts)), loads))
     found = on_all_loads(solved.assembly, termination, loads, swr, source.drawn)
     shape = found.impedance.shape
-    return replace(
+    found = replace(
         found,
         impedance=impedance.reshape(shape),
         reflection=reflection_of(impedance[:, 0], resistance).reshape(shape),
     )
+    return found, termination
 
 
-def _measured(amplifier: Amplifier, solved: Solved, source: PlateSource) -> AnyAntenna:
+def _measured(amplifier: Amplifier, solved: Solved, source: PlateSource) -> tuple[AnyAntenna, Termination]:
     parts = solved.assembly.parts
     resistance = resistance_of(parts)
-    measurement = load(amplifier, "measured")
-    impedance = impedance_of(at_orders(measurement, parts)[..., 0, 0], measurement.reference)
-    termination = Termination(impedance, resistance)
-    if solved.description.antenna.filter is not None:
-        termination = filtered(amplifier, parts, impedance, resistance)
+    antenna = antenna_at_orders(amplifier, parts)
+    has_filter = solved.description.antenna.filter is not None
+    termination = filtered(amplifier, parts, antenna) if has_filter else antenna
     found = on_all_loads(solved.assembly, termination, 1, None, source.drawn)
-    first = impedance[:, :1]
-    return replace(found, impedance=first, reflection=reflection_of(first, resistance[:, np.newaxis]))
+    first = antenna.impedance[:, :1]
+    found = replace(found, impedance=first, reflection=reflection_of(first, resistance[:, np.newaxis]))
+    return found, termination
 
 
 def _spread(amplifier: Amplifier, solved: Solved) -> FloatArray:
-    """Find how far each order's level can lie from that into the matched resistance, ``(networks, 10, 2)``."""
+    """Find how far each order's level can lie from that into the matched resistance, ``(networks, 10, 2)``.
+
+    NaN at orders of which the filter was not measured.
+    """
     parts = solved.assembly.parts
     resistance, orders = resistance_of(parts), np.arange(1.0, ORDERS + 1)
     _, source = source_at(solved.ladder, resistance, orders)
     back = reflection_of(source, resistance[:, np.newaxis])
     if solved.description.antenna.filter is not None:
         measurement = load(amplifier, "filter")
-        s = at_orders(measurement, parts)
+        s = measured_orders(measurement, parts.frequency)
+        unknown = np.asarray(np.isnan(s).any(axis=(-2, -1)))
+        s = np.where(unknown[..., np.newaxis, np.newaxis], 0.0, s)
         into = reflection_of(source, measurement.reference)
         seen = s[..., 1, 1] + s[..., 0, 1] * s[..., 1, 0] * into / (1 - s[..., 0, 0] * into)
         back = reflection_of(impedance_of(seen, measurement.reference), resistance[:, np.newaxis])
+        back = np.where(unknown, np.nan, back)
     return np.stack(power_spread(np.minimum(np.abs(back), 1.0), HARMONIC_SWR), axis=-1)

@@ -118,7 +118,8 @@ class Termination:
         Resistance at all higher orders [ohm].
     delivered : ndarray or None
         Resistance [ohm] that turns half the square of the peak current into power in the antenna, where a
-        filter keeps some of it; None for the real part of the impedance. Shape as the impedance's.
+        filter keeps some of it; None for the real part of the impedance. Shape as the impedance's. NaN at orders
+        of which nothing was measured: the impedance there is a stand-in.
     """
 
     impedance: ComplexArray
@@ -139,6 +140,18 @@ class Termination:
         """Give the resistance that delivers power to the antenna [ohm]; shape and error as above."""
         listed = self.impedance.real if self.delivered is None else self.delivered
         return self._look_up(np.asarray(listed, dtype=np.complex128), orders).real
+
+    @property
+    def unknown(self) -> "npt.NDArray[np.bool_]":
+        """Orders of which nothing was measured, shape as the impedance's."""
+        if self.delivered is None:
+            return np.zeros(self.impedance.shape, dtype=np.bool_)
+        return np.isnan(self.delivered)
+
+    def hiding(self, unknown: "npt.NDArray[np.bool_]") -> "Termination":
+        """Mark orders as not measured, shape as the impedance's: what they deliver to the antenna is unknown."""
+        listed = self.impedance.real if self.delivered is None else self.delivered
+        return Termination(self.impedance, self.beyond, np.where(unknown, np.nan, listed))
 
     def take(self, index: Index | slice, networks: int) -> "Termination":
         """Choose some of `networks` by index, mask or slice."""

@@ -6,6 +6,7 @@ from functools import partial
 from typing import Any, Literal
 
 import numpy as np
+import numpy.typing as npt
 
 from netsim.circuit.elements import ComplexArray, FloatArray, Index, Termination
 
@@ -150,3 +151,7 @@ class Parts:
         else:
             found = np.asarray(self.antenna_resistance)[..., np.newaxis]
         return np.broadcast_to(found, (len(self), len(orders)))
+
+    def unknown_orders(self, orders: FloatArray) -> npt.NDArray[np.bool_]:
+        """Tell at which orders nobody measured what reaches the antenna; shape as above."""
+        return np.isnan(self.antenna_delivery(orders))

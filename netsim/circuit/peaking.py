@@ -10,15 +10,22 @@ from netsim.circuit.tuning import BoolArray, Match, match, real_roots
 PREFERENCE = 0.05
 """Share of output an operator gives up unnoticed; then the peak with more load capacitance is taken."""
 
-_GRID = 32
-_STEPS = 26
+FINE = (32, 26)
+"""Load settings of the grid, and steps by which a peak is narrowed: its setting is true to a millionth."""
+
+COARSE = (12, 10)
+"""The same for samples: true to half a per cent, where the output is flat."""
+
 _GOLDEN = (np.sqrt(5) - 1) / 2
-_BLOCK = 512
-"""Networks peaked at a time, which keeps a search of any number of them below some 60 MB."""
+_MOST = 16384
+"""Networks times settings of the grid that are tried at a time, which keeps a search below some 60 MB."""
 
 
 def settings(
-    parts: Parts, found: Match | None = None, wanted: BoolArray | None = None
+    parts: Parts,
+    found: Match | None = None,
+    wanted: BoolArray | None = None,
+    search: tuple[int, int] = FINE,
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """Decide where both capacitors stand, and where they would have to.
 
@@ -30,6 +37,8 @@ def settings(
         ``match(parts)`` if the caller already has it.
     wanted : ndarray of bool, optional
         Where settings are wanted at all; elsewhere no output is peaked, which takes long.
+    search : (int, int)
+        `FINE` or `COARSE`: how well peaks are found.
 
     Returns
     -------
@@ -50,19 +59,22 @@ def settings(
     load_needed = np.where(second, found.load[1], found.load[0])
     tune, load = tune_needed.copy(), load_needed.copy()
     stuck = np.flatnonzero(~within.any(axis=0) & (True if wanted is None else wanted))
-    for start in range(0, len(stuck), _BLOCK):
-        some = stuck[start : start + _BLOCK]
-        tune[some], load[some] = peak(parts.take(some))
+    step = _MOST // search[0]
+    for start in range(0, len(stuck), step):
+        some = stuck[start : start + step]
+        tune[some], load[some] = peak(parts.take(some), search)
     return tune, load, tune_needed, load_needed
 
 
-def peak(parts: Parts) -> tuple[FloatArray, FloatArray]:
+def peak(parts: Parts, search: tuple[int, int] = FINE) -> tuple[FloatArray, FloatArray]:
     """Find the settings of most output within the parts' ranges, under the voltage limit.
 
     Parameters
     ----------
     parts : Parts
         Of ``networks`` networks, a bounded number of them.
+    search : (int, int)
+        `FINE` or `COARSE`.
 
     Returns
     -------
@@ -75,15 +87,16 @@ def peak(parts: Parts) -> tuple[FloatArray, FloatArray]:
     a function of the load setting alone. Its peaks are those of a grid, geometric over the range and denser
     about the settings at which its closed form turns, and are narrowed by golden section.
     """
-    search = _Search(parts)
-    grid = search.grid()
-    cost = search.profile(grid)
+    points, steps = search
+    every = _Search(parts)
+    grid = every.grid(points)
+    cost = every.profile(grid)
     padded = np.pad(cost, ((1, 1), (0, 0)), constant_values=np.inf)
     place, network = np.nonzero((cost <= padded[:-2]) & (cost < padded[2:]))
     # From here on one row for every peak, of which a network has one or few.
     each = _Search(parts.take(network))
     left, right = (grid[np.clip(place + step, 0, len(grid) - 1), network] for step in (-1, 1))
-    load = each.narrowed(left, right)
+    load = each.narrowed(left, right, steps)
     cost = each.profile(load)
     # A peak at the end of the range is at the end, not next to it.
     for end in (left, right):
@@ -93,7 +106,7 @@ def peak(parts: Parts) -> tuple[FloatArray, FloatArray]:
     np.minimum.at(least, network, cost)
     near = cost <= least[network] / (1 - PREFERENCE)
     np.maximum.at(most, network[near], load[near])
-    return search.best_tune(most), most
+    return every.best_tune(most), most
 
 
 class _Search:
@@ -125,21 +138,21 @@ class _Search:
         line = self.forms.along_tune(load[..., np.newaxis, :])
         return _best(line, self.parts.tune_minimum, self.parts.tune_maximum)
 
-    def grid(self) -> FloatArray:
+    def grid(self, points: int) -> FloatArray:
         """Load settings to try, in order, shape ``(points, networks)``."""
         low, high = self.parts.load_minimum, self.parts.load_maximum
-        even = np.exp(np.log(low) + np.log(high / low) * np.linspace(0, 1, _GRID)[:, np.newaxis])
+        even = np.exp(np.log(low) + np.log(high / low) * np.linspace(0, 1, points)[:, np.newaxis])
         even[0], even[-1] = low, high
         stops = np.stack([self.parts.tune_minimum, self.parts.tune_maximum])
         peaks = _best(self.forms.along_load(stops[..., np.newaxis, :]), low, high)
         return np.sort(np.concatenate([even, peaks]), axis=0)
 
-    def narrowed(self, left: FloatArray, right: FloatArray) -> FloatArray:
+    def narrowed(self, left: FloatArray, right: FloatArray, steps: int) -> FloatArray:
         """Narrow brackets around peaks, all of them together."""
         width = right - left
         first, second = right - _GOLDEN * width, left + _GOLDEN * width
         costs = self.profile(first), self.profile(second)
-        for _ in range(_STEPS):
+        for _ in range(steps):
             lower = costs[0] < costs[1]
             left, right = np.where(lower, left, first), np.where(lower, second, right)
             width = right - left

@@ -59,13 +59,15 @@ def behind_filter(
         Resistance it refers to [ohm].
     antenna : ndarray
         Complex impedance behind the filter [ohm], broadcastable to ``(networks, orders)``.
+        Where the filter is NaN it was not measured.
     beyond : ndarray
         Resistance at higher orders [ohm], shape ``(networks,)``.
 
     Returns
     -------
     Termination
-        What the network sees, and what share of its power reaches the antenna.
+        What the network sees, and what share of its power reaches the antenna. Where the filter was not
+        measured the network sees the resistance of higher orders, and what is delivered is NaN.
 
     Notes
     -----
@@ -73,6 +75,9 @@ def behind_filter(
     antenna's current per current into the filter is ``S21 (1 - G) / ((1 - S22 G)(1 - G_in))``. Derived from
     the definition of the waves, voltage ``sqrt(r) (a + b)`` and current ``(a - b) / sqrt(r)``.
     """
+    unknown = np.asarray(np.isnan(scattering).any(axis=(-2, -1)))
+    wire = np.array([[0, 1], [1, 0]])
+    scattering = np.where(unknown[..., np.newaxis, np.newaxis], wire, scattering)
     s11, s12 = scattering[..., 0, 0], scattering[..., 0, 1]
     s21, s22 = scattering[..., 1, 0], scattering[..., 1, 1]
     load = reflection_of(antenna, reference)
@@ -80,7 +85,8 @@ def behind_filter(
     seen = s11 + s12 * s21 * load / rest
     passed = s21 * (1 - load) / (rest * (1 - seen))
     delivered = np.abs(passed) ** 2 * np.broadcast_to(antenna, passed.shape).real
-    return Termination(impedance_of(seen, reference), beyond, np.asarray(delivered))
+    impedance = np.where(unknown, np.asarray(beyond)[..., np.newaxis], impedance_of(seen, reference))
+    return Termination(impedance, beyond, np.where(unknown, np.nan, delivered))
 
 
 def power_spread(source: FloatArray, swr: float) -> tuple[FloatArray, FloatArray]:

@@ -38,6 +38,8 @@ _COMMANDS = {
     "report": "report",
     "taps": "taps",
     "fix": "fix",
+    "bench": "bench",
+    "fit": "fit",
     "compare": "compare",
     "design": "design",
     "export": "export",

@@ -13,6 +13,7 @@ from netsim.cli.options import (
     engine_option,
     file_argument,
     json_option,
+    samples_option,
     swr_option,
 )
 from netsim.errors import NOTHING_OVER, SOMETHING_OVER
@@ -24,12 +25,23 @@ if TYPE_CHECKING:
 @click.command("check", short_help="Print what is past its rating, worst first.")
 @file_argument
 @click.option("--band", metavar="NAME", shell_complete=complete_band, help="Only this band.")
+@click.option("--all", "everything", is_flag=True, help="Also reasons, all assumptions, the tube's figures.")
 @swr_option
+@samples_option
 @json_option
 @engine_option
 @debug_option
 @click.pass_obj
-def command(manner: Manner, file: str, band: str | None, swr: float | None, engine: "Engine") -> int:
+def command(
+    manner: Manner,
+    file: str,
+    band: str | None,
+    swr: float | None,
+    samples: int,
+    engine: "Engine",
+    *,
+    everything: bool,
+) -> int:
     """Solve every band of FILE and print what is past its rating, worst first.
 
     Exit status 1 if anything is.
@@ -42,16 +54,18 @@ def command(manner: Manner, file: str, band: str | None, swr: float | None, engi
     announce(engine)
     amplifier = read(file)
     with doing("solving"):
-        solved = with_remedies(analyse(amplifier, band=band, engine=engine, swr=swr))
+        solved = with_remedies(analyse(amplifier, band=band, engine=engine, swr=swr, samples=samples))
     verdict = solved.verdict
     if manner.as_json:
         from netsim.report.export import json_text
 
         sys.stdout.write(json_text.dump(verdict))
     else:
-        from netsim.cli.console import show
+        from netsim.cli.console import paper
+        from netsim.report.terminal import box_text
         from netsim.report.terminal import result_text as terminal
         from netsim.report.terminal import tube_and_antenna_text as full_output_text
 
-        show(terminal.render(verdict, file, full_output_text.render(solved)))
+        more = (*full_output_text.render(solved), *box_text.render(verdict.box)) if everything else ()
+        paper(sys.stdout).print(terminal.render(verdict, file, more, everything=everything))
     return SOMETHING_OVER if verdict.counts["over"] else NOTHING_OVER

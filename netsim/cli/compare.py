@@ -68,10 +68,10 @@ def command(
 
         sys.stdout.write(advice_json.dump_comparison(found))
     elif output is None:
-        from netsim.cli.console import show
+        from netsim.cli.console import paper
         from netsim.report.terminal import comparison_text
 
-        show(comparison_text.render(found))
+        paper(sys.stdout).print(comparison_text.render(found))
     return NOTHING_OVER
 
 

@@ -4,17 +4,18 @@ import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TextIO
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
+    from rich.console import Console
 
 COLUMNS = 80
 _CLEAR = "\r\x1b[K"
 
 
-def show(renderable: "RenderableType") -> None:
-    """Print on standard output what fits it; rich leaves colour away for pipes and under ``NO_COLOR``."""
+def paper(stream: TextIO) -> "Console":
+    """Give a console on a stream; rich leaves colour away for pipes and under ``NO_COLOR``."""
     from rich.console import Console
 
     from netsim.report.terminal.fitting import fitted
@@ -25,9 +26,13 @@ def show(renderable: "RenderableType") -> None:
         def on_broken_pipe(self) -> None:
             raise
 
-    console = Paper(file=sys.stdout, highlight=False, markup=False, emoji=False)
+        def print(self, *objects: Any, **how: Any) -> None:
+            """Print what fits the stream of it, with no figure cut."""
+            super().print(*(fitted(renderable, self) for renderable in objects), **how)
+
+    console = Paper(file=stream, highlight=False, markup=False, emoji=False)
     console.width = min(console.width, COLUMNS)
-    console.print(fitted(renderable, console))
+    return console
 
 
 def write_utf8(text: str) -> None:
@@ -59,3 +64,15 @@ def doing(what: str) -> Iterator[None]:
         if shown:
             sys.stderr.write(_CLEAR)
             sys.stderr.flush()
+
+
+def write_proposal(path: str, text: str) -> None:
+    """Write a proposed amplifier file, and say what is worth running next."""
+    import click
+
+    from netsim.cli.excerpt import shown_name
+    from netsim.output import write_text
+
+    write_text(Path(path), text)
+    shown = shown_name(path)
+    click.echo(f"Wrote {shown}. Next: netsim check {shown}", err=True)

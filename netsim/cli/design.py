@@ -58,9 +58,9 @@ def command(
 ) -> int:
     """Fill in the coils and paddings that FILE leaves out, for its target loaded Q; comments stay."""
     from netsim.advice.design import design
-    from netsim.cli.console import doing
-    from netsim.cli.proposal import demand_new, write_proposal
+    from netsim.cli.console import doing, write_proposal
     from netsim.description.reader import load_text
+    from netsim.output import demand_new
 
     announce(engine)
     text = load_text(file)
@@ -72,9 +72,9 @@ def command(
 
         sys.stdout.write(advice_json.dump_design(made))
     else:
-        from netsim.cli.console import show
+        from netsim.cli.console import paper
         from netsim.report.terminal import design_text
 
-        show(design_text.render(made))
+        paper(sys.stdout).print(design_text.render(made))
     write_proposal(target, made.text)
     return NOTHING_OVER

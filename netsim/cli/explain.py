@@ -1,6 +1,7 @@
 """``netsim explain``: findings and errors at length."""
 
 import difflib
+import sys
 
 import click
 
@@ -16,25 +17,25 @@ def command(code: str | None) -> int:
 
     CODE file lists the keys of the amplifier file.
     """
-    from netsim.cli.console import show
+    from netsim.cli.console import paper
     from netsim.errors import Problem, UsageError
     from netsim.report.explanations import explanations
     from netsim.report.terminal import result_text as terminal
 
     known = explanations()
     if code is None:
-        show(terminal.render_codes(known))
+        paper(sys.stdout).print(terminal.render_codes(known))
         return 0
     if code.strip().lower() == "file":
         from netsim.description.key_reference import key_rows
         from netsim.report.terminal import key_reference_text
 
-        show(key_reference_text.render(key_rows()))
+        paper(sys.stdout).print(key_reference_text.render(key_rows()))
         return 0
     wanted = code.strip().lower().replace("-", "_")
     if wanted not in known:
         near = difflib.get_close_matches(wanted[:64], known, n=1)
         hint = f"did you mean {near[0]}?" if near else "netsim explain lists all of them"
         raise UsageError(Problem("unknown_code", f"there is no code {code[:64]!r}; {hint}"))
-    show(terminal.render_explanation(wanted, known[wanted]))
+    paper(sys.stdout).print(terminal.render_explanation(wanted, known[wanted]))
     return 0

@@ -46,7 +46,7 @@ def command(
     file: str, band: str, frequency: str | None, form: str, output: str | None, engine: "Engine"
 ) -> int:
     """Write one band of FILE as a SPICE netlist, Touchstone file, table or JSON."""
-    from netsim.analysis import analyse
+    from netsim.analysis import SAMPLES, analyse
     from netsim.cli.console import doing, write_utf8
     from netsim.description.reader import read
     from netsim.errors import NOTHING_OVER
@@ -58,7 +58,7 @@ def command(
     if output not in (None, "-"):
         demand_writable(Path(output), file)
     with doing("solving"):
-        walked = analyse(amplifier, band=band, engine=engine)
+        walked = analyse(amplifier, band=band, engine=engine, samples=SAMPLES if form == "json" else 1)
         if form == "json":
             from netsim.advice.remedies import with_remedies
 

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 @click.option("--write", "target", metavar="NEW", help="Also write the changed file; FILE itself stays.")
 @click.option("--force", is_flag=True, help="Let --write replace a file that is there.")
 @click.option("--options", "listed", is_flag=True, help="Also list single changes for every finding.")
+@click.option("--all", "everything", is_flag=True, help="Give every finding a row of its own.")
 @click.option(
     "--budget",
     type=click.IntRange(min=1),
@@ -33,6 +34,7 @@ def command(
     target: str | None,
     force: bool,
     listed: bool,
+    everything: bool,
     budget: int | None,
     engine: "Engine",
 ) -> int:
@@ -43,9 +45,9 @@ def command(
     from netsim.advice.fix.fix import fix
     from netsim.advice.fix.search import MOST_NETWORKS
     from netsim.advice.remedies import with_remedies
-    from netsim.cli.console import doing
-    from netsim.cli.proposal import demand_new, write_proposal
+    from netsim.cli.console import doing, write_proposal
     from netsim.description.reader import read
+    from netsim.output import demand_new
 
     announce(engine)
     amplifier = read(file)
@@ -59,12 +61,12 @@ def command(
 
         sys.stdout.write(advice_json.dump_fix(found, singles))
     else:
-        from netsim.cli.console import show, write_utf8
+        from netsim.cli.console import paper, write_utf8
         from netsim.report.terminal import fix_text
 
-        show(fix_text.render(found, singles))
+        paper(sys.stdout).print(fix_text.render(found, singles, everything=everything))
         # As it is: a wrapped line would be no diff.
-        write_utf8(found.diff)
+        write_utf8(fix_text.short_diff(found))
     if target is not None:
         write_proposal(target, found.text)
     return NOTHING_OVER

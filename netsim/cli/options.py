@@ -70,6 +70,16 @@ swr_option = click.option(
 )
 
 
+samples_option = click.option(
+    "--samples",
+    type=int,
+    default=4096,
+    show_default=True,
+    metavar="N",
+    help="Amplifiers drawn from within the limits of what is known; 1 leaves limits out.",
+)
+
+
 def file_argument(command: Command) -> Command:
     """Give a command the amplifier file as its argument."""
     return click.argument("file", type=click.Path())(command)
@@ -83,3 +93,24 @@ def announce(engine: "Engine") -> None:
     from netsim.solvers import spice
 
     spice.start()
+
+
+def ohms(text: str, option: str) -> float:
+    """Read a resistance as strictly as one in a file.
+
+    Raises
+    ------
+    UsageError
+        Naming the option, if it is none, or is not 1 ohm to 1 Mohm.
+    """
+    from netsim.description.units import parse_quantity
+    from netsim.errors import DescriptionError, Problem, UsageError
+
+    try:
+        found = parse_quantity(text, "ohm")
+    except DescriptionError as error:
+        problem = error.problems[0]
+        raise UsageError(Problem(problem.code, f"{option}: {problem.message}")) from None
+    if not 1 <= found <= 1e6:
+        raise UsageError(Problem("out_of_range", f"{option}: 1 ohm to 1 Mohm is wanted; found {text}"))
+    return found

@@ -46,10 +46,10 @@ def command(manner: Manner, file: str, plate_load: str | None, engine: "Engine")
 
         sys.stdout.write(advice_json.dump_taps(advice))
     else:
-        from netsim.cli.console import show
+        from netsim.cli.console import paper
         from netsim.report.terminal import taps_text
 
-        show(taps_text.render(advice, file, another_tube=ohms is not None))
+        paper(sys.stdout).print(taps_text.render(advice, file, another_tube=ohms is not None))
     return NOTHING_OVER
 
 

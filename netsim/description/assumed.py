@@ -35,6 +35,7 @@ TYPICAL: dict[KeyPath, Typical] = {
     ("network", "output_coil", "q"): _COIL_Q,
     ("network", "output_coil", "q_allowance"): _Q_ALLOWANCE,
     ("network", "output_choke", "q"): _CHOKE_Q,
+    ("input", "coil_q"): _COIL_Q,
 }
 
 
@@ -79,6 +80,8 @@ def completed(description: Description) -> Description:
 
 def _counts(description: Description, path: KeyPath) -> bool:
     """Tell whether anything in the circuit depends on a key."""
+    if path[0] == "input":
+        return description.input is not None and description.input.topology == "pi"
     _, name, key = (str(step) for step in path)
     part, bands = getattr(description.network, name), description.bands
     if name.endswith("_padding"):

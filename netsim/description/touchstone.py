@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 PORTS = {"measured": 1, "filter": 2}
 _ROUNDING = 1e-9
+_PASSES = 1e-2  # -40 dB
 
 
 @dataclass(frozen=True)
@@ -37,51 +38,58 @@ class Measurement:
         Complex, shape ``(points, ports, ports)``.
     reference : float
         Resistance that it refers to [ohm].
+    lines : tuple of int
+        Of the points in the file.
     """
 
     shown: str
     frequency: "npt.NDArray[np.float64]"
     scattering: "npt.NDArray[np.complex128]"
     reference: float
+    lines: tuple[int, ...]
 
-    def at(self, frequency: "npt.NDArray[np.float64]") -> "npt.NDArray[np.complex128]":
-        """Interpolate, real and imaginary part straight between neighbouring points.
+    def demand(self, frequency: "npt.NDArray[np.float64]") -> None:
+        """Demand that working frequencies were measured, and that a two-port passes something there.
 
         Parameters
         ----------
         frequency : ndarray
-            [Hz], any shape.
-
-        Returns
-        -------
-        ndarray
-            Of that shape, and ports by ports.
+            Of the bands [Hz], any shape.
 
         Raises
         ------
         DescriptionError
-            ``frequency_not_measured`` if it was not measured down or up to there.
+            ``frequency_not_measured`` if one lies below the first or above the last point;
+            ``filter_passes_nothing`` with the line of the measurement if less than -40 dB comes through at one.
         """
         import numpy as np
 
         low, high = float(frequency.min()), float(frequency.max())
         first, last = float(self.frequency[0]), float(self.frequency[-1])
         if low < first * (1 - _ROUNDING) or high > last * (1 + _ROUNDING):
-            problem = Problem(
+            _fail(
                 "frequency_not_measured",
-                f"measured from {hertz(first)} to {hertz(last)}, but the bands and their harmonics up to the tenth "
-                f"want {hertz(low)} to {hertz(high)}: measure over that range",
+                f"measured from {hertz(first)} to {hertz(last)}, but the bands want {hertz(low)} to {hertz(high)}: "
+                "measure over all working frequencies; harmonics beyond the end may stay unknown",
                 self.shown,
             )
-            raise DescriptionError(problem)
-        ports = self.scattering.shape[-1]
-        wanted = np.empty((*frequency.shape, ports, ports), dtype=np.complex128)
-        for row in range(ports):
-            for column in range(ports):
-                values = self.scattering[:, row, column]
-                wanted.real[..., row, column] = np.interp(frequency, self.frequency, values.real)
-                wanted.imag[..., row, column] = np.interp(frequency, self.frequency, values.imag)
-        return wanted
+        if self.scattering.shape[-1] < 2:
+            return
+        wanted = np.unique(frequency)
+        passed = np.abs(self.scattering[:, 1, 0])
+        shown = np.interp(wanted, self.frequency, passed)
+        worst = int(np.argmin(shown))
+        if shown[worst] < _PASSES:
+            row = int(np.argmin(np.abs(self.frequency - wanted[worst])))
+            much = f"{20 * np.log10(shown[worst]):.0f} dB" if shown[worst] > 0 else "nothing"
+            _fail(
+                "filter_passes_nothing",
+                f"|S21| is {much} at {hertz(float(wanted[worst]))}, a working frequency, and a filter has to pass "
+                "that: measure from one port through to the other (a one-port sweep saved as a two-port has "
+                "S21 = 0), or name the filter of this band",
+                self.shown,
+                self.lines[row],
+            )
 
 
 def load(amplifier: "Amplifier", key: str) -> Measurement:
@@ -150,7 +158,8 @@ def load_reading(amplifier: "Amplifier", number: int) -> Measurement:
             printed_key(here),
         )
         raise DescriptionError(problem)
-    return replace(found, frequency=found.frequency[inside], scattering=found.scattering[inside])
+    lines = tuple(number for number, kept in zip(found.lines, inside, strict=True) if kept)
+    return replace(found, frequency=found.frequency[inside], scattering=found.scattering[inside], lines=lines)
 
 
 def _beside(amplifier: "Amplifier", name: str, ports: int, key: KeyPath) -> Measurement:
@@ -191,6 +200,10 @@ def hertz(value: float) -> str:
 _SCALES = {"HZ": 1.0, "KHZ": 1e3, "MHZ": 1e6, "GHZ": 1e9}
 _FORMATS = ("RI", "MA", "DB")
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eEdD][+-]?[0-9]+)?")
+_REFERENCES = (0.1, 10e3)
+_HIGHEST = 1e12
+"""Frequency that nobody measures [Hz]; beyond it the unit is wrong."""
+
 _GAIN = 1.01
 """Largest singular value of a passive two-port that noise of a measurement may feign."""
 
@@ -219,7 +232,13 @@ def parse(text: str, shown: str, ports: int) -> Measurement:
     if not rows:
         _fail("touchstone_syntax", "there is no line of data", shown)
     table = np.array([values for _, values in rows])
-    frequency = table[:, 0] * scale
+    with np.errstate(over="ignore"):
+        frequency = table[:, 0] * scale
+    if not frequency.max() <= _HIGHEST:
+        place = rows[int(np.argmax(frequency))][0]
+        _fail(
+            "touchstone_syntax", f"{frequency.max():.3g} Hz is above 1 THz: is the unit wrong?", shown, place
+        )
     steps = np.flatnonzero(np.diff(frequency) <= 0)
     if steps.size or frequency[0] < 0:
         place = rows[int(steps[0]) + 1][0] if steps.size else rows[0][0]
@@ -229,7 +248,7 @@ def parse(text: str, shown: str, ports: int) -> Measurement:
     if ports == 2:  # S11 S21 S12 S22 in a file
         scattering = np.swapaxes(scattering, 1, 2)
     _demand_passive(scattering, frequency, shown, [number for number, _ in rows])
-    return Measurement(shown, frequency, scattering, reference)
+    return Measurement(shown, frequency, scattering, reference, tuple(number for number, _ in rows))
 
 
 _Rows = list[tuple[int, list[float]]]
@@ -276,8 +295,13 @@ def _options(content: str, shown: str, number: int) -> tuple[float, str, float]:
             form = word
         elif word == "R" and words:
             reference = _float(words.pop(0), shown, number)
-            if not reference > 0:
-                _fail("touchstone_syntax", "the reference resistance must be above 0 ohm", shown, number)
+            if not _REFERENCES[0] <= reference <= _REFERENCES[1]:
+                _fail(
+                    "touchstone_syntax",
+                    f"the reference resistance must be 0.1 ohm to 10 kohm; found {reference:g} ohm after R",
+                    shown,
+                    number,
+                )
         elif word != "S":
             _fail("touchstone_syntax", f"{word!r} is not read; export S parameters", shown, number)
     return scale, form, reference
@@ -288,8 +312,9 @@ def _complex(pairs: "npt.NDArray[np.float64]", form: str) -> "npt.NDArray[np.com
 
     if form == "RI":
         return np.asarray(pairs[..., 0] + 1j * pairs[..., 1])
-    size = 10 ** (pairs[..., 0] / 20) if form == "DB" else pairs[..., 0]
-    return np.asarray(size * np.exp(1j * np.radians(pairs[..., 1])))
+    with np.errstate(over="ignore", invalid="ignore"):  # what is infinite is refused as not passive
+        size = 10 ** (pairs[..., 0] / 20) if form == "DB" else pairs[..., 0]
+        return np.asarray(size * np.exp(1j * np.radians(pairs[..., 1])))
 
 
 def _demand_passive(
@@ -311,6 +336,14 @@ def _demand_passive(
                 shown,
                 lines[worst],
             )
+    if not (size <= _GAIN).all():
+        worst = int(np.argmax(np.where(size <= _GAIN, 0.0, 1.0).max(axis=(1, 2))))
+        _fail(
+            "not_passive",
+            f"more comes out than goes in at {hertz(float(frequency[worst]))}: calibrate and measure again",
+            shown,
+            lines[worst],
+        )
     gain = np.linalg.norm(scattering, 2, axis=(1, 2))
     worst = int(np.argmax(gain))
     if gain[worst] > _GAIN:

@@ -1,4 +1,4 @@
-"""What every code of a finding or an error means, and what can be done, at length."""
+"""What every code of a finding, an error or a note means, and what can be done, at length."""
 
 import json
 from collections.abc import Mapping
@@ -12,12 +12,17 @@ DATA = "explanations.json"
 
 @dataclass(frozen=True)
 class Explanation:
-    """One code: what kind it is, what it is about, why it matters, what to do, best first."""
+    """One code: what kind it is, what it is about, why it matters, what to do, best first.
 
-    kind: Literal["finding", "error"]
+    Of a finding also the rule that makes its used fraction, and where that rule comes from.
+    """
+
+    kind: Literal["finding", "error", "note"]
     heading: str
     meaning: tuple[str, ...]
     remedies: tuple[str, ...]
+    rule: str = ""
+    source: str = ""
 
 
 @cache
@@ -25,6 +30,13 @@ def explanations() -> Mapping[str, Explanation]:
     """Read all explanations, findings first, in the order of their file."""
     text = files("netsim.report").joinpath(DATA).read_text(encoding="utf-8")
     return {
-        code: Explanation(entry["kind"], entry["heading"], tuple(entry["meaning"]), tuple(entry["remedies"]))
+        code: Explanation(
+            entry["kind"],
+            entry["heading"],
+            tuple(entry["meaning"]),
+            tuple(entry["remedies"]),
+            entry.get("rule", ""),
+            entry.get("source", ""),
+        )
         for code, entry in json.loads(text).items()
     }

@@ -39,6 +39,9 @@ _ASPECTS = {
     "coil_temperature": "temperature, estimated",
 }
 
+_DISAGREES = {"plate_dissipation": "plate heat", "drive_voltage_peak": "drive voltage"}
+"""Quantities of the tube against what is wanted of it, where the name is not what people say."""
+
 _CASES = {"any_antenna": "any antenna"}
 """Words for a condition that the code does not tell."""
 
@@ -47,6 +50,23 @@ _WINDOWS = {"loaded_q", "tuning_range"}
 
 _LOWER_LIMITS = {"choke_reactance", "tube_wall"}
 """Codes whose limit is a lowest one."""
+
+
+CAUTION = (
+    "This can kill: capacitors hold thousands of volts after switch-off, RF burns deeply. Unplug, discharge, short "
+    "to chassis; follow local codes and licensed practice. These are a model's figures: they tell which ratings "
+    "given are exceeded, not that it may be touched."
+)
+"""What stands under every proposal on the terminal."""
+
+
+def nothing_exceeded(verdict: Verdict) -> str:
+    """Say that nothing is over, and how much could not be judged."""
+    unrated = verdict.counts["not_rated"]
+    if not unrated:
+        return "Nothing given is exceeded: no change is needed."
+    values = "1 value is" if unrated == 1 else f"{unrated} values are"
+    return f"Nothing that is rated is exceeded; {values} not rated."
 
 
 def part_label(name: str) -> str:
@@ -61,6 +81,8 @@ def kind_of(finding: Finding) -> str:
 
 def case_of(finding: Finding) -> str:
     """Name the condition that the code does not tell; empty for the matched antenna."""
+    if finding.code == "plate_dissipation" and finding.case == "while_tuning":
+        return "while tuning"
     return _CASES.get(finding.case, "")
 
 
@@ -71,6 +93,8 @@ def aspect(finding: Finding) -> str:
 
 def subject_of(finding: Finding) -> str:
     """Name a finding by part and what is judged, such as "Coil: heat", leaving the condition out."""
+    if finding.code == "tube_disagrees":
+        return f"Tube against [stage]: {_DISAGREES.get(finding.quantity, finding.quantity.replace('_', ' '))}"
     if finding.code in _TITLES:
         return _TITLES[finding.code]
     if finding.part in ("network", "stage"):
@@ -127,6 +151,8 @@ def limit_of(finding: Finding) -> str:
     if finding.limit is None:
         return ""
     shown = amount(finding.limit, finding.unit, finding.quantity)
+    if finding.code == "tube_disagrees":
+        return f"wanted {shown}"
     if finding.code == "choke_resonance":
         return f"band edge {shown}"
     if finding.code in _WINDOWS | _LOWER_LIMITS and finding.value is not None:
@@ -177,6 +203,11 @@ def finding_anchor(index: int) -> str:
 def line_anchor(line: int) -> str:
     """Give the id of a line of the input."""
     return f"line-{line}"
+
+
+def rule_anchor(code: str) -> str:
+    """Give the id of the rule behind a code."""
+    return f"rule-{code}"
 
 
 def numbered(verdict: Verdict) -> Iterator[tuple[int, Finding]]:

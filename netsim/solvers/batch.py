@@ -19,8 +19,11 @@ from netsim.circuit.elements import (
 from netsim.circuit.ladder import Ladder
 from netsim.solvers.solution import Solution
 
-_BLOCK = 256
-"""Networks at a time, so that what is worked out for them stays in the processor's cache."""
+_VALUES = 2560
+"""Networks times orders at a time, so that what is worked out for them stays in the processor's cache."""
+
+_MANY = 16384
+"""The same of very many: cutting them up would take longer than the work."""
 
 
 def solve(ladder: Ladder, orders: FloatArray) -> Solution:
@@ -46,12 +49,14 @@ def solve(ladder: Ladder, orders: FloatArray) -> Solution:
     shape = (len(ladder), len(orders))
     voltages = {name: np.zeros(shape, dtype=np.complex128) for name in ladder.nodes}
     currents = {branch.name: np.zeros(shape, dtype=np.complex128) for branch in ladder.branches}
-    for start in range(0, len(ladder), _BLOCK):
-        rows = slice(start, start + _BLOCK)
-        walk = _walked(ladder if len(ladder) <= _BLOCK else ladder.take(rows), orders)
-        for whole, found in ((voltages, walk.voltages), (currents, walk.currents)):
+    whole = len(ladder) * len(orders)
+    step = max(1, (_VALUES if whole <= _MANY else _MANY) // len(orders))
+    for start in range(0, len(ladder), step):
+        rows = slice(start, start + step)
+        walk = _walked(ladder if len(ladder) <= step else ladder.take(rows), orders)
+        for into, found in ((voltages, walk.voltages), (currents, walk.currents)):
             for name, value in found.items():
-                np.divide(value, walk.current, out=whole[name][rows])
+                np.divide(value, walk.current, out=into[name][rows])
     return Solution(orders, voltages, currents)
 
 

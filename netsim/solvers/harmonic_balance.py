@@ -98,10 +98,12 @@ def _solve_chunk(whole: "_Problem", start: ComplexArray | None, neglect: float) 
     orders, samples = whole.impedance.shape[1], len(whole.angle)
     problem = whole.of(min(orders, _LOUD), max(samples // 2, 2 * _LOUD + 2))
     begin = np.zeros_like(problem.impedance)
-    begin[:, :1] = whole.of(1, _COARSE).solve()[0]
+    alone = np.arange(len(begin))
     if start is not None:
-        near = np.isfinite(start).all(axis=1, keepdims=True)
-        begin = np.where(near, start[:, : begin.shape[1]], begin)
+        near = np.isfinite(start).all(axis=1)
+        begin[near], alone = start[near, : begin.shape[1]], np.flatnonzero(~near)
+    if alone.size:
+        begin[alone, :1] = whole.take(alone).of(1, _COARSE).solve()[0]
     found = _balance(problem, problem.solve(begin), whole.impedance)
     rows = np.flatnonzero(~(found.neglected <= neglect) & np.isfinite(whole.impedance[:, 0]))
     if not rows.size:

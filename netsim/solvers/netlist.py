@@ -79,7 +79,7 @@ def render(sub_networks: Sequence[SubNetwork], frequency: float, orders: int) ->
         phasor = complex(sub_network.drive)
         magnitude, phase = number(abs(phasor)), number(math.degrees(math.atan2(phasor.imag, phasor.real)))
         prefix = checked_name(sub_network.prefix)
-        lines.append(f"i{prefix} 0 {sub_network.node('plate')} ac {magnitude} {phase}")
+        lines.append(f"i{prefix} 0 {sub_network.node(sub_network.ladder.nodes[0])} ac {magnitude} {phase}")
         for branch in sub_network.ladder.branches:
             lines += _branch(sub_network, branch)
         lines += [

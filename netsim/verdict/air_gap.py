@@ -13,29 +13,29 @@ VOLTS = np.array([1500.0, 3000.0, 6000.0])
 _LAPSE, _SEA_LEVEL, _EXPONENT = 6.5e-3, 288.15, 4.2559
 
 
-def air_density_ratio(altitude: float) -> float:
+def air_density_ratio(altitude: FloatArray | float) -> FloatArray:
     """Give the density of air over that at sea level.
 
     Parameters
     ----------
-    altitude : float
+    altitude : array_like
         [m], below 11 km.
 
     Notes
     -----
     Standard atmosphere (ISO 2533), troposphere: ``(1 - 6.5e-3 h / 288.15)^4.2559``. 0.8638 at 1500 m.
     """
-    return float((1.0 - _LAPSE * altitude / _SEA_LEVEL) ** _EXPONENT)
+    return np.asarray((1.0 - _LAPSE * altitude / _SEA_LEVEL) ** _EXPONENT)
 
 
-def gap_voltage(gap: FloatArray | float, altitude: float = 0.0) -> FloatArray:
+def gap_voltage(gap: FloatArray | float, altitude: FloatArray | float = 0.0) -> FloatArray:
     """Give the peak voltage that handbook practice allows an air gap.
 
     Parameters
     ----------
     gap : array_like
         [m].
-    altitude : float
+    altitude : array_like
         Of the station [m].
 
     Returns

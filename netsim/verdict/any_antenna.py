@@ -39,6 +39,14 @@ class WorstLoad(NamedTuple):
     load: IndexArray
 
 
+class CheckedAntenna(NamedTuple):
+    """A network on one of its antennas that ngspice solved too, and how far apart both are."""
+
+    network: int
+    load: int
+    worst_relative: float
+
+
 @dataclass(frozen=True)
 class AnyAntenna:
     """All networks on all loads; arrays of shape ``(networks, loads)`` unless said otherwise.
@@ -58,12 +66,16 @@ class AnyAntenna:
     plate_swr, output_power, plate_dissipation : ndarray
         Powers in [W].
     level : ndarray
-        Of all orders in the antenna's power [dBc], shape ``(networks, loads, 10)``; minus infinity or NaN
-        where none flows.
+        Of all orders in the antenna's power [dBc], shape ``(networks, loads, 10)``; minus infinity where none
+        flows, NaN where `unknown`.
+    unknown : ndarray of bool
+        Orders of which nobody measured what reaches the antenna, shape ``(networks, 10)``.
     worst : mapping of (str, str) to WorstLoad
         By part name and quantity of `Stress`.
     swr : float or None
         Of the outermost circle; None where the antenna was measured.
+    checked : tuple of CheckedAntenna
+        The worst of each band, where ngspice took part.
     """
 
     reflection: ComplexArray
@@ -76,8 +88,10 @@ class AnyAntenna:
     output_power: FloatArray
     plate_dissipation: FloatArray
     level: FloatArray
+    unknown: BoolArray
     worst: Mapping[tuple[str, str], WorstLoad]
     swr: float | None = None
+    checked: tuple[CheckedAntenna, ...] = ()
 
     @property
     def unmatched_share(self) -> FloatArray:
@@ -125,7 +139,7 @@ def on_all_loads(
     joined = {
         entry.name: np.concatenate([getattr(piece, entry.name) for piece in pieces])
         for entry in fields(AnyAntenna)
-        if entry.name not in ("worst", "swr")
+        if entry.name not in ("worst", "swr", "checked")
     }
     worst = {
         key: WorstLoad(
@@ -133,7 +147,7 @@ def on_all_loads(
         )
         for key in pieces[0].worst
     }
-    return AnyAntenna(**joined, worst=worst, swr=swr)
+    return AnyAntenna(**joined, worst=worst, swr=swr, checked=())
 
 
 def _piece(
@@ -174,14 +188,18 @@ def _piece(
         output_power=power[:, 0].reshape(shape),
         plate_dissipation=current.dissipation.reshape(shape),
         level=level.reshape(*shape, ORDERS),
+        unknown=np.asarray(each.unknown_orders(orders).reshape(*shape, ORDERS).any(axis=1)),
         worst={
-            (name, quantity): _worst(getattr(found, quantity).reshape(shape))
+            (name, quantity): _worst(getattr(found, quantity).reshape(shape), quantity)
             for name, found in stress.items()
             for quantity in QUANTITIES
         },
     )
 
 
-def _worst(values: FloatArray) -> WorstLoad:
-    load = np.argmax(np.where(np.isnan(values), -np.inf, values), axis=1)
+def _worst(values: FloatArray, quantity: str) -> WorstLoad:
+    """Choose the highest of each network; of peaks those that cannot be it are NaN, else one NaN is the answer."""
+    if quantity == "voltage_peak":
+        values = np.where(np.isnan(values) & ~np.isnan(values).all(axis=1, keepdims=True), -np.inf, values)
+    load = np.argmax(values, axis=1)
     return WorstLoad(np.take_along_axis(values, load[:, np.newaxis], axis=1)[:, 0], load)

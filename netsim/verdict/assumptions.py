@@ -94,5 +94,6 @@ def _absent_parts(amplifier: Amplifier) -> Iterator[Assumption]:
 
 def _missing(amplifier: Amplifier, name: str, key: str, assumed: str, entry: str | None = None) -> Assumption:
     entry = entry or f'{key} = "..."'
-    line = amplifier.position("network", name).line
-    return Assumption(name, key, assumed, f"{entry} under [network.{name}]", line)
+    table = (name,) if name == "input" else ("network", name)
+    line = amplifier.position(*table).line
+    return Assumption(name, key, assumed, f"{entry} under [{'.'.join(table)}]", line)

@@ -1,12 +1,18 @@
 """All findings of an amplifier, worst first, and the result they belong to."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+
+import numpy as np
 
 from netsim.circuit.elements import FloatArray
-from netsim.verdict import coil_assumptions
+from netsim.circuit.tuning import BoolArray
+from netsim.errors import NotFiniteError, Problem
 from netsim.verdict.assumptions import assumptions
+from netsim.verdict.box.box_result import box_of
 from netsim.verdict.checks import checks
+from netsim.verdict.checks.every import ALL, Rule
+from netsim.verdict.coil import assumptions as coil_assumptions
 from netsim.verdict.judged import Judged, NotRated, number
 from netsim.verdict.notes import notes
 from netsim.verdict.points import bands_of, stage_of, tube_of
@@ -20,66 +26,142 @@ from netsim.verdict.result import (
     Verdict,
 )
 from netsim.verdict.solved import Solved
+from netsim.verdict.spread import Place, Spread, Spreads
 from netsim.verdict.words import text_of, unrated_text_of
 
 WHATEVER_THE_STAGE = ("choke_resonance", "self_resonance", "tube_wall")
 """What no operating point changes is told once, of the stage as it stands."""
 
+_NOTHING_SAMPLED: Mapping[Place, Spread] = {}
+
 STATES: tuple[State, ...] = ("over", "close", "not_rated", "pass")
 
 
-def findings(solved: Solved) -> tuple[Finding, ...]:
+def findings(
+    solved: Solved, spreads: Mapping[Place, Spread] = _NOTHING_SAMPLED, rules: tuple[Rule, ...] = ALL
+) -> tuple[Finding, ...]:
     """Return every finding, ordered by state and then by how far the limit is used.
 
     Parameters
     ----------
     solved : Solved
         At the stage as it stands in the file and at all operating points.
+    spreads : mapping of Place to Spread
+        How far the limits of what is known let them vary, of those that were sampled.
+    rules : tuple of callable
+        Which of the rules.
 
     Returns
     -------
     tuple of Finding
         Over first; within a state what has no fraction first, then the highest fraction. One for each check,
         band and operating point: its worst network. What no operating point changes is told once.
+
+    Raises
+    ------
+    NotFiniteError
+        If what is to be judged, or printed of any network, is no number: that is never a pass.
     """
+    _demand_numbers(solved)
     found: list[Finding] = []
-    for check in checks(solved):
-        found += [_not_rated(solved, check)] if isinstance(check, NotRated) else _worst(solved, check)
+    for check in checks(solved, rules):
+        if isinstance(check, NotRated):
+            found.append(_not_rated(solved, check))
+        else:
+            _demand_finite(solved, check)
+            found += _worst(solved, check, spreads)
     return tuple(sorted(found, key=_severity))
 
 
-def _worst(solved: Solved, judged: Judged) -> Iterator[Finding]:
-    """Build the finding of each band and operating point from its worst network."""
+def _demand_numbers(solved: Solved) -> None:
+    """Demand that what is printed of every network is finite."""
+    shown = {
+        "plate impedance": solved.plate_impedance,
+        "loaded Q": solved.loaded_q,
+        "stored-energy Q": solved.stored_energy_q,
+        "efficiency": solved.efficiency,
+        "output": solved.output_power,
+        "plate dissipation": solved.current.dissipation,
+    }
+    for name, stress in solved.stress.items():
+        for quantity in ("voltage_peak", "current_rms", "loss"):
+            values = getattr(stress, quantity)
+            shown[f"{quantity} of {name}"] = np.where(stress.present, values, 0.0)
+    if solved.any_antenna is not None:
+        shown["output (any_antenna)"] = solved.any_antenna.output_power.sum(axis=1)
+    for what, values in shown.items():
+        _refuse(solved, what, ~np.isfinite(values))
+
+
+def _demand_finite(solved: Solved, judged: Judged) -> None:
     check = judged.check
+    _refuse(solved, f"{check.code} ({check.quantity} of {check.part}, {check.case})", judged.undefined)
+
+
+def _refuse(solved: Solved, what: str, wrong: BoolArray) -> None:
+    """Raise for the first network in which something is no number."""
+    if not wrong.any():
+        return
+    row = int(np.argmax(wrong))
+    band = int(solved.assembly.band_index[row])
+    raise NotFiniteError(
+        Problem(
+            "not_finite",
+            f"{what} is no number in band {solved.description.bands[band].name!r} at "
+            f"{solved.frequency[row] / 1e6:g} MHz, so it cannot be judged and nothing is reported; please report "
+            "this with the file",
+            solved.amplifier.path,
+            solved.line("bands", band),
+        )
+    )
+
+
+def _worst(solved: Solved, judged: Judged, spreads: Mapping[Place, Spread]) -> Iterator[Finding]:
+    """Build the finding of each band and operating point from its worst network."""
+    if judged.whole:
+        yield _finding(solved, judged, 0, None, None)
+        return
     for point in solved.points():
-        if point and check.code in WHATEVER_THE_STAGE:
+        if point and judged.check.code in WHATEVER_THE_STAGE:
             continue
-        for _, band, rows in solved.bands(point):
+        for index, band, rows in solved.bands(point):
             rows = rows[judged.applies[rows]]
-            if not rows.size:
-                continue
-            row = judged.worst(rows)
-            state = judged.state(row)
-            message, why, _ = text_of(solved, judged, row)
-            yield Finding(
-                code=check.code,
-                state=state,
-                case=check.case,
-                band=band,
-                frequency_hertz=float(solved.frequency[row]),
-                part=check.part,
-                quantity=check.quantity,
-                value=number(judged.value[row]),
-                limit=number(judged.limit[row]),
-                unit=judged.unit,
-                used_fraction=number(judged.used[row]),
-                message=message,
-                why=why,
-                fix="",
-                line=solved.line(*judged.key(row)),
-                order=None if judged.order is None else int(judged.order[row]) or None,
-                operating_point=solved.point_names[point],
-            )
+            if rows.size:
+                row, name = judged.worst(rows), solved.point_names[point]
+                spread = spreads.get((judged.check, index, point))
+                yield _finding(solved, judged, row, band, name, spread)
+
+
+def _finding(
+    solved: Solved,
+    judged: Judged,
+    row: int,
+    band: str | None,
+    point: str | None,
+    spread: Spread | None = None,
+) -> Finding:
+    check = judged.check
+    message, why, _ = text_of(solved, judged, row)
+    return Finding(
+        code=check.code,
+        state=judged.state(row),
+        case=check.case,
+        band=band,
+        frequency_hertz=None if judged.whole else float(solved.frequency[row]),
+        part=check.part,
+        quantity=check.quantity,
+        value=number(judged.value[row]),
+        limit=number(judged.limit[row]),
+        unit=judged.unit,
+        used_fraction=number(judged.used[row]),
+        message=message,
+        why=why,
+        fix="",
+        line=solved.line(*judged.key(row)),
+        order=None if judged.order is None else int(judged.order[row]) or None,
+        operating_point=point,
+        **({} if spread is None else spread.as_told),
+    )
 
 
 def _not_rated(solved: Solved, unrated: NotRated) -> Finding:
@@ -110,7 +192,11 @@ def _severity(finding: Finding) -> tuple[int, float]:
 
 
 def verdict(
-    solved: Solved, apart: FloatArray | None, provenance: Provenance, remarks: Sequence[Note] = ()
+    solved: Solved,
+    apart: FloatArray | None,
+    provenance: Provenance,
+    remarks: Sequence[Note],
+    spreads: Spreads,
 ) -> Verdict:
     """Return everything known as one object.
 
@@ -124,23 +210,30 @@ def verdict(
         What made the result.
     remarks : sequence of Note
         What reading the tube's curves brought up.
+    spreads : Spreads
+        What the limits of what is known do to the findings and losses.
     """
     description = solved.description
-    found = findings(solved)
+    found = findings(solved, spreads.findings)
     return Verdict(
         schema_version=SCHEMA_VERSION,
         title=description.title,
         topology=description.network.topology,
         stage=stage_of(solved, 0),
-        bands=bands_of(solved, 0, apart),
+        bands=bands_of(solved, 0, apart, spreads),
         findings=found,
-        counts={state: sum(f.state == state for f in found) for state in STATES},
+        counts={
+            **{state: sum(f.state == state for f in found) for state in STATES},
+            "unsure": sum(f.unsure for f in found),
+        },
         assumptions=(*assumptions(solved.amplifier), *coil_assumptions.assumptions(solved)),
         cross_checked=apart is not None,
         provenance=provenance,
         operating_points=tuple(
             OperatingPointResult(
-                solved.point_names[point] or "", stage_of(solved, point), bands_of(solved, point, apart)
+                solved.point_names[point] or "",
+                stage_of(solved, point),
+                bands_of(solved, point, apart, spreads),
             )
             for point in solved.points()
             if point
@@ -148,4 +241,6 @@ def verdict(
         judged_on="pulse" if solved.tube_state is None else "tube",
         tube=tube_of(solved),
         notes=(*remarks, *notes(solved)),
+        box=box_of(solved),
+        known=spreads.known,
     )

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from netsim.circuit.air import air_at
+
 ZERO_CELSIUS = 273.15
 AMBIENT_CELSIUS = 40.0
 """Air inside a cabinet (common practice)."""
@@ -93,15 +95,10 @@ def cylinder_heat(
     """
     # 70 ms, and only for a coil whose winding is known.
     import ht
-    from fluids.atmosphere import ATMOSPHERE_1976 as AIR
-    from scipy.constants import R, Stefan_Boltzmann, g
+    from scipy.constants import Stefan_Boltzmann
 
-    film = (surface + ambient) / 2
-    conductivity, viscosity = AIR.thermal_conductivity(film), AIR.viscosity(film)
-    molar_mass, pressure, heat_capacity = 0.0289647, 101325.0, 1006.0
-    density = pressure * molar_mass / (R * film)
-    grashof = g / film * (surface - ambient) * diameter**3 * (density / viscosity) ** 2
-    prandtl = heat_capacity * viscosity / conductivity
+    air = air_at((surface + ambient) / 2)
+    prandtl, grashof = air.prandtl, air.buoyancy * (surface - ambient) * diameter**3
     choose = max if coolest else min
     methods = ht.conv_free_immersed.Nu_horizontal_cylinder_methods(prandtl, grashof)
     nusselt = choose(
@@ -109,7 +106,7 @@ def cylinder_heat(
     )
     area = np.pi * diameter * length
     radiated = emissivity * Stefan_Boltzmann * (surface**4 - ambient**4)
-    return float(area * (nusselt * conductivity / diameter * (surface - ambient) + radiated))
+    return float(area * (nusselt * air.conductivity / diameter * (surface - ambient) + radiated))
 
 
 def _balance(

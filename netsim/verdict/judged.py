@@ -62,6 +62,10 @@ class Judged:
         Which harmonic, and which antenna, is the worst of each network.
     apart : ndarray or None
         What tells the worse of networks that have no fraction.
+    absent : ndarray of bool or None
+        Where there is no value by the nature of the check, such as the setting of a match that does not exist.
+    whole : bool
+        Whether it is of the amplifier as a whole: one value, shape ``(1,)``, of no band and no frequency.
     """
 
     check: Check
@@ -78,6 +82,14 @@ class Judged:
     order: Rows | None = None
     load: Rows | None = None
     apart: FloatArray | None = None
+    absent: BoolArray | None = None
+    whole: bool = False
+
+    @property
+    def undefined(self) -> BoolArray:
+        """Where a value should stand and none does; an infinite one may stand for what is over."""
+        wrong = np.isnan(self.value) | (np.isinf(self.value) & ~self.over)
+        return np.asarray(self.applies & wrong & (True if self.absent is None else ~self.absent))
 
     @property
     def over(self) -> BoolArray:
@@ -161,6 +173,32 @@ def fraction_of_window(value: FloatArray, low: FloatArray | float, high: FloatAr
     with np.errstate(divide="ignore", invalid="ignore"):
         used = np.maximum(value / high, low / value)
         return np.where(value > 0, used, np.nan)
+
+
+def highest_level(levels: FloatArray, unknown: BoolArray) -> tuple[FloatArray, Rows]:
+    """Return the highest level of orders 2 and on that are known, and its order.
+
+    Parameters
+    ----------
+    levels : ndarray
+        Of orders 1 to 10 [dBc], minus infinity where none flows, shape ``(networks, 10)``.
+    unknown : ndarray of bool
+        Orders to pass over, of that shape.
+
+    Returns
+    -------
+    highest, order : ndarray
+        Minus infinity and 0 where no order has a level; NaN where one that is not unknown is NaN.
+    """
+    levels = np.where(unknown, -np.inf, levels)[:, 1:]
+    highest = levels.max(axis=1)
+    return highest, np.where(highest == -np.inf, 0, np.argmax(levels, axis=1) + 2)
+
+
+def strain_of_level(used: FloatArray, unknown: BoolArray, least: float = 1.0) -> FloatArray:
+    """Return the strain of a level: at least `least` where an order is unknown, over where it is no number."""
+    strain = np.maximum(used, np.where(unknown[:, 1:].any(axis=1), least, 0.0))
+    return np.where(np.isnan(used), np.inf, strain)
 
 
 def fraction_of_level(level: FloatArray, limit: float) -> FloatArray:

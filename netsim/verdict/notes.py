@@ -23,12 +23,13 @@ def notes(solved: Solved) -> Iterator[Note]:
     Yields
     ------
     Note
-        Codes ``wide_air_gap``, ``wide_coil``, ``turns_not_a_contact``, ``no_series_drive`` and
-        ``count_or_perveance``.
+        Codes ``wide_air_gap``, ``wide_coil``, ``turns_not_a_contact``, ``no_series_drive``,
+        ``count_or_perveance`` and ``input_without_tube``.
     """
     yield from _sizes(solved)
     yield from _contacts(solved)
     yield from _tube(solved)
+    yield from _box(solved)
 
 
 def _sizes(solved: Solved) -> Iterator[Note]:
@@ -71,6 +72,17 @@ def _contacts(solved: Solved) -> Iterator[Note]:
                     "one more contact",
                     "bands", index, f"{name}_turns",
                 )  # fmt: skip
+
+
+def _box(solved: Solved) -> Iterator[Note]:
+    description = solved.description
+    if description.input is not None and description.tube is None:
+        yield _note(
+            solved,
+            "input_without_tube",
+            "the drive follows from the tube's own law, and there is no [tube]: nothing is said of the input network",
+            "input",
+        )  # fmt: skip
 
 
 def _tube(solved: Solved) -> Iterator[Note]:

@@ -7,8 +7,9 @@ import numpy as np
 
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.tube.operating_state import idle_current
-from netsim.verdict import coil_loops
+from netsim.verdict.coil import loops as coil_loops
 from netsim.verdict.judged import number
+from netsim.verdict.losses import losses, losses_of_band
 from netsim.verdict.result import (
     PART_NAMES,
     Agreement,
@@ -22,6 +23,7 @@ from netsim.verdict.result import (
     TubeResult,
 )
 from netsim.verdict.solved import Solved
+from netsim.verdict.spread import Spreads
 
 
 def stage_of(solved: Solved, point: int) -> StageResult:
@@ -37,12 +39,18 @@ def stage_of(solved: Solved, point: int) -> StageResult:
     )
 
 
-def bands_of(solved: Solved, point: int, worst_relative: FloatArray | None) -> tuple[BandResult, ...]:
-    """Return all points of the bands of an operating point."""
-    return tuple(
-        BandResult(name, tuple(_point(solved, int(row), worst_relative) for row in rows))
-        for _, name, rows in solved.bands(point)
-    )
+def bands_of(
+    solved: Solved, point: int, worst_relative: FloatArray | None, spreads: Spreads
+) -> tuple[BandResult, ...]:
+    """Return all points of the bands of an operating point, and where the power goes."""
+    watts, found = losses(solved), []
+    for _, name, rows in solved.bands(point):
+        points = tuple(_point(solved, int(row), worst_relative) for row in rows)
+        least = int(rows[np.argmin(solved.output_power[rows])])
+        sampled = {place: values[least] for place, values in spreads.losses.items()}
+        table = losses_of_band(solved, least, watts, sampled)
+        found.append(BandResult(name, points, float(solved.frequency[least]), table))
+    return tuple(found)
 
 
 def _point(solved: Solved, row: int, worst_relative: FloatArray | None) -> Point:
@@ -95,8 +103,9 @@ def _large_signal(solved: Solved, row: int) -> LargeSignalResult | None:
 
 
 def _harmonics(solved: Solved, row: int) -> tuple[Harmonic, ...]:
+    unknown = solved.unknown_orders[row]
     return tuple(
-        Harmonic(n + 1, float(solved.attenuation[row, n]), number(solved.level[row, n]))
+        Harmonic(n + 1, number(solved.attenuation[row, n]), number(solved.level[row, n]), bool(unknown[n]))
         for n in range(1, solved.level.shape[1])
     )
 

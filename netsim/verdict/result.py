@@ -1,12 +1,17 @@
 """The result: what is known of an amplifier after solving it. SI floats; phasors are peak values."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal
+
+from netsim.verdict.box.result import BoxResult
 
 SCHEMA_VERSION = 1
 
 State = Literal["over", "close", "not_rated", "pass"]
 Case = Literal["matched", "while_tuning", "any_antenna"]
+
+SURE = 0.025
+"""A finding is unsure where more than this share of the amplifiers sampled is over, and more than this is not."""
 
 PART_NAMES = (
     "suppressor",
@@ -36,11 +41,15 @@ class StageResult:
 
 @dataclass(frozen=True)
 class Harmonic:
-    """One order: attenuation through the network, and level at the antenna (None where none flows)."""
+    """One order: attenuation through the network, and level at the antenna (None where none flows).
+
+    Where what the harmonic meets was not measured it is ``unknown``, and both are None.
+    """
 
     order: int
-    attenuation_db: float
+    attenuation_db: float | None
     level_dbc: float | None
+    unknown: bool = False
 
 
 @dataclass(frozen=True)
@@ -106,8 +115,8 @@ class LargeSignalResult:
 class Point:
     """One frequency of one band. Settings are those of the variable parts alone.
 
-    ``coil_`` and ``output_coil_`` turns, Q and free-end voltage (tap to free end, open turns alone) are None
-    where a coil is given by its inductance, and its loops empty. ``large_signal`` is None without a tube.
+    ``coil_`` and ``output_coil_`` turns, Q and free-end voltage (tap to free end, open turns alone) are None where a
+    coil is given by its inductance, and its loops empty. ``large_signal`` is None without a tube.
     """
 
     frequency_hertz: float
@@ -140,10 +149,24 @@ class Point:
 
 @dataclass(frozen=True)
 class BandResult:
-    """The points of one band, in the file's order."""
+    """The points of one band, in the file's order.
+
+    ``losses`` tells where the power of the plate goes at the frequency of least output, `losses_at_hertz`.
+    """
 
     name: str
     points: tuple[Point, ...]
+    losses_at_hertz: float
+    losses: tuple["Loss", ...]
+
+
+@dataclass(frozen=True)
+class Settling:
+    """An input within limits, and the share of a used fraction's variance that knowing it would remove."""
+
+    key: str
+    line: int
+    share: float
 
 
 @dataclass(frozen=True)
@@ -162,7 +185,7 @@ class Worse:
     """
 
     code: str
-    band: str
+    band: str | None
     part: str
     used_after: float | None
     quantity: str
@@ -192,7 +215,10 @@ class Finding:
 
     ``used_fraction`` is 1 at the limit; None where no fraction can be formed. ``line`` is where in the
     file the limit, or failing that the part, is written. ``order`` names the harmonic, if it is one.
-    ``operating_point`` is None for the stage as it stands in the file. ``remedies`` of what is over or close are
+    ``operating_point`` is None for the stage as it stands in the file. ``used_low`` and ``used_high`` are the 2.5
+    and 97.5 % points of the used fraction over the amplifiers sampled, None where it has no value there;
+    ``share_over`` is the share of them that is over; all None where nothing was sampled. ``remedies`` of what is over
+    or close are
     at most three, the best first; empty where none was found, or none was looked for.
     """
 
@@ -214,6 +240,68 @@ class Finding:
     order: int | None = None
     operating_point: str | None = None
     remedies: tuple[Remedy, ...] = ()
+    used_low: float | None = None
+    used_high: float | None = None
+    share_over: float | None = None
+    settled_by: tuple[Settling, ...] | None = None
+
+    @property
+    def unsure(self) -> bool:
+        """Whether the limits of what is known leave open on which side of its own limit it is."""
+        return self.share_over is not None and SURE < self.share_over < 1 - SURE
+
+
+@dataclass(frozen=True)
+class KnownInput:
+    """A quantity known within limits: those of the file, or typical ones for what it leaves out. SI units."""
+
+    key: str
+    line: int
+    nominal: float
+    low: float
+    high: float
+    unit: str
+    source: Literal["file", "assumed"]
+
+
+@dataclass(frozen=True)
+class WorthMeasuring:
+    """An input that leaves more of so many unsure findings open than any other does.
+
+    ``share`` is the mean share of their variance that knowing it would remove.
+    """
+
+    key: str
+    line: int
+    findings: int
+    share: float
+
+
+@dataclass(frozen=True)
+class Known:
+    """How well the amplifier is known, and by how many amplifiers within its limits that was tried.
+
+    ``measure`` ranks what would settle most findings. One sample is the amplifier as it stands, without limits.
+    """
+
+    samples: int
+    seed: int
+    inputs: tuple[KnownInput, ...]
+    measure: tuple[WorthMeasuring, ...]
+
+
+@dataclass(frozen=True)
+class Loss:
+    """Where power goes: ``share`` is of the power the stage would give into its plate load.
+
+    ``watt_low`` and ``watt_high`` hold 95 % of the amplifiers sampled; None where nothing was.
+    """
+
+    place: str
+    watt: float
+    share: float
+    watt_low: float | None = None
+    watt_high: float | None = None
 
 
 @dataclass(frozen=True)
@@ -261,9 +349,8 @@ class CurvePointMiss:
 class TubeResult:
     """The tube as it was solved, at the stage as it stands.
 
-    ``constants`` are those of its law, per tube, None where not known. ``residual_rms`` and ``worst_point``
-    tell how well they fit the curves; None where the file gives the constants themselves. The idle current
-    is that at the bias without drive, at the plate voltage under load.
+    ``constants`` are those of its law, per tube, None where not known. ``residual_rms`` and ``worst_point`` tell how
+    well they fit the curves, if any. The idle current is that without drive, at the plate voltage under load.
     """
 
     bias_volt: float
@@ -291,9 +378,8 @@ class Provenance:
 class Verdict:
     """Everything known of an amplifier. Findings, of all operating points, are ordered worst first.
 
-    ``stage`` and ``bands`` are those of the file's own stage; ``operating_points`` is empty where the
-    file has none. ``judged_on`` tells what the plate current is: the pulse of the conduction angle, or the
-    steady state of the tube, which ``tube`` describes.
+    ``stage`` and ``bands`` are those of the file's own stage. ``judged_on`` tells what the plate current is: the
+    pulse of the conduction angle, or the steady state of the tube, which ``tube`` describes.
     """
 
     schema_version: int
@@ -310,3 +396,5 @@ class Verdict:
     judged_on: Literal["pulse", "tube"] = "pulse"
     tube: TubeResult | None = None
     notes: tuple[Note, ...] = ()
+    box: BoxResult = field(default_factory=BoxResult)
+    known: Known = Known(1, 0, (), ())

@@ -1,6 +1,6 @@
 """Everything the verdict rests on, in arrays over the networks."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -21,6 +21,7 @@ from netsim.verdict.stress import SAMPLES, Stress, Unloaded, stored_energy_q, st
 
 if TYPE_CHECKING:
     from netsim.verdict.any_antenna import AnyAntenna
+    from netsim.verdict.box.state import Box
     from netsim.verdict.meters import Meters
     from netsim.verdict.tube_state import TubeState
 
@@ -68,12 +69,15 @@ class Solved:
     loaded_q, stored_energy_q, efficiency, output_power : ndarray
         Power in [W].
     attenuation, level : ndarray
-        [dB], [dBc], shape ``(networks, 10)``; level NaN where no current of that order flows.
+        [dB], [dBc], shape ``(networks, 10)``; level minus infinity where no current of that order flows. Both NaN
+        where `unknown_orders`.
     stress : mapping of str to Stress
         By part name.
     tube_state, meters, any_antenna, harmonic_spread
         Where the file asks for them: the tube's steady states, the meters of each band, all networks on
         other antennas, and how far harmonic levels may change over terminations [dB] ``(networks, 10, 2)``.
+    box : Box or None
+        What stands around the network, where the file has a table of it.
     """
 
     amplifier: Amplifier
@@ -96,11 +100,17 @@ class Solved:
     meters: "tuple[Meters, ...]" = ()
     any_antenna: "AnyAntenna | None" = None
     harmonic_spread: FloatArray | None = None
+    box: "Box | None" = None
 
     @property
     def frequency(self) -> FloatArray:
         """Working frequencies [Hz]."""
         return self.assembly.parts.frequency
+
+    @property
+    def unknown_orders(self) -> BoolArray:
+        """Orders of which nobody measured what reaches the antenna, shape ``(networks, 10)``."""
+        return self.assembly.parts.unknown_orders(self.solution.orders)
 
     @property
     def tuned(self) -> BoolArray:
@@ -169,6 +179,7 @@ def gather(
     unloaded: Unloaded,
     current: PlateCurrent,
     samples: int = SAMPLES,
+    peaks: Collection[str] | None = None,
 ) -> Solved:
     """Draw from the solutions what the verdict asks.
 
@@ -186,6 +197,8 @@ def gather(
         Of the plate with the antenna on.
     samples : int
         Of one period, for peaks.
+    peaks : collection of str, optional
+        As of `stresses`.
     """
     stage, parts = assembly.stage, assembly.parts
     impedance = loaded.plate_impedance[:, 0]
@@ -193,12 +206,17 @@ def gather(
     delivery = parts.antenna_delivery(loaded.orders)
     antenna = np.abs(loaded.branch_current["antenna"]) * np.sqrt(delivery / delivery[:, :1])
     efficiency = antenna[:, 0] ** 2 * delivery[:, 0] / impedance.real
-    attenuation = 20 * np.log10(antenna[:, :1] / antenna)
     size = np.abs(current.phasors)
-    relative = np.full(size.shape, np.nan)
-    flows = size >= NO_CURRENT * current.direct[:, np.newaxis]
-    np.log10(size / size[:, :1], out=relative, where=flows)
-    stress = stresses(parts, stage.supply_voltage, current, ladder, loaded, unloaded, samples=samples)
+    with np.errstate(divide="ignore", invalid="ignore"):  # a filter may let nothing through at a harmonic
+        attenuation = 20 * np.log10(antenna[:, :1] / antenna)
+        level = np.where(
+            size < NO_CURRENT * current.direct[:, np.newaxis],
+            np.where(np.isnan(attenuation), np.nan, -np.inf),
+            20 * np.log10(size / size[:, :1]) - attenuation,
+        )
+    stress = stresses(
+        parts, stage.supply_voltage, current, ladder, loaded, unloaded, samples=samples, peaks=peaks
+    )
     return Solved(
         amplifier=amplifier,
         description=description,
@@ -214,6 +232,6 @@ def gather(
         efficiency=efficiency,
         output_power=efficiency * size[:, 0] ** 2 * impedance.real / 2,
         attenuation=attenuation,
-        level=20 * relative - attenuation,
+        level=level,
         stress={**stress, "band_switch": switch_stress(assembly.wound, stress)},
     )

@@ -1,6 +1,6 @@
 """What every part carries: peak voltages, rms currents and losses, over all orders."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +11,7 @@ from netsim.circuit.elements import (
     ComplexArray,
     DampedInductor,
     FloatArray,
+    IndexArray,
     Inductor,
     Resistor,
     Termination,
@@ -100,6 +101,7 @@ def stresses(
     *,
     samples: int = SAMPLES,
     loads: int = 1,
+    peaks: Collection[str] | None = None,
 ) -> Mapping[str, Stress]:
     """Compute what every part carries.
 
@@ -122,6 +124,8 @@ def stresses(
     loads : int
         How many successive networks are one network on several loads, of which only the worst peak is wanted:
         the peaks of those that cannot be it are NaN.
+    peaks : collection of str, optional
+        The parts whose peak voltages are wanted, DC included; the others' are NaN. All, and without DC, by default.
 
     Returns
     -------
@@ -142,15 +146,20 @@ def stresses(
         mean_square = (phasors.real**2 + phasors.imag**2).sum(axis=1) / 2
         if place.carries_plate_current:
             mean_square = mean_square + current.direct**2
-        possible = _can_be_highest(voltage, loads)
-        rf_peak = _peaks(voltage, np.zeros(len(parts)), samples, possible)
-        if unloaded is None:
+        if peaks is None:
+            possible = _can_be_highest(voltage, loads)
+            rf_peak = _peaks(voltage, np.zeros(len(parts)), samples, possible)
+            whole = _peaks(voltage, direct, samples, possible) if place.holds_supply else rf_peak
+        else:
+            rf_peak = np.full(len(parts), np.nan)
+            whole = quick_peak(voltage, direct) if name in peaks else rf_peak
+        if unloaded is None or (peaks is not None and name not in peaks):
             off = np.full(len(parts), np.nan)
         else:
             off = _highest(across(branch, unloaded.solution) * unloaded.drive, direct, samples)
         found[name] = Stress(
             present=presence(branch, len(parts)),
-            voltage_peak=_peaks(voltage, direct, samples, possible) if place.holds_supply else rf_peak,
+            voltage_peak=whole,
             rf_voltage_peak=rf_peak,
             unloaded_voltage_peak=off,
             current_rms=np.sqrt(mean_square),
@@ -291,6 +300,39 @@ def _divide(value: FloatArray, by: FloatArray) -> FloatArray:
     """Divide, with zero where there is nothing to divide by."""
     by = np.broadcast_to(by, value.shape)
     return np.divide(value, by, out=np.zeros_like(value), where=by > 0)
+
+
+def quick_peak(phasors: ComplexArray, direct: FloatArray) -> FloatArray:
+    """Give what `peak` gives, for very many networks: from 32 samples, sharpened by the wave's own curvature.
+
+    Parameters
+    ----------
+    phasors, direct : ndarray
+        As of `peak`.
+
+    Notes
+    -----
+    One step of Newton's method from the highest sample and from the lowest, on the sum of the orders itself. True
+    to 1e-3 where the fundamental rules.
+    """
+    count = 32
+    order = np.arange(1, phasors.shape[1] + 1)
+    spectrum = np.zeros((len(phasors), count // 2 + 1), dtype=np.complex128)
+    spectrum[:, 1 : phasors.shape[1] + 1] = phasors
+    wave = np.fft.irfft(spectrum, count) * (count / 2)
+    turns = np.exp(2j * np.pi / count * np.outer(np.arange(count), order))
+
+    def height(place: IndexArray) -> FloatArray:
+        terms = phasors * turns[place]
+        slope, bend = -terms.imag @ order, -terms.real @ order**2
+        return np.asarray(
+            terms.real.sum(axis=1) - np.where(bend != 0, slope**2 / (2 * np.where(bend != 0, bend, 1)), 0)
+        )
+
+    high, low = height(wave.argmax(axis=1)), height(wave.argmin(axis=1))
+    return np.asarray(
+        np.maximum(direct + np.maximum(high, wave.max(axis=1)), np.maximum(-low, -wave.min(axis=1)) - direct)
+    )
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,13 @@ from netsim.solvers.transient import GATES
 from tests.samples import TUBE, edited
 
 
+def edited_text(text, *changes):
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    return text
+
+
 def touchstone(path, scattering, low=1e6, high=400e6, points=400):
     """Write ``scattering(frequency)``, shape ``(points, ports, ports)``, as a file."""
     frequency = np.linspace(low, high, points)
@@ -252,14 +259,152 @@ def test_another_swr_goes_before_the_measurement(matched, tmp_path):
     assert walked.solved.any_antenna.swr == 3.0
 
 
-@pytest.mark.parametrize(
-    ("low", "high", "code"), [(1e6, 30e6, "frequency_not_measured"), (5e6, 400e6, "frequency_not_measured")]
-)
-def test_harmonics_that_were_not_measured(matched, tmp_path, low, high, code):
+@pytest.mark.parametrize(("low", "high"), [(1e6, 14.2e6), (5e6, 400e6)])
+def test_a_working_frequency_that_was_not_measured(matched, tmp_path, low, high):
     touchstone(tmp_path / "wire.s1p", one_port(0.1), low, high)
     with pytest.raises(DescriptionError) as caught:
         run(matched.replace("worst_swr = 1.0", 'measured = "wire.s1p"'), tmp_path)
-    assert caught.value.problems[0].code == code
+    assert caught.value.problems[0].code == "frequency_not_measured"
+
+
+def line_of(length):
+    return lambda frequency: (0.35 * np.exp(-1j * frequency * length / 4e6))[:, None, None]
+
+
+def test_an_antenna_is_used_as_far_as_it_was_measured(matched, tmp_path):
+    """Cross-solver: known orders as from a longer sweep; unknown ones as from a sweep that is matched there."""
+
+    def matched_above(frequency):
+        return np.where(frequency[:, None, None] < 30e6, line_of(1)(frequency), 0)
+
+    touchstone(tmp_path / "short.s1p", line_of(1), 1e6, 30e6, 291)
+    touchstone(tmp_path / "long.s1p", line_of(1), 1e6, 400e6, 3991)
+    touchstone(tmp_path / "none.s1p", matched_above, 1e6, 400e6, 3991)
+    short, long, none = (
+        run(matched.replace("worst_swr = 1.0", f'measured = "{name}.s1p"'), tmp_path).solved
+        for name in ("short", "long", "none")
+    )
+    orders = short.frequency[:, None] * np.arange(1, 11)
+    known = orders <= 30e6
+    a, b, c = (s.any_antenna for s in (short, long, none))
+    np.testing.assert_array_equal(a.unknown, ~known)
+    assert not b.unknown.any()
+    np.testing.assert_array_equal(np.isnan(a.level[:, 0]), ~known)
+    np.testing.assert_allclose(a.level[:, 0][known], b.level[:, 0][known], atol=0.01)
+    for key, worst in a.worst.items():
+        np.testing.assert_allclose(worst.value, c.worst[key].value, rtol=2e-3, atol=1e-9, err_msg=str(key))
+
+
+def notes_of(walked):
+    return {note.code: note for note in walked.verdict.notes}
+
+
+def test_what_an_antenna_leaves_unknown_is_told_and_no_pass(matched, tmp_path):
+    touchstone(tmp_path / "wire.s1p", line_of(1), 1e6, 30e6, 291)
+    walked = run(matched.replace("worst_swr = 1.0", 'measured = "wire.s1p"'), tmp_path)
+    note = notes_of(walked)["harmonics_not_measured"]
+    assert "ends at 30 MHz: what harmonics from 30.4 MHz on meet is unknown" in note.message
+    assert note.key == "antenna.measured"
+    assert 'measured = "wire.s1p"' in walked.amplifier.text.splitlines()[note.line - 1]
+    assert "sparse_measurement" not in notes_of(walked)
+    found = {
+        f.band: f for f in walked.verdict.findings if f.code == "harmonic_level" and f.case == "any_antenna"
+    }
+    assert {f.state for f in found.values()} <= {"close", "over"}
+    assert found["40 m"].message.endswith("; orders 5 to 10 unknown: beyond the measurement")
+    matched_case = [f for f in walked.verdict.findings if f.code == "harmonic_level" and f.case == "matched"]
+    assert all("unknown" not in f.message for f in matched_case)
+    told = [f for f in walked.verdict.findings if f.case == "any_antenna"]
+    assert not any("worst of 1 antennas" in f.why or "all of the antennas" in f.message for f in told)
+    assert any(f.why.startswith("the measured antenna, re-tuned: tune ") for f in told)
+
+
+def test_an_antenna_of_which_no_harmonic_was_measured(matched, tmp_path):
+    touchstone(tmp_path / "wire.s1p", one_port(0.1), 3e6, 14.4e6, 200)
+    walked = run(matched.replace("worst_swr = 1.0", 'measured = "wire.s1p"'), tmp_path, band="20 m")
+    found = next(f for f in walked.verdict.findings if f.code == "harmonic_level" and f.case == "any_antenna")
+    assert (found.state, found.value, found.order) == ("close", None, None)
+    assert found.message.endswith("orders 2 to 10 unknown: beyond the measurement")
+
+
+def low_pass(frequency):
+    found = np.zeros((len(frequency), 2, 2), complex)
+    found[:, 0, 1] = found[:, 1, 0] = np.exp(-1j * frequency / 30e6) * np.where(frequency < 16e6, 0.95, 0.4)
+    return found
+
+
+@pytest.mark.parametrize("swr", [None, 2.0])
+def test_a_filter_that_ends_leaves_levels_unknown(matched, tmp_path, swr):
+    touchstone(tmp_path / "low.s2p", low_pass, 1e6, 60e6, 591)
+    text = matched.replace("worst_swr = 1.0", 'filter = "low.s2p"').replace('= "-43 dB"', '= "-36 dB"')
+    walked = run(text, tmp_path, swr=swr)
+    point = walked.verdict.bands[1].points[0]
+    assert point.frequency_hertz == 7.05e6
+    for harmonic in point.harmonics:
+        beyond = harmonic.order * 7.05e6 > 60e6
+        assert harmonic.unknown == beyond
+        assert (harmonic.attenuation_db is None) == beyond
+        assert (harmonic.level_dbc is None) == beyond
+    found = next(
+        f
+        for f in walked.verdict.findings
+        if f.code == "harmonic_level" and f.case == "matched" and f.band == "40 m"
+    )
+    assert found.message.endswith("; orders 9 to 10 unknown: beyond the filter's file")
+    assert found.state == "close"
+    assert found.used_fraction < 0.7
+    assert notes_of(walked)["harmonics_not_measured"].key == "antenna.filter"
+    spread = [f for f in walked.verdict.findings if f.code == "harmonic_spread"]
+    assert len(spread) == (0 if swr is None else 3)
+    for finding in spread:  # ten times 3.8 MHz lies within the file
+        assert ("unknown: beyond the filter" in finding.message) == (finding.band != "80 m")
+        assert finding.band == "80 m" or finding.state == "close"
+
+
+def test_no_current_is_not_unknown(matched, tmp_path):
+    """Derived: a pulse of 360 degrees has no harmonics; where a filter was not measured that is unknown first."""
+    touchstone(tmp_path / "low.s2p", low_pass, 1e6, 60e6, 591)
+    cosine = edited_text(matched, ('conduction_angle = "195 deg"', 'conduction_angle = "360 deg"'))
+    walked = run(cosine.replace("worst_swr = 1.0", 'filter = "low.s2p"'), tmp_path)
+    found = next(f for f in walked.verdict.findings if f.code == "harmonic_level" and f.band == "40 m")
+    assert (found.state, found.value) == ("close", None)
+    assert found.message == "harmonics: orders 9 to 10 unknown: beyond the filter's file"
+    harmonics = walked.verdict.bands[1].points[0].harmonics
+    assert [h.unknown for h in harmonics] == [False] * 7 + [True] * 2
+    assert all(h.level_dbc is None for h in harmonics)
+    np.testing.assert_array_equal(walked.solved.level[2, 1:8], -np.inf)
+
+
+def test_a_filter_that_passes_no_harmonic_at_all(matched, tmp_path):
+    """Derived: a stop band written as 0 0 has no level, and nothing infinite is printed."""
+
+    def stop(frequency):
+        found = np.zeros((len(frequency), 2, 2), complex)
+        found[:, 0, 1] = found[:, 1, 0] = frequency < 16e6
+        return found
+
+    walked = measured(matched, tmp_path, stop, "low.s2p", band="20 m")
+    found = next(f for f in walked.verdict.findings if f.code == "harmonic_level")
+    assert (found.state, found.value) == ("pass", None)
+    assert {h.attenuation_db for h in walked.verdict.bands[0].points[0].harmonics} == {None}
+    assert np.isfinite(response(walked, [0])[0].relative_db).all()
+
+
+def test_sparse_points_are_told_with_the_step_that_would_do(matched, tmp_path):
+    """Derived: 200 ns turn by 72 degrees a MHz, 36 in 500 kHz; 30 degrees are 417 kHz."""
+
+    def line(frequency):
+        return (0.5 * np.exp(-2j * np.pi * frequency * 200e-9))[:, None, None]
+
+    text = matched.replace("worst_swr = 1.0", 'measured = "wire.s1p"')
+    touchstone(tmp_path / "wire.s1p", line, 1.2e6, 200.2e6, 399)
+    message = notes_of(run(text, tmp_path))["sparse_measurement"].message
+    assert "around 3.5 MHz, 3.8 MHz, 7.05 MHz, 7.15 MHz, 14.05 MHz, 14.3 MHz neighbouring" in message
+    assert "by up to 36 degrees at steps of 500 kHz" in message
+    assert "steps of 416.7 kHz or less" in message
+    assert "sparse_measurement" not in notes_of(run(text, tmp_path, swr=1.0))
+    touchstone(tmp_path / "wire.s1p", line, 1.2e6, 200.2e6, 499)
+    assert "sparse_measurement" not in notes_of(run(text, tmp_path))
 
 
 def test_a_filter_that_is_a_wire_changes_nothing(matched, tmp_path):
@@ -316,3 +461,25 @@ def test_a_filter_before_a_circle_of_antennas(matched, tmp_path):
     filtered, plain = (run(t, tmp_path, swr=2.5).solved for t in (text, matched))
     np.testing.assert_allclose(filtered.any_antenna.output_power, plain.any_antenna.output_power, rtol=1e-9)
     np.testing.assert_allclose(filtered.harmonic_spread, plain.harmonic_spread, atol=1e-6)
+
+
+def test_a_known_state_is_where_others_begin_and_changes_none(matched, tmp_path):
+    """Cross-solver: from the matched state and from nothing, on antennas that are matched and that are not."""
+    from netsim.analysis import tube_and_antenna
+    from netsim.analysis.plate_source import PlateSource
+
+    solved = run(matched + TUBE, tmp_path).solved
+    cold, warm = (
+        tube_and_antenna._circle(
+            solved.amplifier,
+            solved,
+            4.0,
+            PlateSource(solved.amplifier, solved.assembly, solved.description, state),
+        )[0]
+        for state in (None, solved.tube_state)
+    )
+    assert 0.1 < cold.matched.mean() < 0.999
+    for name in ("output_power", "plate_dissipation", "plate_swr"):
+        np.testing.assert_allclose(getattr(warm, name), getattr(cold, name), rtol=1e-7)
+    for key, worst in cold.worst.items():
+        np.testing.assert_allclose(warm.worst[key].value, worst.value, rtol=1e-7, atol=1e-9, err_msg=str(key))

@@ -92,3 +92,13 @@ def test_the_spread_is_reached(size):
     line = np.linspace(-outer, outer, 200001)
     scanned = 10 * np.log10((1 - line**2) / (1 - line * size) ** 2)
     assert power_spread(np.array(size), 10.0) == pytest.approx((scanned.min(), scanned.max()), abs=1e-6)
+
+
+def test_behind_a_filter_that_was_not_measured_stands_the_resistance_of_higher_orders():
+    """Derived: known orders as ever; at the others a stand-in for the network, and nothing known to be delivered."""
+    scattering = np.full((1, 2, 2, 2), np.nan, dtype=complex)
+    scattering[0, 0] = [[0, 1], [1, 0]]
+    found = behind_filter(scattering, 50.0, np.array([[20 + 30j, 70 - 5j]]), np.array([75.0]))
+    np.testing.assert_allclose(found.impedance, [[20 + 30j, 75]])
+    np.testing.assert_array_equal(found.unknown, [[False, True]])
+    assert found.delivered[0, 0] == pytest.approx(20)

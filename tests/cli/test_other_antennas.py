@@ -41,7 +41,7 @@ def test_what_is_no_number(netsim, plain):
 
 def test_the_demonstration_tells_dip_worst_and_share(netsim, circuits):
     """Cross-checked: ngspice over time runs, and its difference is printed."""
-    run = netsim("check", circuits / "new-tube-on-the-air.toml", "--band", "10 m")
+    run = netsim("check", circuits / "new-tube-on-the-air.toml", "--band", "10 m", "--all")
     assert run.status == 1
     assert max(map(len, run.out.splitlines())) <= 80
     assert "mA at the match (tune " in run.out
@@ -56,10 +56,7 @@ def test_the_demonstration_tells_dip_worst_and_share(netsim, circuits):
 
 def test_the_report_says_which_swr_was_asked_for(netsim, plain, tmp_path, monkeypatch):
     from netsim.advice import coverage_maps
-    from netsim.advice.fix import attribution
 
-    # The search for a change takes long and has its own tests.
-    monkeypatch.setattr(attribution, "explained_fix", lambda *_, **__: None)
     monkeypatch.setattr(coverage_maps, "coverage_maps", lambda *_, **__: ())
     path = tmp_path / "page.html"
     run = netsim("report", plain, "--swr", 3, "--engine", "two-port", "-o", path)

@@ -9,7 +9,7 @@ from contextlib import contextmanager
 import pytest
 
 import netsim.report
-from netsim.cli import output
+from netsim import output
 from netsim.cli import signals as interruption
 from netsim.errors import OutputError
 
@@ -168,7 +168,7 @@ def test_nothing_is_solved_for_a_place_that_cannot_be_written(write_result, tmp_
     def solve(*_, **__):
         raise AssertionError("solved in vain")
 
-    monkeypatch.setattr("netsim.analysis.analyse", solve)
+    monkeypatch.setattr("netsim.analysis.analysis.solve", solve)
     assert write_result(tmp_path / "none" / "out").status == 2
 
 

@@ -159,7 +159,6 @@ WINDINGS = {
         "diameter_below_conductor",
     ),
     "coil and coil_turns": ("coil_turns = 25\n", 'coil_turns = 25\ncoil = "12 uH"\n', "conflict"),
-    "neither": ("\ncoil_turns = 25\n", "\n", "missing_key"),
     "taps out of order": ("[6, 8, 12, 17]", "[6, 12, 8, 17]", "taps_order"),
     "length against pitch": ('length = "70 mm"', 'length = "70 mm"\npitch = "9 mm"', "conflict"),
 }

@@ -43,17 +43,38 @@ def test_values_as_scikit_rf_reads_them(text, ports):
     assert found.reference == expected.z0[0, 0].real
 
 
-def test_straight_between_points():
-    """Derived: the middle of 0.3+0.4j and -0.5+0j is -0.1+0.2j."""
-    found = parse(ONE_PORT, "antenna.s1p", 1).at(np.array([[3e6], [1e6]]))
-    np.testing.assert_allclose(found[:, 0, 0, 0], [-0.1 + 0.2j, 0.1 - 0.2j])
-
-
 @pytest.mark.parametrize("wanted", [0.9e6, 4.1e6])
-def test_frequencies_that_were_not_measured(wanted):
+def test_working_frequencies_that_were_not_measured(wanted):
     with pytest.raises(DescriptionError, match="measured from 1 MHz to 4 MHz") as caught:
-        parse(ONE_PORT, "antenna.s1p", 1).at(np.array([2e6, wanted]))
+        parse(ONE_PORT, "antenna.s1p", 1).demand(np.array([2e6, wanted]))
     assert caught.value.problems[0].code == "frequency_not_measured"
+    parse(ONE_PORT, "antenna.s1p", 1).demand(np.array([1e6, 4e6]))
+
+
+ONE_PORT_AS_TWO = """! one sweep, saved as two ports
+# MHz S RI R 50
+1.0 0.1 -0.2 0 0 0 0 0 0
+2.0 0.3 0.4 0 0 0 0 0 0
+4.0 -0.5 0.0 0 0 0 0 0 0
+"""
+
+
+@pytest.mark.parametrize(
+    ("text", "at", "line", "much"),
+    [
+        (ONE_PORT_AS_TWO, 2e6, 4, "nothing"),
+        (TWO_PORT.replace("-1.0 -60  -1.1", "-41.0 -60  -41"), 10e6, 3, "-41 dB"),
+    ],
+)
+def test_a_filter_that_passes_nothing_where_it_works(text, at, line, much):
+    with pytest.raises(DescriptionError, match=f"S21. is {much}") as caught:
+        parse(text, "low.s2p", 2).demand(np.array([at]))
+    problem = caught.value.problems[0]
+    assert (problem.code, problem.file, problem.line) == ("filter_passes_nothing", "low.s2p", line)
+
+
+def test_a_filter_may_stop_what_is_no_working_frequency():
+    parse(TWO_PORT.replace("-30 -90", "-70 -90"), "low.s2p", 2).demand(np.array([1e6, 10e6]))
 
 
 @pytest.mark.parametrize(
@@ -67,6 +88,13 @@ def test_frequencies_that_were_not_measured(wanted):
         (ONE_PORT.replace("RI", "Z"), 1, "touchstone_syntax", 2),
         (ONE_PORT.replace(" S ", " Y "), 1, "touchstone_syntax", 2),
         (ONE_PORT.replace("R 50", "R -50"), 1, "touchstone_syntax", 2),
+        (ONE_PORT.replace("R 50", "R 1e308"), 1, "touchstone_syntax", 2),
+        (ONE_PORT.replace("R 50", "R 1e-300"), 1, "touchstone_syntax", 2),
+        (ONE_PORT.replace("R 50", "R 0.09"), 1, "touchstone_syntax", 2),
+        (ONE_PORT.replace("R 50", "R 10001"), 1, "touchstone_syntax", 2),
+        (ONE_PORT.replace("4.0 ", "1e308 "), 1, "touchstone_syntax", 5),
+        (TWO_PORT.replace("-30 -90", "1e6 -90"), 2, "not_passive", 4),
+        (TWO_PORT.replace("-20 10", "1e6 10"), 2, "not_passive", 2),
         (ONE_PORT.replace("2.0", "0.5"), 1, "touchstone_syntax", 4),
         (ONE_PORT.replace("0.3", "nan"), 1, "touchstone_syntax", 4),
         (ONE_PORT.replace("0.3", "1e999"), 1, "touchstone_syntax", 4),

@@ -52,6 +52,13 @@ def refitted_page(refitted: Result, tmp_path_factory: pytest.TempPathFactory) ->
 
 
 @pytest.fixture(scope="session")
+def on_the_air_whole(circuits: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Give the page of the demonstration with a tube and other antennas, all bands."""
+    amplifier = read(circuits / "new-tube-on-the-air.toml")
+    return _written(analyse(amplifier, engine="two-port"), tmp_path_factory, "air-whole")
+
+
+@pytest.fixture(scope="session")
 def one_band_page(circuits: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Give the same for one band alone: every kind of section, quick to go through unfolded."""
     amplifier = read(circuits / "new-tube.toml")

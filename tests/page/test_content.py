@@ -28,6 +28,7 @@ ORDER = [
     "passes",
     "cautions",
     "method",
+    "rules",
     "input",
     "downloads",
 ]
@@ -38,34 +39,61 @@ def told(text: str) -> str:
     return " ".join(text.split())
 
 
-def test_every_failing_finding_is_told_without_unfolding(
+def test_every_finding_over_or_close_is_told_and_the_worst_of_each_without_unfolding(
     look: Callable[..., Page], refitted: Result, refitted_page: Path
 ) -> None:
-    over = [finding for finding in refitted.verdict.findings if finding.state == "over"]
-    assert len(over) > 10
+    judged = [f for f in refitted.verdict.findings if f.state in ("over", "close")]
+    assert len(judged) > 10
     page = look(refitted_page)
     for index, finding in enumerate(refitted.verdict.findings):
         if finding.state in ("over", "close"):
             row = page.locator(f"#finding-{index + 1}")
-            shown = told(row.inner_text())
-            for words in (finding.message, finding.why, finding.fix, finding.band or "all bands"):
+            shown = told(row.evaluate("e => e.textContent"))
+            for words in (finding.message, finding.band or "all bands"):
                 assert told(words) in shown
-            assert row.evaluate("e => e.closest('details')") is None
-            assert row.locator("a.line-link").get_attribute("href") == f"#line-{finding.line}"
+            card = told(row.evaluate("e => e.closest('article').textContent"))
+            assert told(finding.why) in card
+            assert row.locator(f"a[href='#line-{finding.line}']").count() == 1
+            assert row.locator(f"a[href='#rule-{finding.code}']").count() == 1
+    assert page.locator("article.card > .finding:visible").count() == page.locator("article.card").count()
+    # What differs in the band alone folds into one card.
+    assert page.locator("article.card").count() < len(judged) / 1.5
 
 
 def test_cards_and_their_rows_stand_worst_first(refitted: Result, refitted_page: Path) -> None:
     text = refitted_page.read_text(encoding="utf-8")
-    section = text[text.index('id="fails"') : text.index('id="close"')]
+    section = text[text.index('id="fails"') : text.index('id="used"')]
     cards = [
-        [int(number) for number in re.findall(r'<li id="finding-(\d+)"', card)]
+        [int(number) for number in re.findall(r'id="finding-(\d+)"', card)]
         for card in section.split("<article")[1:]
     ]
+    counts = refitted.verdict.counts
     assert sorted(number for rows in cards for number in rows) == list(
-        range(1, refitted.verdict.counts["over"] + 1)
+        range(1, counts["over"] + counts["close"] + 1)
     )
     assert [rows[0] for rows in cards] == sorted(rows[0] for rows in cards)
     assert all(rows == sorted(rows) for rows in cards)
+
+
+def test_a_number_leads_to_its_reason_lines_and_rule(look: Callable[..., Page], refitted_page: Path) -> None:
+    """A cell of the table of used fractions opens the row with formula and lines, and that the rule."""
+    page = look(refitted_page)
+    page.locator(".matrix td.pass a").first.click()
+    row = page.locator(page.evaluate("location.hash"))
+    assert row.is_visible()  # its details has opened
+    assert row.locator("a[href^='#line-']").count() >= 1
+    rule = row.evaluate("e => e.closest('tbody').querySelector(\"a[href^='#rule-']\").getAttribute('href')")
+    page.locator(f"a[href='{rule}']:visible").first.click()
+    shown = page.locator(rule)
+    assert shown.is_visible()
+    assert "Source" in shown.inner_text()
+
+
+def test_a_reason_is_printed_once_in_a_card(look: Callable[..., Page], refitted_page: Path) -> None:
+    page = look(refitted_page)
+    for card in page.locator("article.card").all():
+        reasons = [told(text) for text in card.locator(".formula").all_text_contents()]
+        assert len(reasons) == len(set(reasons))
 
 
 def test_sections_come_in_their_order_under_headings_that_nest(
@@ -91,7 +119,7 @@ def test_counts_and_bands_agree_with_the_result(
         f"{counts['not_rated']} ○ not rated",
         f"{counts['pass']} ✓ pass",
     ]
-    bands = page.locator(".gauge tbody th").all_inner_texts()
+    bands = page.locator(".matching tbody th").all_inner_texts()
     assert bands == [band.name for band in refitted.verdict.bands]
 
 

@@ -21,6 +21,9 @@ SIZE = (1280, 900)
 MACHINE = (
     r'href="data:[^"]*"',
     r"(?s)<svg.*?</svg>",
+    r"(?s)<script.*?</script>",
+    r"(?s)<style>.*?</style>",
+    r'content="default-src[^"]*"',
     r"<span>[\d.]+ kB</span>",
     r"(?s)<h3>Agreement of the solvers</h3>.*?</section>",
 )

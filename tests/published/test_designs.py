@@ -38,8 +38,8 @@ frequencies = ["7.0 MHz"]
 @pytest.mark.parametrize(
     ("definition", "tune", "coil", "load", "digit"),
     [
-        # Published: an article of 1999 that works one case, 2000 to 50 ohm at 7.00 MHz, Q 10, by handbooks of
-        # before and after 1995. The printed digits set the tolerance.
+        # From memory: 2000 to 50 ohm at 7.00 MHz, Q 10, by the definitions of handbooks before and after 1995. Derived:
+        # by the formulas of both, in test_networks. The digits set the tolerance.
         ("loaded", 114e-12, 5.06e-6, 562e-12, (1e-12, 0.01e-6, 1e-12)),
         ("stored-energy", 102.1e-12, 5.57e-6, 463.9e-12, (0.1e-12, 0.01e-6, 0.1e-12)),
     ],
@@ -57,9 +57,9 @@ def test_the_worked_case_of_both_handbooks(definition, tune, coil, load, digit):
 
 @pytest.mark.parametrize(
     ("topology", "second", "third", "low", "high"),
-    # Computed for lossless networks of 2000 ohm, R/Xc1 = 12, middle resistance 300 ohm (derived elsewhere), beside
-    # the handbooks' wording, from memory: 35 to 40 dB at the second harmonic for a pi, 50 and more for a pi-L,
-    # which the lossless pi-L with R/Xc1 = 12 misses by 2 dB.
+    # Derived: lossless networks of 2000 ohm, R/Xc1 = 12, middle resistance 300 ohm, by chain matrices in
+    # test_networks. Beside the handbooks' wording, from memory: 35 to 40 dB at the second harmonic for a pi, 50 and
+    # more for a pi-L, which the lossless pi-L with R/Xc1 = 12 misses by 2 dB.
     [("pi", 37.1, 49.0, 35.0, 40.0), ("pi-L", 47.9, 63.8, 45.0, 60.0)],
 )
 def test_attenuation_of_the_second_and_third_harmonic(topology, second, third, low, high):

@@ -89,7 +89,7 @@ def test_three_halves_in_closed_form():
 
 
 def test_three_halves_against_the_cosine():
-    # Derived elsewhere in this file by integration: 5 to 8 % more fundamental at 180 to 220 degrees, 1.7 to 3.6 dB more
+    # Derived by the integral above: 5 to 8 % more fundamental at 180 to 220 degrees, 1.7 to 3.6 dB more
     # second harmonic, a third at 180 degrees 19 dB below the first where the cosine has none.
     angles = np.deg2rad([180.0, 200.0, 220.0])
     cosine, power = pulse_spectrum(angles), pulse_spectrum(angles, pulse="three-halves")

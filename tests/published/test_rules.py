@@ -13,7 +13,7 @@ def test_default_limit_is_that_of_the_united_states():
     assert Limits().harmonic_level == -43.0
 
 
-# Published, quoted elsewhere: ITU Radio Regulations, Appendix 3: 43 + 10 log P dB, at most 50 needed.
+# From memory: ITU Radio Regulations, Appendix 3, stations below 30 MHz: 43 + 10 log P dB, at most 50 needed.
 @pytest.mark.parametrize(("watt", "decibel"), [(1.0, 43.0), (5.01, 50.0), (1500.0, 50.0)])
 def test_limit_of_the_radio_regulations(watt, decibel, plain, tmp_path):
     wanted = min(43 + 10 * math.log10(watt), 50.0)

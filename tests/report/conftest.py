@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from netsim.advice.remedies import with_remedies
 from netsim.analysis import Result, analyse
 from netsim.description.reader import read
 
@@ -11,22 +12,22 @@ from netsim.description.reader import read
 @pytest.fixture(scope="session")
 def solved_plain(plain: Path) -> Result:
     """Solve the plain example both ways."""
-    return analyse(read(plain))
+    return with_remedies(analyse(read(plain)))
 
 
 @pytest.fixture(scope="session", params=["new-tube.toml", "new-tube-pi-l.toml"])
 def solved(request: pytest.FixtureRequest, circuits: Path) -> Result:
     """Solve a demonstration amplifier: a pi with much past its rating, and a pi-L."""
-    return analyse(read(circuits / request.param))
+    return with_remedies(analyse(read(circuits / request.param)))
 
 
 @pytest.fixture(scope="session")
 def unchecked_plain(plain: Path) -> Result:
     """Solve the plain example without ngspice."""
-    return analyse(read(plain), engine="two-port")
+    return with_remedies(analyse(read(plain), engine="two-port"))
 
 
 @pytest.fixture(scope="session")
 def on_the_air(circuits: Path) -> Result:
     """Solve the demonstration with a tube and antennas up to an SWR of 2."""
-    return analyse(read(circuits / "new-tube-on-the-air.toml"), engine="two-port")
+    return with_remedies(analyse(read(circuits / "new-tube-on-the-air.toml"), engine="two-port"))

@@ -8,7 +8,7 @@ import pytest
 from netsim.circuit.elements import Branch, Capacitor, Inductor, Resistor
 from netsim.circuit.ladder import Ladder
 from netsim.circuit.tube.triode import Tube
-from netsim.solvers.transient import GATES, Spectrum, difference, solve
+from netsim.solvers.transient import GATES, Spectrum, difference, fourier, solve
 
 LEVELS = np.array([0.0, -35.0, -45.0, -69.0, -75.0])
 """Of five orders [dBc]."""
@@ -110,3 +110,21 @@ def test_orders_are_compared_down_to_70_db_below_the_fundamental(level, counts):
     one, other = (Spectrum(np.array([300, 300 * size * factor]), 2500.0, 0.9, 0.5) for factor in (1.0, 0.5))
     # 0.5 of what lies near the limit may fall below it: the larger of the two counts.
     assert difference(one, other).decibel == (pytest.approx(6.0206, abs=1e-4) if counts else 0.0)
+
+
+def test_harmonics_of_a_wave_at_uneven_times():
+    """Derived: amplitudes put in; cross-solver: numpy's own least squares on the same samples, noise included."""
+    rng = np.random.default_rng(7)
+    time = np.sort(np.concatenate([np.linspace(8, 12, 1600), rng.uniform(8, 12, 200)]))
+    phase = 2 * np.pi * time[:, np.newaxis] * np.arange(1, 25)
+    sizes, angles = 10.0 ** -np.arange(24)[:, np.newaxis] * [3.0, 1.0], rng.uniform(0, 6, (24, 2))
+    waves = np.stack(
+        [0.7 + (sizes[:, k] * np.cos(phase + angles[:, k])).sum(axis=1) for k in range(2)], axis=1
+    )
+    mean, peaks = fourier(time, waves)
+    np.testing.assert_allclose(mean, 0.7, rtol=1e-12)
+    np.testing.assert_allclose(peaks, sizes, rtol=1e-9, atol=1e-12)
+    waves = waves + 1e-3 * rng.normal(size=waves.shape)
+    basis = np.concatenate([np.ones((len(time), 1)), np.cos(phase), np.sin(phase)], axis=1)
+    expected = np.linalg.lstsq(basis, waves, rcond=None)[0]
+    np.testing.assert_allclose(fourier(time, waves)[1], np.hypot(expected[1:25], expected[25:]), atol=1e-12)

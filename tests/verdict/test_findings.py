@@ -4,10 +4,11 @@ Derived: codes, states, fractions and the worst frequency by their definitions, 
 """
 
 import math
+import re
 from collections import Counter
 
 import pytest
-from samples import amplifier_from, edited
+from samples import amplifier_from, edited, judged
 
 from netsim.analysis import analyse
 from netsim.description.reader import read
@@ -285,10 +286,34 @@ def test_negative_need_is_over_at_the_minimum(plain, tmp_path):
     assert found.limit == 15e-12
 
 
-def test_no_match_names_the_largest_coil_everywhere(plain, tmp_path):
+def test_no_match_has_no_setting(plain, tmp_path):
     text = edited(plain, ('coil = "5.8 uH"', 'coil = "58 uH"'))
     found = codes(text, tmp_path, code="tuning_range", band="40 m")
     assert [(f.state, f.value, f.used_fraction) for f in found] == [("over", None, None)] * 2
+    # Applied: the coil named matches with capacitors of any range, one 2 % larger does not.
+    named = float(re.search(r"largest that would match is ([0-9.]+) µH", found[0].why)[1])
+    free = (('minimum = "15 pF"', 'minimum = "0.5 pF"'), ('maximum = "1500 pF"', 'maximum = "50 nF"'))
+    for share, matches in ((0.99, True), (1.02, False)):
+        text = edited(plain, ('coil = "5.8 uH"', f'coil = "{named * share:.4f} uH"'), *free)
+        there = codes(text, tmp_path, code="tuning_range", band="40 m")
+        assert all((f.value is not None) == matches for f in there)
+
+
+def test_a_high_harmonic_tells_what_a_lead_would_do(plain, tmp_path):
+    """Applied: the level with that lead in the file is the level told."""
+    text = edited(plain, ('"14.05 MHz", "14.3 MHz"', '"28.5 MHz"'), ('coil = "2.9 uH"', 'coil = "1.4 uH"'))
+    (before,) = codes(text, tmp_path, code="harmonic_level", band="20 m")
+    moved = float(
+        re.search(r"30.0 nH in the load capacitor's lead.*would move it by ([+-][0-9.]+) dB", before.why)[1]
+    )
+    with_lead = text.replace(
+        "[network.load_capacitor]", '[network.load_capacitor]\nlead_inductance = "30 nH"'
+    )
+    point = next(b for b in judged(with_lead, tmp_path).verdict.bands if b.name == "20 m").points[0]
+    after = point.harmonics[before.order - 2].level_dbc
+    assert after - before.value == pytest.approx(moved, abs=0.3)
+    (same,) = codes(with_lead, tmp_path, code="harmonic_level", band="20 m")
+    assert "lead" not in same.why
 
 
 def test_padding_of_one_band_is_judged_in_that_band_only(plain, tmp_path):

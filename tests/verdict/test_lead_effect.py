@@ -2,9 +2,8 @@
 
 import numpy as np
 import pytest
-from samples import network
+from samples import coil_for_loaded_q, network
 
-from netsim.circuit.coil_choice import coil_for_loaded_q
 from netsim.circuit.peaking import settings
 from netsim.verdict.lead_effect import level_change
 

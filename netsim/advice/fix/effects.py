@@ -31,6 +31,13 @@ class Effect:
     after: Finding | None
     outcome: EffectKind
 
+    @property
+    def shown(self) -> Finding:
+        """The finding as it is after the change, or as it was where it is gone."""
+        found = self.after or self.before
+        assert found is not None  # one of the two is there
+        return found
+
 
 def compared(before: Result, after: Result) -> tuple[Effect, ...]:
     """Return the findings of two results side by side, worst first; what passes in both is left out."""

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from netsim.advice.band_changes import choices_of
+from netsim.advice.box.insulator import insulators
 from netsim.advice.change import (
     WEIGHTS,
     Change,
@@ -100,7 +101,7 @@ def fix(
     engine : {"both", "two-port"}
         Which solvers prove the result.
     before : Result, optional
-        ``analyse(amplifier, engine=engine)`` if the caller already has it.
+        ``analyse(amplifier, engine=engine, samples=1)`` if the caller already has it.
     budget : int
         How many networks the search may solve; where it ends first, the best by then is taken, and said so.
 
@@ -123,7 +124,7 @@ def fix(
     count once for each part. What is still over then, such as on other antennas, which the search does not look
     at, is gone through remedy by remedy.
     """
-    before = before or analyse(amplifier, engine=engine)
+    before = before or analyse(amplifier, engine=engine, samples=1)
     if not before.verdict.counts["over"]:
         return Fix((), 0, amplifier.text, "", before, before, compared(before, before), (), 0)
     found = _searched(amplifier, before, budget)
@@ -149,7 +150,8 @@ def fix(
 def _searched(amplifier: Amplifier, before: Result, budget: int) -> Found:
     """Search with the topology as it is, then whether the other one takes less."""
     description = amplifier.description
-    choices = choices_of(description, assemble(amplifier).wound)
+    assembly = assemble(amplifier)
+    choices = choices_of(description, assembly.wound, float(assembly.stage.plate_load[0]))
     groups, standing = _parts(amplifier, before)
     best = search(amplifier, choices, groups, standing, budget=budget)
     assert best is not None  # the amplifier as it stands is among the configurations
@@ -160,7 +162,8 @@ def _searched(amplifier: Amplifier, before: Result, budget: int) -> Found:
     if topology is None:
         return best
     changed = applied(description, topology.edits)
-    choices = choices_of(changed, assemble(amplifier, changed).wound)
+    assembly = assemble(amplifier, changed)
+    choices = choices_of(changed, assembly.wound, float(assembly.stage.plate_load[0]))
     left = max(budget - best.networks, 0)
     other = search(amplifier, choices, groups, (topology, *standing), beat, left)
     return other or best
@@ -178,7 +181,7 @@ def _parts(amplifier: Amplifier, before: Result) -> tuple[list[list[Change]], li
         less_power(description.stage),
     ]
     if _over_on_top(before):
-        groups.append(plate_leads(description))
+        groups += [plate_leads(description), insulators(before.solved)]
     feed = blocking(description, before.solved.assembly.parts)
     standing = quieter_choke(description) if "choke_resonance" in over else []
     if "antenna_dc" in over:
@@ -204,7 +207,7 @@ def _next_changes(after: Result) -> list[Change]:
             good = [
                 change
                 for change, one in some
-                if not change.only_ratings and not any(w.state == "over" for w in one.worse)
+                if not (change.only_ratings and change.part) and not any(w.state == "over" for w in one.worse)
             ]
             for change in good[:1]:
                 found.setdefault(change.place, change)
@@ -230,7 +233,7 @@ def _on_antennas(after: Result) -> Iterator[Change]:
 def _after(amplifier: Amplifier, changes: Sequence[Change], before: Result, engine: Engine) -> Result:
     """Write changes into the file, read it again, and solve the whole amplifier."""
     edits = [*edits_of(changes), *source_edits(amplifier.description, changes)]
-    return analyse(changed(amplifier, edits), engine=engine, swr=before.swr)
+    return analyse(changed(amplifier, edits), engine=engine, swr=before.swr, samples=1)
 
 
 def _fix(changes: Sequence[Change], before: Result, after: Result, found: Found) -> Fix:

@@ -10,13 +10,13 @@ import numpy as np
 from netsim.advice.band_changes import Choices
 from netsim.advice.band_networks import BandNetworks, grouped
 from netsim.advice.change import Change, applied, edits_of
-from netsim.advice.fix.pricing import PART, Key, Pricing, Standing, beyond_reach, least_weights, price
+from netsim.advice.fix.pricing import PART, Key, Pricing, least_weights, price
 from netsim.advice.outcome import IntArray
 from netsim.circuit.tuning import BoolArray
 from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError
 
-MOST_NETWORKS = 200_000
+MOST_NETWORKS = 140_000
 """Networks that a search solves, or does what takes as long, before it ends with the best so far."""
 
 WITH_TUBE = 10
@@ -33,6 +33,9 @@ _MATCH_SHARE = 15
 
 _OPENING, _PRICING = 200, 400
 """Networks that could be solved in the time that a configuration takes beside, to be matched and to be solved."""
+
+_FOR_OPENING = 2 / 3
+"""Share of the budget that may go into what is not solved yet."""
 
 _MOST_TIES = 8
 
@@ -148,8 +151,7 @@ def search(
     first what their parts weigh, then with what the closed-form match says the bands need at least; the
     search ends when no bound is below the best found. Where no configuration clears everything, only the
     twelve with the best bounds are solved; where the budget ends first, or 150 in turn leave no less over,
-    those reached by then: what remains over need not be the least possible. What is over by so much that
-    neither another part nor half the power helps is not counted.
+    those reached by then: what remains over need not be the least possible.
     """
     run = _Search(amplifier, grouped(amplifier, applied(amplifier.description, edits_of(standing)), choices))
     numbers = itertools.count()
@@ -172,12 +174,14 @@ def search(
         if early or (hopeless > _MOST_HOPELESS and best is not None):
             break
         if entry.groups is None:
-            run.open(entry, waiting)
+            if run.spent <= budget * _FOR_OPENING:  # beyond, the best of those that are open are solved
+                run.open(entry, waiting)
             continue
         found = run.price(entry)
         in_vain = in_vain + 1 if best is not None and 0 < best.key.over <= found.key.over else 0
         if (best is None or found.key < best.key) and (beat is None or found.key[:2] < beat):
             best = found
+    early = early or run.spent > budget * _FOR_OPENING
     return best and replace(best, tried=run.tried, networks=run.spent, ended_early=early)
 
 
@@ -187,7 +191,6 @@ class _Search:
     def __init__(self, amplifier: Amplifier, base: Sequence[BandNetworks]) -> None:
         self._amplifier, self._base = amplifier, base
         self._each = WITH_TUBE if amplifier.description.tube is not None else 1
-        self._stands: Standing | None = None
         self.tried = self.spent = 0
 
     def open(self, entry: _Open, waiting: list[_Open]) -> None:
@@ -200,17 +203,11 @@ class _Search:
 
     def price(self, entry: _Open) -> Found:
         """Solve what can be the best of a configuration."""
-        pricings = self._pricings(entry)
-        if self._stands is None:
-            self._stands = beyond_reach(pricings, entry.feasible)
-            pricings = self._pricings(entry) if self._stands else pricings
+        each = zip(entry.groups or [], entry.feasible, strict=True)
+        pricings = [price(group, feasible) for group, feasible in each]
         self.tried += sum(len(pricing.picks) for pricing in pricings)
         self.spent += _PRICING + self._each * sum(pricing.outcome.networks for pricing in pricings)
         return _best_of(entry.configuration, pricings)
-
-    def _pricings(self, entry: _Open) -> list[Pricing]:
-        each = zip(entry.groups or [], entry.feasible, strict=True)
-        return [price(group, feasible, self._stands or frozenset()) for group, feasible in each]
 
 
 def _opened(amplifier: Amplifier, entry: _Open, base: Sequence[BandNetworks]) -> _Open | None:

@@ -8,7 +8,7 @@ import numpy as np
 
 from netsim.advice.taps.tap_advice import TapsAdvice
 from netsim.analysis import Result
-from netsim.circuit.coil.winding import PlacedRun, Solenoid, Winding, place_runs
+from netsim.circuit.coil.winding import PlacedRun, Solenoid, place_runs
 
 _SAME = 1e-6
 
@@ -108,11 +108,6 @@ def coil_picture(
         tuple(sorted(marks, key=lambda mark: mark.turns)),
         winding.unused_turns,
     )
-
-
-def axis_place(winding: Winding, turns: float) -> tuple[int, float]:
-    """Find where a place on a winding, in turns, lies: its axis, and how far along it [m]."""
-    return _place(place_runs(winding.sections), turns)
 
 
 def _place(placed: Sequence[PlacedRun], turns: float) -> tuple[int, float]:

@@ -61,7 +61,7 @@ def taps(
     """
     base = _prepared(amplifier, plate_load)
     try:
-        present = analyse(base, engine=engine)
+        present = analyse(base, engine=engine, samples=1)
     except DescriptionError:
         assemble(amplifier)  # tells the same with the lines of the file itself
         raise
@@ -70,7 +70,7 @@ def taps(
     chosen, alone, changes = choices(base, tried, present.solved.assembly.wound, unplaced)
     names = [band.name for band in base.description.bands]
     edits = [*_freed(base.description, chosen), *edits_of(changes)]
-    after = analyse(changed(base, edits), engine=engine) if edits else present
+    after = analyse(changed(base, edits), engine=engine, samples=1) if edits else present
     bands = tuple(
         _band(present, after, index, chosen[index], alone[index], unplaced) for index in range(len(names))
     )

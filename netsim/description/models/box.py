@@ -11,7 +11,7 @@ from netsim.description.quantity import FullScale, Measure
 
 _WHOLE = "it is a whole number"
 DriveWatts = Annotated[float, Measure("W", 0.01, 5e3, "65 W")]
-SourceOhms = Annotated[float, Measure("ohm", 1, 1e3, "50 ohm")]
+SourceOhms = Annotated[float, Measure("ohm", 1, 10e3, "50 ohm")]
 CircuitOhms = Annotated[float, Measure("ohm", 1e-3, 100e6, "100 kohm")]
 SecondaryVolts = Annotated[float, Measure("V", 10, 20e3, "2.1 kV")]
 CapacitorFarads = Annotated[float, Measure("F", 1e-9, 1, "270 uF")]
@@ -79,6 +79,9 @@ class InputNetwork(Part):
     heater_choke: m.ChokeHenries | None = Field(
         default=None, description="Inductance of the choke that keeps the drive from the heater's supply"
     )
+    swamping_resistance: SourceOhms | None = Field(
+        default=None, description="Resistor from a driven grid to chassis, against which the exciter works"
+    )
     target_loaded_q: m.LoadedQ = Field(default=2.0, description="Loaded Q that designs of the pi aim at")
 
 
@@ -117,7 +120,8 @@ class Supply(Part):
         default=None, description="Turns of the secondary over turns of the primary"
     )
     inrush_time: Seconds | None = Field(
-        default=None, description="From switching on until the inrush resistor is bridged; never if absent"
+        default=None,
+        description="From switching on until the inrush resistor is bridged; once charged if absent",
     )
     inrush_pulse_rating: Joules | None = Field(
         default=None, description="Heat that the inrush resistor stands at once"
@@ -212,6 +216,11 @@ class Meter(Part):
     )
     resistor_power_rating: m.Watts | None = Field(
         default=None, description="Of one resistor of the shunt or multiplier"
+    )
+
+    diodes: StrictBool = Field(
+        default=False,
+        description="Whether diodes, one each way, stand across movement and shunt, against arcs",
     )
 
     @model_validator(mode="after")

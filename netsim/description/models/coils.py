@@ -67,12 +67,13 @@ class WindingSection(Table):
     @property
     def turn_diameter(self) -> float:
         """Diameter of the turns, centre to centre of the conductor [m]; of a solenoid."""
-        wire = self.conductor_diameter or 0.0
+        wire = 0.0 if self.conductor_diameter is None else self.conductor_diameter
         if self.outside_diameter is not None:
             return self.outside_diameter - wire
         if self.inside_diameter is not None:
             return self.inside_diameter + wire
-        return self.mean_diameter or 0.0  # one of the three, by the rules of a section
+        # One of the three, by the rules of a section.
+        return 0.0 if self.mean_diameter is None else self.mean_diameter
 
     @property
     def conducting_metal(self) -> Literal["copper", "aluminium", "silver"]:

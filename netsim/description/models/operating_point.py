@@ -71,17 +71,13 @@ class OperatingPoint(BaseModel):
         return self.bands is None or folded(band) in map(folded, self.bands)
 
     def of(self, stage: _StageT) -> _StageT:
-        """Give the stage as it runs at this point.
-
-        Raises
-        ------
-        ValidationError
-            If what differs does not go together with the rest of the stage; `breaches` tells first.
-        """
-        differing = self.model_dump(exclude={"name", "bands"}, exclude_none=True)
-        displaced = {_EXCLUSIVE[key] for key in differing if key in _EXCLUSIVE}
-        kept = {k: v for k, v in stage.model_dump(exclude_none=True).items() if k not in displaced}
-        return type(stage).model_validate({**kept, **differing})
+        """Give the stage as it runs at this point; `breaches` tells whether it keeps the rules of a stage."""
+        differing = {
+            key: getattr(self, key) for key in type(self).model_fields if key not in ("name", "bands")
+        }
+        differing = {key: value for key, value in differing.items() if value is not None}
+        displaced = {_EXCLUSIVE[key]: None for key in differing if key in _EXCLUSIVE}
+        return stage.model_copy(update={**displaced, **differing})
 
 
 def breaches(
@@ -108,7 +104,7 @@ def breaches(
                     f"there is no band {name!r}; the file has {have}: name one of these",
                 )
         try:
-            point.of(stage)
+            type(stage).model_validate(point.of(stage).model_dump(exclude_none=True))
         except ValidationError as error:
             for detail in error.errors(include_url=False):
                 key = detail["loc"] if detail["loc"] and detail["loc"][0] in point.model_fields_set else ()

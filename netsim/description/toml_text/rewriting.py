@@ -66,7 +66,7 @@ def rewrite(text: str, changes: Iterable[Change]) -> str:
     return rewriter.text()
 
 
-def difference(before: str, after: str, path: str) -> str:
+def difference(before: str, after: str, path: str, around: int = 3) -> str:
     """Return the unified diff of two texts, as ``patch`` reads it; empty if they are equal.
 
     Parameters
@@ -75,11 +75,13 @@ def difference(before: str, after: str, path: str) -> str:
         Lines end at line feeds and nowhere else; carriage returns are part of the line.
     path : str
         Of the file, for the header; in quotes with escapes where it holds more than plain characters.
+    around : int
+        How many lines stay in sight on either side of a change.
     """
     old, new = (list(io.StringIO(text, newline="\n")) for text in (before, after))
     name = path if path.isprintable() and not set(path) & set('"\\') else json.dumps(path)
     name += "\t" if any(c.isspace() for c in path) else ""
-    lines = difflib.unified_diff(old, new, name, name)
+    lines = difflib.unified_diff(old, new, name, name, n=around)
     return "".join(
         line if line.endswith("\n") else f"{line}\n\\ No newline at end of file\n" for line in lines
     )

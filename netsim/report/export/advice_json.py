@@ -60,6 +60,7 @@ def dump_design(made: Design) -> str:
             "q_definition": made.definition,
             "target_loaded_q": made.target,
             "bands": plain(made.bands),
+            "box": [{"key": key, "value": value} for key, value in made.box],
             "diff": made.diff,
             "result": as_tables(made.result.verdict),
         }

@@ -29,7 +29,7 @@ def build_schema() -> dict[str, Any]:
     for table in (schema, *definitions.values()):
         table["description"] = " ".join(table["description"].split())
     schema["properties"]["schema_version"]["const"] = SCHEMA_VERSION
-    schema["properties"]["counts"]["required"] = ["over", "close", "not_rated", "pass"]
+    schema["properties"]["counts"]["required"] = ["over", "close", "not_rated", "pass", "unsure"]
     definitions["Point"]["properties"]["parts"]["required"] = list(PART_NAMES)
     title = {"$schema": GenerateJsonSchema.schema_dialect, "title": "Result of netsim"}
     return {**title, **{key: value for key, value in schema.items() if key != "title"}}

@@ -10,7 +10,9 @@ from netsim.circuit.elements import ComplexArray
 from netsim.circuit.reflection import PHASES, RADII, swr_of
 from netsim.circuit.tuning import BoolArray
 from netsim.description.formatting import format_quantity
+from netsim.report.figures.chart import TEXT
 from netsim.report.figures.smith import GRID
+from netsim.report.figures.svg import least_width
 from netsim.report.tube_and_antenna_words import share_words
 from netsim.verdict.any_antenna import AnyAntenna
 from netsim.verdict.words.antennas import load_words
@@ -194,6 +196,9 @@ def _drawing(
         f'<use href="#{GRID}"/></g>{"".join(shapes)}{"".join(labels)}'
     )
     return Markup(
-        '<svg class="plot chart antennas" viewBox="0 0 {0} {0}" role="img" aria-labelledby="{1}-title {1}-desc">'
+        '<svg class="plot chart antennas"{5} viewBox="0 0 {0} {0}" role="img" '
+        'aria-labelledby="{1}-title {1}-desc">'
         '<title id="{1}-title">{2}</title><desc id="{1}-desc">{3}</desc>{4}</svg>'
-    ).format(_SIZE, prefix, title, description, Markup(body))
+    ).format(
+        _SIZE, prefix, title, description, Markup(body), Markup(least_width(f"0 0 {_SIZE} {_SIZE}", TEXT))
+    )

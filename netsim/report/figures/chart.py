@@ -8,10 +8,14 @@ import numpy as np
 from markupsafe import Markup
 
 from netsim.circuit.elements import FloatArray
+from netsim.report.figures.svg import least_width
 
 WIDTH, HEIGHT = 460, 300
 LEFT, RIGHT, TOP, BOTTOM = 54.0, 448.0, 12.0, 258.0
 """Edges of the field in the drawing."""
+
+TEXT = 11.5
+"""Size of its text, as the page's style sets it."""
 
 _STEPS = ((1, 2, 5), (1, 1.5, 2, 3, 5, 7), (1, 1.2, 1.5, 2, 2.5, 3, 4, 5, 6, 7, 8, 9))
 _FEWEST = 4
@@ -129,9 +133,10 @@ def drawing(prefix: str, title: str, description: str, shapes: Sequence[str]) ->
     clip = f"{prefix}-field"
     body = "".join(shapes).replace("{clip}", f'clip-path="url(#{clip})"')
     return Markup(
-        '<svg class="plot chart" viewBox="0 0 {} {}" role="img" aria-labelledby="{}-title {}-desc">'
+        '<svg class="plot chart"{} viewBox="0 0 {} {}" role="img" aria-labelledby="{}-title {}-desc">'
         '<title id="{}-title">{}</title><desc id="{}-desc">{}</desc>{}{}</svg>'
     ).format(
+        Markup(least_width(f"0 0 {WIDTH} {HEIGHT}", TEXT)),
         WIDTH,
         HEIGHT,
         prefix,

@@ -9,7 +9,7 @@ from markupsafe import Markup
 from netsim.analysis import Response
 from netsim.description.formatting import format_quantity
 from netsim.report.figures import plot, svg
-from netsim.verdict.result import Point
+from netsim.verdict.result import Harmonic, Point
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -17,7 +17,8 @@ if TYPE_CHECKING:
 
 _TOP, _LOWEST = 12.0, -150.0
 _LEAD_INDUCTANCE_RULES = 60.0  # MHz
-_PRACTICE = (-43.0, -50.0)
+_RULE = -43.0
+"""47 CFR 97.307(d), of the United States, for stations below 30 MHz [dB]."""
 
 
 @dataclass(frozen=True)
@@ -117,13 +118,12 @@ def _bottom(levels: Sequence[float], lowest_response: float) -> float:
 
 
 def _limit_lines(axes: "Axes", limit: float, left: float) -> None:
-    """Draw the file's limit and the two lines of practice; one that equals the limit is not drawn twice."""
+    """Draw the file's limit, and one country's rule where the limit is another."""
     axes.axhline(limit, color=svg.OVER, linewidth=1.3)
     lines = [(limit, f"limit {limit:g} dBc", svg.OVER)]
-    for level in _PRACTICE:
-        if abs(level - limit) > 0.05:
-            axes.axhline(level, color=svg.SECOND, linewidth=1, linestyle=(0, (4, 3)))
-            lines.append((level, f"{-level:g} dB line", svg.SECOND))
+    if abs(_RULE - limit) > 0.05:
+        axes.axhline(_RULE, color=svg.SECOND, linewidth=1, linestyle=(0, (4, 3)))
+        lines.append((_RULE, f"{-_RULE:g} dB, 47 CFR 97.307 (USA)", svg.SECOND))
     lines.sort(key=lambda entry: -entry[0])
     for place, (level, text, colour) in enumerate(lines):
         above = place == 0 or lines[place - 1][0] - level > 12
@@ -160,13 +160,19 @@ def _indicative(axes: "Axes", right: float) -> None:
         )
 
 
+def _level(harmonic: Harmonic) -> str:
+    if harmonic.level_dbc is not None:
+        return f"{harmonic.level_dbc:.1f} dBc"
+    return "unknown" if harmonic.unknown else "none flows"
+
+
 def _lines(point: Point, limit: float) -> list[HarmonicLine]:
     return [
         HarmonicLine(
             order=h.order,
             frequency=format_quantity(h.order * point.frequency_hertz, "Hz"),
             attenuation=format_quantity(h.attenuation_db, "dB"),
-            level="none flows" if h.level_dbc is None else f"{h.level_dbc:.1f} dBc",
+            level=_level(h),
             margin="" if h.level_dbc is None else format_quantity(limit - h.level_dbc, "dB"),
             over=h.level_dbc is not None and h.level_dbc > limit,
         )

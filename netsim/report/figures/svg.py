@@ -51,6 +51,9 @@ _POLYLINE = re.compile(r"L ([^A-Za-z\"]+(?:L [^A-Za-z\"]+)+)")
 _BARE_GROUP = re.compile(r"<g>\s*(<(?:path|text|use)\b[^>]*(?:/>|>[^<]*</text>))\s*</g>")
 
 
+_SMALLEST = 9.5
+"""Size of the smallest text in what is drawn with axes."""
+
 NOTHING = Markup("")
 """No shapes."""
 
@@ -106,12 +109,17 @@ def finish(
     body = _GRID_LINE.sub(' class="line"', body)
     body = _BARE_GROUP.sub(r"\1", body.replace("<defs></defs>", ""))
     return Markup(
-        f'<svg class="{css_class}" xmlns="http://www.w3.org/2000/svg" '
+        f'<svg class="{css_class}"{least_width(view_box, _SMALLEST)} xmlns="http://www.w3.org/2000/svg" '
         f'xmlns:xlink="http://www.w3.org/1999/xlink" viewBox="{view_box}" role="img" '
         f'aria-labelledby="{prefix}-title {prefix}-desc">'
         f'<title id="{prefix}-title">{escape(title)}</title>'
         f'<desc id="{prefix}-desc">{escape(description)}</desc>{underlay}{body}{overlay}</svg>'
     )
+
+
+def least_width(view_box: str, smallest: float) -> str:
+    """Write the width attribute at which text of a size in user units is 11 pixels high, as phones need it."""
+    return f' width="{float(view_box.split()[2]) * 11 / smallest:.0f}"'
 
 
 def _own_identifiers(text: str, prefix: str) -> str:

@@ -71,8 +71,8 @@ class BandSection:
 def band_sections(result: Result, coverage: Sequence[CoverageMaps] = ()) -> tuple[BandSection, ...]:
     """Write out and draw every band; what its parts serve only where it has been mapped."""
     maps = {one.band: one for one in coverage}
-    rows = [np.asarray(entry[2]).tolist() for entry in result.solved.bands()]
-    drawn = [_drawn_row(result, index, own) for index, own in enumerate(rows)]
+    rows = _rows(result)
+    drawn = drawn_rows(result)
     swept = response(result, drawn)
     limit = result.amplifier.description.limits.harmonic_level
     points = [point for band in result.verdict.bands for point in band.points]
@@ -108,6 +108,15 @@ def band_sections(result: Result, coverage: Sequence[CoverageMaps] = ()) -> tupl
             )
         )
     return tuple(sections)
+
+
+def drawn_rows(result: Result) -> list[int]:
+    """Choose the network of each band that its figures show."""
+    return [_drawn_row(result, index, own) for index, own in enumerate(_rows(result))]
+
+
+def _rows(result: Result) -> list[list[int]]:
+    return [np.asarray(rows).tolist() for _, _, rows in result.solved.bands()]
 
 
 def _drawn_row(result: Result, index: int, rows: list[int]) -> int:

@@ -1,8 +1,10 @@
 """The bench card: what to set and what to expect, to print and take to the amplifier."""
 
+import math
 from dataclasses import dataclass
 
 from netsim.analysis import Result
+from netsim.description.dial import Dial
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.description.models.capacitors import VariableCapacitor
 from netsim.verdict.result import BandResult, Point
@@ -51,6 +53,7 @@ class BenchCard:
     tune_range: str
     load_range: str
     any_untuned: bool
+    even_dial: bool
 
 
 def bench_card(result: Result) -> BenchCard:
@@ -78,11 +81,18 @@ def bench_card(result: Result) -> BenchCard:
         tune_range=_range(network.tune_capacitor),
         load_range=_range(network.load_capacitor),
         any_untuned=any(not row.tuned for row in rows),
+        even_dial=not (network.tune_capacitor.dial and network.load_capacitor.dial),
     )
 
 
 def dial(setting: float, capacitor: VariableCapacitor) -> str:
-    """Give where in its range a capacitor stands, 0 % at its minimum; a fixed one has no dial."""
+    """Give the dial figure of a setting [F]: by the file's table, else in percent of the range, taken as even.
+
+    Outside the table nothing is known, and a fixed capacitor has no dial.
+    """
+    if capacitor.dial:
+        figure = float(Dial(capacitor.dial).figure(setting))
+        return NOTHING if math.isnan(figure) else plain(figure)
     span = capacitor.maximum - capacitor.minimum
     if span <= 0:
         return NOTHING

@@ -1,34 +1,52 @@
-"""What fails and what is close, as cards: one for each part and aspect, one row for each place."""
+"""What is judged, as cards: one for each part and cause, a row for each place, the worst place first."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from netsim.analysis import Result
 from netsim.description.formatting import format_quantity
+from netsim.report.finding_groups import Group, groups
+from netsim.report.known_words import sureness_words
 from netsim.report.notation import (
+    MARKS,
     WORDS,
+    case_of,
     finding_anchor,
     finding_title,
     limit_of,
     line_anchor,
-    numbered,
     percent,
     place_of,
+    rule_anchor,
+    subject_of,
     value_of,
 )
-from netsim.report.page.bars import used_bar
+from netsim.report.page.bars import used_bar, whisker_of
 from netsim.report.page.change_section import FindingChange
-from netsim.verdict.result import Finding, Verdict
+from netsim.verdict.result import PART_NAMES, Finding, State, Verdict
 
 _NO_CHANGES: Mapping[int, FindingChange] = {}
 
 
 @dataclass(frozen=True)
+class Origin:
+    """One line of the file that a number comes from."""
+
+    what: str
+    line: int
+    anchor: str
+
+
+@dataclass(frozen=True)
 class Row:
-    """One finding, written out."""
+    """One finding, written out; message, reason, lines and rule are the trail from its number to its origins."""
 
     anchor: str
+    state: str
+    mark: str
+    word: str
     place: str
     frequency: str
     value: str
@@ -37,16 +55,18 @@ class Row:
     bar: Markup
     message: str
     why: str
+    sure: str
+    unsure: bool
     fix: str
     others: tuple[str, ...]
     change: FindingChange | None
-    line: int | None
-    line_anchor: str
+    origins: tuple[Origin, ...]
+    rule: str
 
 
 @dataclass(frozen=True)
 class Card:
-    """All findings of one state about the same aspect of the same part, worst first."""
+    """All findings of one group: about the same cause in the same part, worst first."""
 
     anchor: str
     title: str
@@ -56,58 +76,110 @@ class Card:
     rows: tuple[Row, ...]
 
 
-def cards(
-    verdict: Verdict, state: str, changes: Mapping[int, FindingChange] = _NO_CHANGES
-) -> tuple[Card, ...]:
-    """Gather the findings of one state into cards, the card with the worst finding first.
+class Origins:
+    """The lines of a file that the numbers of a result come from.
 
     Parameters
     ----------
-    verdict : Verdict
-        Its findings are ordered worst first.
-    state : str
-        Which findings.
-    changes : mapping of int to FindingChange
-        What a change that clears them does for each, by its place in the result.
+    result : Result
+        Of the file.
     """
-    groups: dict[tuple[str, str, str, str], list[tuple[int, Finding]]] = {}
-    for index, finding in numbered(verdict):
-        if finding.state == state:
-            key = finding.code, finding.part, finding.quantity, finding.case
-            groups.setdefault(key, []).append((index, finding))
-    return tuple(_card(number, entries, changes) for number, entries in enumerate(groups.values(), start=1))
+
+    def __init__(self, result: Result) -> None:
+        amplifier = result.amplifier
+        self._stage = amplifier.position("stage").line
+        self._parts = {name: amplifier.position("network", name).line for name in PART_NAMES}
+        names = [band.name for band in amplifier.description.bands]
+        self._bands = {name: amplifier.position("bands", index).line for index, name in enumerate(names)}
+
+    def of(self, finding: Finding) -> tuple[Origin, ...]:
+        """List the lines of a finding: its limit, the part's table, the stage's and the band's."""
+        lines = [
+            ("limit" if finding.limit is not None else "part", finding.line),
+            ("part", self._parts.get(finding.part)),
+            ("stage", self._stage),
+            ("band", self._bands.get(finding.band or "")),
+        ]
+        first = {line: what for what, line in reversed(lines) if line is not None}
+        listed = dict.fromkeys(line for _, line in lines if line is not None)
+        return tuple(Origin(first[line], line, line_anchor(line)) for line in listed)
 
 
-def _card(number: int, entries: list[tuple[int, Finding]], changes: Mapping[int, FindingChange]) -> Card:
-    first = entries[0][1]
-    places = dict.fromkeys(place_of(finding) for _, finding in entries)
+def cards(
+    found: Sequence[Group],
+    origins: Origins | None = None,
+    changes: Mapping[int, FindingChange] = _NO_CHANGES,
+) -> tuple[Card, ...]:
+    """Write groups of findings out.
+
+    Parameters
+    ----------
+    found : sequence of Group
+        In the order wanted.
+    origins : Origins, optional
+        Of the same file; without it no lines are told.
+    changes : mapping of int to FindingChange
+        What a change that clears them does for each finding, by its place in the result.
+    """
+    return tuple(_card(group, origins, changes) for group in found)
+
+
+def passing(verdict: Verdict, origins: Origins | None = None) -> tuple[Card, ...]:
+    """Write out what passes."""
+    return cards(groups(verdict, ("pass",)), origins)
+
+
+def told_of(found: Sequence[Group], state: State) -> tuple[Group, ...]:
+    """Choose the groups whose worst finding has a state."""
+    return tuple(group for group in found if group.worst.state == state)
+
+
+def _card(group: Group, origins: Origins | None, changes: Mapping[int, FindingChange]) -> Card:
+    first = group.worst
+    cases = {case_of(finding) for _, finding in group.findings}
+    places = dict.fromkeys(place_of(finding) for _, finding in group.findings)
     return Card(
-        anchor=f"{first.state}-{number}",
-        title=finding_title(first),
+        anchor=card_anchor(group),
+        title=finding_title(first) if len(cases) == 1 else subject_of(first),
         state=first.state,
         worst="" if first.used_fraction is None else percent(first.used_fraction),
         places=tuple(places),
-        rows=tuple(row(index, finding, changes.get(index)) for index, finding in entries),
+        rows=tuple(
+            _row(index, finding, origins, changes.get(index), case_of(finding) if len(cases) > 1 else "")
+            for index, finding in group.findings
+        ),
     )
 
 
-def row(index: int, finding: Finding, change: FindingChange | None = None) -> Row:
+def card_anchor(group: Group) -> str:
+    """Give the id of a group's card: by the place of its worst finding in the result."""
+    return f"card-{group.findings[0][0] + 1}"
+
+
+def _row(
+    index: int, finding: Finding, origins: Origins | None, change: FindingChange | None, case: str
+) -> Row:
     """Write one finding out; `index` is its place in the result."""
     used = percent(finding.used_fraction)
     spoken = f"{finding_title(finding)}: {used} used, {WORDS[finding.state]}"
     return Row(
         anchor=finding_anchor(index),
-        place=place_of(finding),
+        state=finding.state,
+        mark=MARKS[finding.state],
+        word=WORDS[finding.state],
+        place=", ".join(words for words in (place_of(finding), case) if words),
         frequency="" if finding.frequency_hertz is None else format_quantity(finding.frequency_hertz, "Hz"),
         value=value_of(finding),
         limit=limit_of(finding),
         used=used,
-        bar=used_bar(finding.used_fraction, finding.state, spoken),
+        bar=used_bar(finding.used_fraction, finding.state, spoken, whisker_of(finding)),
         message=finding.message,
         why=finding.why,
+        sure=sureness_words(finding),
+        unsure=finding.unsure,
         fix=finding.fix,
         others=tuple(remedy.text for remedy in finding.remedies[1:]),
         change=change,
-        line=finding.line,
-        line_anchor="" if finding.line is None else line_anchor(finding.line),
+        origins=() if origins is None else origins.of(finding),
+        rule=rule_anchor(finding.code),
     )

@@ -8,7 +8,8 @@ from netsim.advice.fix.attribution import ExplainedFix
 from netsim.advice.fix.effects import Effect, identity
 from netsim.advice.fix.fix import Fix
 from netsim.description.toml_text.rewriting import difference
-from netsim.report.notation import finding_title, numbered, percent, place_of
+from netsim.report.finding_groups import Group, grouped
+from netsim.report.notation import finding_title, nothing_exceeded, numbered, percent, place_of
 from netsim.report.page.downloads import Download, amplifier_download, file_name
 from netsim.verdict.result import Finding, Verdict
 
@@ -49,13 +50,17 @@ class EffectRow:
 
 @dataclass(frozen=True)
 class Remaining:
-    """What is still over, what limits it, what might help, and how much is used as little as was reached."""
+    """What is still over, what limits it, what might help, and how much is used as little as was reached.
+
+    The worst place of one part and cause; `also` tells the others.
+    """
 
     place: str
     message: str
     why: str
     fix: str
     used: str
+    also: str
 
 
 @dataclass(frozen=True)
@@ -63,6 +68,7 @@ class ChangeSection:
     """Everything about the change."""
 
     needed: bool
+    nothing: str
     clears: bool
     heading: str
     summary: str
@@ -105,6 +111,7 @@ def change_section(explained: ExplainedFix | None) -> ChangeSection | None:
     path = found.before.amplifier.path
     return ChangeSection(
         needed=needed,
+        nothing=nothing_exceeded(found.before.verdict),
         clears=found.clears,
         heading=_heading(found, needed),
         summary=f"{before['over']} over and {before['close']} close become {after['over']} over and "
@@ -115,9 +122,7 @@ def change_section(explained: ExplainedFix | None) -> ChangeSection | None:
         weight=found.weight,
         tried=found.tried,
         ended_early=found.ended_early,
-        remaining=tuple(
-            Remaining(place_of(f), f.message, f.why, f.fix, percent(f.used_fraction)) for f in found.remaining
-        ),
+        remaining=tuple(_remaining(group) for group in grouped(enumerate(found.remaining))),
         effects=tuple(_effect(effect) for effect in found.effects) if found.changes else (),
         diff=difference(found.before.amplifier.text, found.text, file_name(path)),
         changed_file=amplifier_download("Amplifier file with the change (TOML)", path, "-changed", found.text)
@@ -156,9 +161,15 @@ def _finding_change(effect: Effect, changes: tuple[ChangeRow, ...]) -> FindingCh
     return FindingChange(changes, _used(effect.before), _used(after), state, verdict)
 
 
+def _remaining(group: Group) -> Remaining:
+    worst = group.worst
+    also = ", ".join(f"{place_of(f)} {percent(f.used_fraction)}" for _, f in group.others)
+    return Remaining(place_of(worst), worst.message, worst.why, worst.fix, percent(worst.used_fraction), also)
+
+
 def _heading(found: Fix, needed: bool) -> str:
     if not needed:
-        return "No change is needed"
+        return "No change"
     return (
         "The smallest change that clears everything" if found.clears else "The change that leaves least over"
     )

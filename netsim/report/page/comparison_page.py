@@ -23,7 +23,7 @@ from netsim.report.notation import MARKS, WORDS, band_anchor, finding_title, per
 from netsim.report.page.bars import used_bar
 from netsim.report.page.comparison_rows import QuantityRow, margin_rows, quantity_rows, setting_pairs
 from netsim.report.page.downloads import Download, amplifier_download, file_name
-from netsim.report.page.templating import environment, style
+from netsim.report.page.templating import environment, finished, style
 from netsim.verdict.result import Point
 
 
@@ -89,7 +89,7 @@ def render(found: Comparison, maps: Maps) -> str:
     one, other = found.results
     loads = (one.verdict.stage.plate_load_ohm, other.verdict.stage.plate_load_ohm)
     pairs = setting_pairs(found)
-    return (
+    return finished(
         environment()
         .get_template("comparison.html.j2")
         .render(

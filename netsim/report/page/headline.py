@@ -1,9 +1,14 @@
-"""The first thing read: one sentence, the counts, and the highest used fraction of every band."""
+"""The first screen: whether every band matches, then what is over by part and cause."""
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from netsim.analysis import Result
+from netsim.description.formatting import format_quantity
+from netsim.description.models.capacitors import VariableCapacitor
+from netsim.report.finding_groups import PartCauses, bands_of, cause_of
 from netsim.report.notation import (
     MARKS,
     WORDS,
@@ -11,14 +16,14 @@ from netsim.report.notation import (
     condition_of,
     finding_anchor,
     finding_title,
-    limit_of,
     percent,
-    place_of,
     value_of,
     worst_of_band,
 )
-from netsim.report.page.bars import used_bar
-from netsim.verdict.result import Verdict
+from netsim.report.page.bars import used_bar, whisker_of
+from netsim.report.page.bench_card import dial
+from netsim.report.page.cards import card_anchor
+from netsim.verdict.result import BandResult, Point, Verdict
 
 
 @dataclass(frozen=True)
@@ -34,90 +39,181 @@ class Count:
 
 @dataclass(frozen=True)
 class BandLine:
-    """The worst finding of one band."""
+    """One band: matched or not, its settings, its output, and its worst finding.
+
+    From lowest to highest where the band's frequencies differ.
+    """
 
     name: str
     target: str
+    matched: bool
+    match: str
+    loaded_q: str
+    tune: str
+    tune_dial: str
+    load: str
+    load_dial: str
+    output: str
+    plate_heat: str
     state: str
     used: str
     bar: Markup
+    unsure: bool
     what: str
     what_target: str
 
 
 @dataclass(frozen=True)
+class CauseLine:
+    """One cause in one part; `where` names its bands."""
+
+    cause: str
+    where: str
+    used: str
+    target: str
+
+
+@dataclass(frozen=True)
+class PartLine:
+    """What is over in one part, or of the network or stage."""
+
+    label: str
+    causes: tuple[CauseLine, ...]
+
+
+@dataclass(frozen=True)
 class Headline:
-    """Verdict sentence with what is worst, counts, and a line per band."""
+    """Verdict in a sentence, counts, a line for each band, and what is over."""
 
     state: str
     sentence: str
-    worst: str
     counts: tuple[Count, ...]
     bands: tuple[BandLine, ...]
+    over: tuple[PartLine, ...]
 
 
 _TARGETS = {"over": "fails", "close": "close", "not_rated": "unrated", "pass": "passes"}
 
 
-def headline(verdict: Verdict) -> Headline:
-    """Sum a result up."""
-    over = [f for f in verdict.findings if f.state == "over"]
-    worst = ""
-    if over:
-        first = over[0]
-        against = f", {limit_of(first)}" if limit_of(first) else ""
-        worst = f"{place_of(first)}: {finding_title(first).lower()}, {value_of(first)}{against}"
+def headline(result: Result, over: Sequence[PartCauses]) -> Headline:
+    """Sum a result up.
+
+    Parameters
+    ----------
+    result : Result
+        Solved.
+    over : sequence of PartCauses
+        What is over, by part.
+    """
+    verdict = result.verdict
+    every = len(verdict.bands)
     return Headline(
         state="over" if over else "close" if verdict.counts["close"] else "pass",
-        sentence=_sentence(verdict),
-        worst=worst,
+        sentence=sentence(verdict, len(over)),
         counts=tuple(
             Count(state, MARKS[state], WORDS[state], verdict.counts[state], _TARGETS[state])
             for state in MARKS
         ),
-        bands=tuple(_band_line(verdict, index, band.name) for index, band in enumerate(verdict.bands)),
+        bands=tuple(_band_line(result, index, band) for index, band in enumerate(verdict.bands)),
+        over=tuple(_part_line(part, every) for part in over),
     )
 
 
-def _sentence(verdict: Verdict) -> str:
-    over, close, unrated = (verdict.counts[state] for state in ("over", "close", "not_rated"))
-    bands = len(verdict.bands)
-    if over:
-        hit = len({f.band for f in verdict.findings if f.state == "over" and f.band is not None})
-        first = f"{over} {_plural(over, 'rating or limit is', 'ratings or limits are')} exceeded"
-        first += (
-            f", on {'every band' if hit == bands else f'{hit} of {bands} bands'}" if hit and bands > 1 else ""
-        )
+def sentence(verdict: Verdict, over: int) -> str:
+    """Say whether the bands match and how many parts or limits are over, with what was not rated."""
+    bands = verdict.bands
+    matched = sum(_matched(band) for band in bands)
+    if len(bands) == 1:
+        match = "The network matches" if matched else "The network does not match"
+    elif matched == len(bands):
+        match = f"The network matches on all {matched} bands"
     else:
-        first = "No rating or limit that could be judged is exceeded" + (" on any band" if bands > 1 else "")
-    rest = []
-    if close:
-        rest.append(f"{close} {'more ' if over else ''}{_plural(close, 'is', 'are')} close")
+        match = f"The network matches on {matched or 'none'} of {len(bands)} bands"
+    unrated = verdict.counts["not_rated"]
+    if over:
+        rest = f"{over} {'part or limit is' if over == 1 else 'parts or limits are'} over"
+    else:
+        rest = "nothing that is rated is exceeded"
     if unrated:
-        rest.append(f"{unrated} could not be judged")
-    return f"{first}{'; ' if rest else ''}{', '.join(rest)}."
+        rest += f"; {unrated} {'value is' if unrated == 1 else 'values are'} not rated"
+    return f"{match}; {rest}."
 
 
-def _plural(number: int, one: str, many: str) -> str:
-    return one if number == 1 else many
-
-
-def _band_line(verdict: Verdict, index: int, name: str) -> BandLine:
-    found = worst_of_band(verdict, name)
-    if found is None:
-        return BandLine(
-            name, band_anchor(index), "not_rated", percent(None), Markup(""), "nothing judged", ""
-        )
-    place, finding = found
-    used = percent(finding.used_fraction)
-    spoken = f"{name}: highest used fraction {used}, {WORDS[finding.state]}"
-    target = finding_anchor(place) if finding.state in ("over", "close") else band_anchor(index)
-    return BandLine(
-        name=name,
-        target=band_anchor(index),
-        state=finding.state,
-        used=used,
-        bar=used_bar(finding.used_fraction, finding.state, spoken),
-        what=f"{finding_title(finding)}, {value_of(finding)}{condition_of(finding)}",
-        what_target=target,
+def _part_line(part: PartCauses, every: int) -> PartLine:
+    return PartLine(
+        part.label,
+        tuple(
+            CauseLine(
+                cause_of(group),
+                bands_of(group, every, "over"),
+                "" if group.worst.used_fraction is None else percent(group.worst.used_fraction),
+                card_anchor(group),
+            )
+            for group in part.groups
+        ),
     )
+
+
+def _matched(band: BandResult) -> bool:
+    return all(point.tuned for point in band.points)
+
+
+def _band_line(result: Result, index: int, band: BandResult) -> BandLine:
+    network, verdict = result.amplifier.description.network, result.verdict
+    found = worst_of_band(verdict, band.name)
+    used = percent(None if found is None else found[1].used_fraction)
+    state = "not_rated" if found is None else found[1].state
+
+    def span(take: Callable[[Point], float], unit: str) -> str:
+        return span_of([take(point) for point in band.points], unit)
+
+    def dials(take: Callable[[Point], float], part: VariableCapacitor) -> str:
+        if not part.dial:
+            return ""
+        figures = dict.fromkeys(dial(take(point), part) for point in band.points)
+        return " to ".join(figures)
+
+    return BandLine(
+        name=band.name,
+        target=band_anchor(index),
+        matched=_matched(band),
+        match=_match_words(band),
+        loaded_q=span(lambda p: p.loaded_q, "1"),
+        tune=span(lambda p: p.tune_farad, "F"),
+        tune_dial=dials(lambda p: p.tune_farad, network.tune_capacitor),
+        load=span(lambda p: p.load_farad, "F"),
+        load_dial=dials(lambda p: p.load_farad, network.load_capacitor),
+        output=span(lambda p: p.output_watt, "W"),
+        plate_heat=span(lambda p: p.plate_dissipation_watt, "W"),
+        state=state,
+        used=used,
+        bar=Markup("")
+        if found is None
+        else used_bar(
+            found[1].used_fraction,
+            state,
+            f"{band.name}: highest used fraction {used}, {WORDS[state]}",
+            whisker_of(found[1]),
+        ),
+        unsure=found is not None and found[1].unsure,
+        what="nothing judged"
+        if found is None
+        else f"{finding_title(found[1])}, {value_of(found[1])}{condition_of(found[1])}",
+        what_target=band_anchor(index) if found is None else finding_anchor(found[0]),
+    )
+
+
+def _match_words(band: BandResult) -> str:
+    missed = sum(not point.tuned for point in band.points)
+    if not missed:
+        return "matched"
+    return "not matched" if missed == len(band.points) else f"not at {missed} of {len(band.points)}"
+
+
+def span_of(values: list[float], unit: str) -> str:
+    """Write values of one unit from lowest to highest, the prefix once where both share it."""
+    low, high = (format_quantity(end, unit) for end in (min(values), max(values)))
+    if low == high:
+        return low
+    first, _, prefix = low.partition(" ")
+    return f"{first} to {high}" if prefix == high.partition(" ")[2] else f"{low} to {high}"

@@ -1,23 +1,31 @@
-"""The whole report as one HTML page: no network, no script, the same bytes every time."""
+"""The whole report as one HTML page: no network, whole without its script, the same bytes every time."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from markupsafe import Markup
+
 from netsim.analysis import Result
 from netsim.description.formatting import NOTHING, format_quantity
+from netsim.report.explanations import explanations
+from netsim.report.export.page_record import dump, record_of
 from netsim.report.figures.smith import smith_grid
-from netsim.report.notation import MARKS, WORDS, line_anchor, percent
-from netsim.report.page.band_section import band_sections
+from netsim.report.finding_groups import by_part, grouped, groups
+from netsim.report.known_words import UNSURE_MARK, measure_words, sampled_words
+from netsim.report.notation import MARKS, WORDS, line_anchor, numbered, percent, rule_anchor
+from netsim.report.page.band_section import band_sections, drawn_rows
 from netsim.report.page.bench_card import bench_card
-from netsim.report.page.cards import cards
+from netsim.report.page.box.box_section import box_section
+from netsim.report.page.cards import Origins, cards, passing, told_of
 from netsim.report.page.change_section import change_section, finding_changes
 from netsim.report.page.downloads import downloads, file_name
 from netsim.report.page.headline import headline
+from netsim.report.page.setting_panel import setting_panels
 from netsim.report.page.taps_section import taps_section
-from netsim.report.page.templating import environment, style
+from netsim.report.page.templating import environment, finished, script, style
 from netsim.report.page.tuning_ranges import tuning_reach
-from netsim.report.page.unknowns import assumed, not_rated
+from netsim.report.page.unknowns import asked, assumed, not_rated
 from netsim.report.page.used_fractions import matrix
 from netsim.verdict.result import Verdict
 from netsim.verdict.solved import beyond_the_pulse
@@ -26,6 +34,10 @@ if TYPE_CHECKING:
     from netsim.advice.coverage_maps import CoverageMaps
     from netsim.advice.fix.attribution import ExplainedFix
     from netsim.advice.taps.tap_advice import TapsAdvice
+
+
+_WANTED = ("plate current", "fundamental", "DC input", "plate power")
+"""What follows from [stage] and not from a tube that the file gives."""
 
 
 @dataclass(frozen=True)
@@ -38,11 +50,23 @@ class Line:
 
 
 @dataclass(frozen=True)
+class Rule:
+    """What makes a used fraction, and where that comes from."""
+
+    anchor: str
+    code: str
+    heading: str
+    rule: str
+    source: str
+
+
+@dataclass(frozen=True)
 class BandAgreement:
-    """How far the two solvers are apart in one band."""
+    """How far the two solvers are apart in one band, and on its worst antenna; None where that was not solved."""
 
     band: str
     worst: str
+    antenna: str | None
 
 
 def render(
@@ -71,31 +95,46 @@ def render(
         name alone; nothing depends on the time or place of rendering.
     """
     verdict = result.verdict
-    changes = finding_changes(verdict, fix)
-    return (
+    changes, origins = finding_changes(verdict, fix), Origins(result)
+    judged, box = groups(verdict, ("over", "close")), box_section(result)
+    over, close = (told_of(judged, state) for state in ("over", "close"))
+    return finished(
         environment()
         .get_template("page.html.j2")
         .render(
-            style=style("full_output") if beyond_the_pulse(result.solved) else style(),
+            record=Markup(dump(record_of(verdict, file_name(result.amplifier.path), result.swr))),
+            models=setting_panels(result, drawn_rows(result)),
+            script=script("ladder", "knobs"),
+            style=style("full_output") if box or beyond_the_pulse(result.solved) else style(),
             title=verdict.title,
             file_name=file_name(result.amplifier.path),
             verdict=verdict,
             stage=_stage_facts(result),
-            headline=headline(verdict),
-            failing=cards(verdict, "over", changes),
-            close=cards(verdict, "close", changes),
+            headline=headline(result, by_part(over)),
+            failing=cards(over, origins, changes),
+            close=cards(close, origins, changes),
             change=change_section(fix),
-            passing=cards(verdict, "pass"),
+            passing=passing(verdict, origins),
+            rules=_rules(verdict),
+            measure=measure_words(verdict),
+            unsure_mark=UNSURE_MARK,
+            unsure_count=sum(finding.unsure for finding in verdict.findings),
+            sampled=sampled_words(verdict.known),
+            unsure_passes=cards(
+                grouped((i, f) for i, f in numbered(verdict) if f.state == "pass" and f.unsure), origins
+            ),
             matrix=matrix(verdict),
             not_rated=not_rated(verdict),
             assumed=assumed(verdict),
+            asked=asked(verdict),
             bench=bench_card(result),
             taps=taps_section(result, taps),
             smith_grid=smith_grid(),
             bands=band_sections(result, coverage),
             reach=tuning_reach(result),
+            box=box,
             limits=result.amplifier.description.limits,
-            agreement=_agreement(verdict),
+            agreement=_agreement(result),
             lines=_lines(result.amplifier.text),
             downloads=downloads(result),
             marks=MARKS,
@@ -107,7 +146,8 @@ def render(
 
 def _stage_facts(result: Result) -> tuple[tuple[str, str], ...]:
     """Give what the tube was told to do, in a line of figures."""
-    given, nominal = result.amplifier.description.stage, result.verdict.stage
+    verdict = result.verdict
+    given, nominal = result.amplifier.description.stage, verdict.stage
     antenna = result.amplifier.description.antenna
     facts = [
         ("plate voltage", f"{format_quantity(given.plate_voltage, 'V')} DC"),
@@ -118,16 +158,39 @@ def _stage_facts(result: Result) -> tuple[tuple[str, str], ...]:
         ("plate power", format_quantity(nominal.plate_power_watt, "W")),
         ("antenna", format_quantity(antenna.resistance, "ohm")),
     ]
+    if verdict.judged_on == "tube":
+        facts = [(f"{name} wanted" if name in _WANTED else name, value) for name, value in facts]
     if result.swr is not None:
         facts.append(("antennas up to", f"SWR {result.swr:g}, asked for with --swr"))
     return tuple(facts)
 
 
-def _agreement(verdict: Verdict) -> tuple[BandAgreement, ...]:
-    lines = []
-    for band in verdict.bands:
+def _rules(verdict: Verdict) -> tuple[Rule, ...]:
+    """List the rules behind the findings of a result."""
+    known = explanations()
+    codes = dict.fromkeys(finding.code for finding in verdict.findings)
+    return tuple(
+        Rule(rule_anchor(code), code, known[code].heading, known[code].rule, known[code].source)
+        for code in codes
+    )
+
+
+def _agreement(result: Result) -> tuple[BandAgreement, ...]:
+    solved, lines = result.solved, []
+    checked = [
+        (solved.description.bands[int(solved.assembly.band_index[network])].name, apart)
+        for network, _, apart in (() if solved.any_antenna is None else solved.any_antenna.checked)
+    ]
+    for band in result.verdict.bands:
         apart = [a for point in band.points if (a := point.agreement.worst_relative) is not None]
-        lines.append(BandAgreement(band.name, f"{max(apart):.1e}" if apart else NOTHING))
+        antenna = next((other for name, other in checked if name == band.name), None)
+        lines.append(
+            BandAgreement(
+                band.name,
+                f"{max(apart):.1e}" if apart else NOTHING,
+                None if antenna is None else f"{antenna:.1e}",
+            )
+        )
     return tuple(lines)
 
 

@@ -1,5 +1,8 @@
-"""The templates of the pages, and their one style."""
+"""The templates of the pages, their one style, and the policy that lets nothing else in."""
 
+import base64
+import hashlib
+import re
 from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING
@@ -29,3 +32,60 @@ def style(*more: str) -> Markup:
     folder = files("netsim.report.page").joinpath("templates")
     names = ("style", *more)
     return Markup("".join(folder.joinpath(f"{name}.css").read_text(encoding="utf-8") for name in names))
+
+
+_TAG_WITH_STYLE = re.compile(r'<([a-z]+)([^<>]*?) style="([^"]*)"([^<>]*)>')
+_STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
+_SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
+POLICY = "@policy@"
+"""What stands in a template where the policy comes."""
+
+
+def script(*names: str) -> Markup:
+    """Read scripts to go into the page as they are, one behind the other."""
+    folder = files("netsim.report.page").joinpath("templates")
+    return Markup("".join(folder.joinpath(f"{name}.js").read_text(encoding="utf-8") for name in names))
+
+
+def finished(text: str) -> str:
+    """Make a page obey a policy that names its own style and script by their hashes and forbids all else.
+
+    Parameters
+    ----------
+    text : str
+        A rendered page with `POLICY` where its content security policy comes.
+
+    Returns
+    -------
+    str
+        The page; what its figures wrote into style attributes, which no hash can name, stands in its style.
+    """
+    known: dict[str, str] = {}
+
+    def classed(match: re.Match[str]) -> str:
+        tag, before, declared, after = match.groups()
+        name = known.setdefault(re.sub(r"\s+", "", declared).rstrip(";"), f"s{len(known) + 1}")
+        rest = f"{before}{after}"
+        if ' class="' in rest:
+            joined = rest.replace(' class="', ' class="' + name + " ", 1)
+            return f"<{tag}{joined}>"
+        return f'<{tag} class="{name}"{rest}>'
+
+    text = _TAG_WITH_STYLE.sub(classed, text)
+    # Thrice the class, so that it outweighs the rules that style attributes outweighed; no ancestor is named,
+    # because what a figure uses by reference has none.
+    rules = "".join(f".{name}.{name}.{name}{{{declared}}}" for declared, name in known.items())
+    text = text.replace("</style>", f"{rules}</style>", 1)
+    sources = {
+        kind: " ".join(f"'sha256-{_digest(found)}'" for found in pattern.findall(text)) or "'none'"
+        for kind, pattern in (("style", _STYLE), ("script", _SCRIPT))
+    }
+    policy = (
+        f"default-src 'none'; script-src {sources['script']}; style-src {sources['style']}; img-src data:; "
+        "base-uri 'none'; form-action 'none'"
+    )
+    return text.replace(POLICY, policy, 1)
+
+
+def _digest(text: str) -> str:
+    return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode("ascii")

@@ -14,11 +14,8 @@ class LargeSignalRow:
     frequency: str
     plate_current: str
     grid_current: str
-    output: str
     drive: str
-    plate_dissipation: str
     grid_dissipation: str
-    efficiency: str
     conduction_angle: str
     lowest_plate_voltage: str
     input_resistance: str
@@ -38,11 +35,8 @@ def _row(frequency: str, found: LargeSignalResult) -> LargeSignalRow:
         frequency=frequency,
         plate_current=f"{format_quantity(found.plate_current_dc_ampere, 'A')} DC",
         grid_current=f"{format_quantity(found.grid_current_dc_ampere, 'A')} DC",
-        output=format_quantity(found.output_watt, "W"),
         drive=format_quantity(found.drive_watt, "W"),
-        plate_dissipation=format_quantity(found.plate_dissipation_watt, "W"),
         grid_dissipation=format_quantity(found.grid_dissipation_watt, "W"),
-        efficiency=f"{format_quantity(100 * found.efficiency, '1')} %",
         conduction_angle=format_quantity(found.conduction_angle_degree, "deg"),
         lowest_plate_voltage=format_quantity(found.plate_voltage_minimum_volt, "V"),
         input_resistance=format_quantity(found.input_resistance_ohm, "ohm"),

@@ -46,6 +46,23 @@ def assumed(verdict: Verdict) -> tuple[Unknown, ...]:
     return tuple(_supposition(number, entry) for number, entry in enumerate(verdict.assumptions, start=1))
 
 
+@dataclass(frozen=True)
+class Question:
+    """Something that asks to be looked at again, and the line it stands in."""
+
+    message: str
+    line: int | None
+    line_anchor: str
+
+
+def asked(verdict: Verdict) -> tuple[Question, ...]:
+    """List what asks to be looked at again."""
+    return tuple(
+        Question(note.message, note.line, "" if note.line is None else line_anchor(note.line))
+        for note in verdict.notes
+    )
+
+
 def _gap(index: int, finding: Finding) -> Unknown:
     hangs = "this verdict on every band" if finding.band is None else f"this verdict on {finding.band}"
     return Unknown(

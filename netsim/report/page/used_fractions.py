@@ -19,7 +19,7 @@ from netsim.report.notation import (
     place_of,
     subject_of,
 )
-from netsim.report.page.bars import used_bar
+from netsim.report.page.bars import used_bar, whisker_of
 from netsim.verdict.result import PART_NAMES, Finding, Verdict
 
 
@@ -93,7 +93,6 @@ def _cell(verdict: Verdict, key: str, index: int, entries: list[tuple[int, Findi
     place, worst = judged[0]
     used = percent(worst.used_fraction)
     what = (aspect(worst) if key in PART_NAMES else case_of(worst)) + condition_of(worst)
-    told = worst.state in ("over", "close")
     spoken = f"{finding_title(worst)}, {place_of(worst)}: {WORDS[worst.state]}, {used} used"
     return Cell(
         state=worst.state,
@@ -101,14 +100,10 @@ def _cell(verdict: Verdict, key: str, index: int, entries: list[tuple[int, Findi
         word=WORDS[worst.state],
         used=used,
         what=what.removeprefix(", "),
-        bar=used_bar(worst.used_fraction, worst.state, spoken),
-        target=finding_anchor(place) if told else _place_in_band(key, index),
+        bar=used_bar(worst.used_fraction, worst.state, spoken, whisker_of(worst)),
+        target=finding_anchor(place),
         spoken=spoken,
     )
-
-
-def _place_in_band(key: str, index: int) -> str:
-    return f"{band_anchor(index)}-{key}" if key in PART_NAMES else band_anchor(index)
 
 
 def _unjudged(place: int | None) -> Cell:

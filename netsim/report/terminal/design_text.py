@@ -9,6 +9,7 @@ from rich.text import Text
 
 from netsim.advice.design import Design
 from netsim.description.formatting import NOTHING
+from netsim.report.notation import CAUTION
 from netsim.report.terminal.result_text import UNCHECKED
 
 
@@ -37,7 +38,11 @@ def _parts(made: Design) -> Iterator[RenderableType]:
     for band in made.bands:
         if band.note:
             yield Text(f"{band.name}: {band.note}")
+    if made.box:
+        yield Text("Filled in around the network:", "bold")
+        yield from (Text(f"  {key} = {value}") for key, value in made.box)
     counts = verdict.counts
     yield Text(f"Checked as designed: {counts['over']} over, {counts['close']} close.")
     if not verdict.cross_checked:
         yield Text(UNCHECKED, "bold yellow")
+    yield Text(CAUTION)

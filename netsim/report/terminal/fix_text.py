@@ -1,8 +1,8 @@
 """A fix for the terminal: what to do, what it does to every finding, what remains; the diff follows."""
 
+import math
 from collections.abc import Iterator, Sequence
 
-from rich import box
 from rich.console import Group, RenderableType
 from rich.padding import Padding
 from rich.table import Table
@@ -11,13 +11,20 @@ from rich.text import Text
 from netsim.advice.change import WEIGHTS
 from netsim.advice.fix.effects import Effect, identity
 from netsim.advice.fix.fix import Fix
+from netsim.description.toml_text.rewriting import difference
+from netsim.report.notation import CAUTION, finding_title, nothing_exceeded
 from netsim.report.terminal.result_text import UNCHECKED
 from netsim.verdict.result import Finding
 
 _STYLES = {"cleared": "green", "better": "green", "worse": "yellow", "new": "yellow", "same": "", "gone": ""}
+_MOST_LINES, _FEWEST = 60, 3
+"""Lines of the whole with the diff, and rows of effects that are printed in any case."""
+
+_BESIDE, _WIDTH = 15, 64
+"""Lines that are neither changes nor effects nor diff; characters of a change on one line."""
 
 
-def render(found: Fix, singles: Sequence[Finding] = ()) -> RenderableType:
+def render(found: Fix, singles: Sequence[Finding] = (), *, everything: bool = False) -> RenderableType:
     """Lay out a fix for a console of 80 columns; texts of the file are never read as markup.
 
     Parameters
@@ -25,37 +32,48 @@ def render(found: Fix, singles: Sequence[Finding] = ()) -> RenderableType:
     found : Fix
     singles : sequence of Finding
         Of the amplifier as it stands, with their remedies.
+    everything : bool
+        Whether every finding gets a row of its own.
     """
     return Group(
         *_head(found),
-        *_moves(found),
-        *_effects(found),
-        *_remaining(found),
+        *_changes(found),
+        *_effects(found, everything),
+        *_remaining(found, everything),
         *_singles(singles),
-        *_foot(found),
+        Text(CAUTION),
     )
+
+
+def short_diff(found: Fix) -> str:
+    """Return the change as ``patch`` reads it, without the lines around what changes."""
+    before = found.before.amplifier
+    return difference(before.text, found.text, before.path, around=0)
 
 
 def _head(found: Fix) -> Iterator[RenderableType]:
     before, after = found.before.verdict, found.after.verdict
     yield Text(before.title, "bold")
     if not before.counts["over"]:
-        yield Text("Nothing given is exceeded: no change is needed.")
+        yield Text(nothing_exceeded(before))
         return
-    verdict = "Nothing given is exceeded after it" if found.clears else "Not everything can be cleared"
+    verdict = (
+        "Nothing that is rated is exceeded after it" if found.clears else "Not everything can be cleared"
+    )
+    unrated = after.counts["not_rated"]
     yield Text.assemble(
         (verdict, "bold" if found.clears else "bold red"),
         f": {before.counts['over']} over and {before.counts['close']} close become "
-        f"{after.counts['over']} over and {after.counts['close']} close.",
+        f"{after.counts['over']} over and {after.counts['close']} close{f', {unrated} not rated' if unrated else ''}.",
     )
     if not after.cross_checked:
         yield Text(UNCHECKED, "bold yellow")
 
 
-def _moves(found: Fix) -> Iterator[RenderableType]:
+def _changes(found: Fix) -> Iterator[RenderableType]:
     if not found.changes:
         return
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
+    table = Table(box=None, pad_edge=False)
     for name in ("band", "weight"):
         table.add_column(name, no_wrap=True, justify="right" if name == "weight" else "left")
     table.add_column("change", ratio=1)
@@ -68,30 +86,56 @@ def _moves(found: Fix) -> Iterator[RenderableType]:
         )
     weights = ", ".join(f"{kind} {weight}" for kind, weight in WEIGHTS.items())
     yield Text(
-        f"Smallest sum of weights found, {found.weight}, over {found.tried} combinations solved. One change counts: "
-        f"{weights} (output: for every started tenth given up). Figures of new parts are what to look for."
+        f"Smallest sum of weights found, {found.weight}, over {found.tried} combinations solved ({weights} for "
+        "every started tenth given up). Figures of new parts are what to look for."
     )
 
 
-def _effects(found: Fix) -> Iterator[RenderableType]:
+def _effects(found: Fix, everything: bool) -> Iterator[RenderableType]:
     if not found.changes:
         return
-    cleared = [effect for effect in found.effects if effect.outcome == "cleared"]
-    others = [effect for effect in found.effects if effect.outcome not in ("cleared", "gone")]
-    yield Text(f"\nWhat it does to the findings: {len(cleared)} cleared", "bold")
+    remaining = {identity(finding) for finding in found.remaining}
+    told = [e for e in found.effects if e.outcome != "gone" and identity(e.shown) not in remaining]
+    cleared = sum(effect.outcome == "cleared" for effect in told)
+    yield Text(f"What it does to the findings: {cleared} cleared", "bold")
     table = Table(box=None, pad_edge=False, show_header=False)
-    table.add_column(no_wrap=True)
-    table.add_column(no_wrap=True, justify="right")
-    table.add_column(ratio=1)
-    for effect in [*cleared, *others]:
-        shown = effect.after or effect.before
-        assert shown is not None  # one of the two is there
-        table.add_row(
-            Text(effect.outcome, _STYLES[effect.outcome]),
-            _change(effect),
-            Text(_named(shown) + shown.message),
-        )
+    table.add_column(no_wrap=True, min_width=7)
+    table.add_column(no_wrap=True, justify="right", min_width=max(map(len, map(_change, told)), default=0))
+    table.add_column(ratio=1, no_wrap=not everything, overflow="ellipsis")
+    order = {"worse": 0, "new": 0, "cleared": 1}
+    told.sort(key=lambda effect: order.get(effect.outcome, 2))
+    groups = [[effect] for effect in told] if everything else _folded(told)
+    room = len(groups) if everything else _room(found)
+    for group in groups[:room]:
+        worst = group[0]
+        words = f"{_named(worst.shown)}{worst.shown.message}" if everything else _folded_words(group)
+        table.add_row(Text(worst.outcome, _STYLES[worst.outcome]), _change(worst), Text(words))
     yield Padding(table, (0, 0, 0, 2))
+    if len(groups) > room:
+        left = sum(len(group) for group in groups[room:])
+        yield Padding(Text(f"and {left} findings more: --all lists every one"), (0, 0, 0, 2))
+
+
+def _folded(told: Sequence[Effect]) -> list[list[Effect]]:
+    """Put together what differs only in band and operating point, the most used first."""
+    groups: dict[tuple[str, ...], list[Effect]] = {}
+    for effect in told:
+        f = effect.shown
+        groups.setdefault((effect.outcome, f.code, f.part, f.quantity, f.case), []).append(effect)
+    return list(groups.values())
+
+
+def _folded_words(group: Sequence[Effect]) -> str:
+    bands = list(dict.fromkeys(effect.shown.band for effect in group if effect.shown.band))
+    where = f"{bands[0]} and {len(bands) - 1} more" if len(bands) > 1 else "".join(bands)
+    return f"{finding_title(group[0].shown)}{f' ({where})' if where else ''}"
+
+
+def _room(found: Fix) -> int:
+    """Return how many rows of effects fit, so that the whole stays short."""
+    changes = sum(math.ceil(len(change.title) / _WIDTH) for change in found.changes)
+    left = _MOST_LINES - _BESIDE - changes - short_diff(found).count("\n")
+    return max(left, _FEWEST)
 
 
 def _change(effect: Effect) -> str:
@@ -108,19 +152,26 @@ def _named(finding: Finding) -> str:
     return f"{', '.join(places)}: " if places else ""
 
 
-def _remaining(found: Fix) -> Iterator[RenderableType]:
+def _remaining(found: Fix, everything: bool) -> Iterator[RenderableType]:
     if found.clears:
         return
     before = {identity(finding): finding for finding in found.before.verdict.findings}
-    yield Text("\nWhat remains over, what limits it, and the closest that was reached", "bold red")
+    yield Text("What remains over, what limits it, and the closest that was reached", "bold red")
+    groups: dict[tuple[object, ...], list[Finding]] = {}
     for finding in found.remaining:
-        was = _used(before.get(identity(finding)))
+        alone = identity(finding) if everything else ()
+        groups.setdefault((finding.code, finding.part, finding.quantity, finding.case, alone), []).append(
+            finding
+        )
+    for worst, *others in groups.values():
         lines = [
-            f"{_named(finding)}{finding.message}",
-            f"  closest: {_used(finding)} used, {was} before",
-            f"  because: {finding.why}",
-            f"  {finding.fix}",
+            f"{_named(worst)}{worst.message}",
+            f"  closest: {_used(worst)} used, {_used(before.get(identity(worst)))} before",
+            *([f"  because: {worst.why}"] if everything else []),
+            f"  {worst.fix}",
         ]
+        if others:
+            lines.append(f"  also: {', '.join(f'{_named(one)}{_used(one)}' for one in others)}")
         yield Padding(Text("\n".join(lines)), (0, 0, 0, 2))
 
 
@@ -133,10 +184,3 @@ def _singles(singles: Sequence[Finding]) -> Iterator[RenderableType]:
         yield Padding(Text(f"{finding.state}: {_named(finding)}{finding.message}"), (0, 0, 0, 2))
         for text in [remedy.text for remedy in finding.remedies] or [finding.fix]:
             yield Padding(Text(text), (0, 0, 0, 6))
-
-
-def _foot(found: Fix) -> Iterator[RenderableType]:
-    if found.changes:
-        yield Text(
-            "\nA model's figures: they say which ratings given are exceeded, not that it may be touched.\n"
-        )

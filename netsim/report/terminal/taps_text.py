@@ -11,6 +11,7 @@ from rich.text import Text
 from netsim.advice.taps.tap_advice import TapsAdvice, TapState
 from netsim.advice.taps.tap_words import plate_loads
 from netsim.description.formatting import NOTHING, format_quantity
+from netsim.report.notation import CAUTION
 from netsim.report.terminal.result_text import UNCHECKED
 
 _BAND_COLUMNS = 9
@@ -39,6 +40,7 @@ def render(advice: TapsAdvice, file: str, *, another_tube: bool = False) -> Rend
         _states(advice),
         _deeds(advice),
         *_basis(advice),
+        Text(f"\n{CAUTION}"),
         *_next(advice, file, another_tube),
     )
 

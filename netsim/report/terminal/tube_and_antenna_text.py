@@ -45,7 +45,7 @@ def render(result: Result) -> tuple[RenderableType, ...]:
 
 
 def _large_signal(verdict: Verdict) -> Table:
-    table = _table("Band", "MHz", "plate", "grid", "output", "drive", "plate heat", "to ngspice")
+    table = _table("Band", "MHz", "plate", "grid", "drive", "to ngspice")
     for band in verdict.bands:
         name = band.name
         for point in band.points:
@@ -58,9 +58,7 @@ def _large_signal(verdict: Verdict) -> Table:
                 f"{point.frequency_hertz / 1e6:.6g}",
                 format_quantity(found.plate_current_dc_ampere, "A"),
                 format_quantity(found.grid_current_dc_ampere, "A"),
-                format_quantity(found.output_watt, "W"),
                 format_quantity(found.drive_watt, "W"),
-                format_quantity(found.plate_dissipation_watt, "W"),
                 NOTHING if apart is None else f"{apart:.1g} dB",
             )
             name = ""
@@ -76,11 +74,12 @@ def _dips(every: tuple[Meters, ...]) -> Table:
 
 
 def _antennas(result: Result, found: AnyAntenna) -> Iterator[RenderableType]:
-    which = "measured antenna" if found.swr is None else f"antennas up to an SWR of {found.swr:g}"
+    measured = found.swr is None
+    which = "measured antenna" if measured else f"antennas up to an SWR of {found.swr:g}"
     yield Text(f"On the {which}, re-tuned within range:", "bold")
     table = _table("Band")
-    table.add_column("cannot be matched")
-    table.add_column("most used at its worst antenna")
+    table.add_column("match" if measured else "cannot be matched")
+    table.add_column("most used" if measured else "most used at its worst antenna")
     for _, band, rows in result.solved.bands():
         worst = most_used(result, band)
         table.add_row(

@@ -13,10 +13,11 @@ from netsim.verdict.judged import (
     Judged,
     KeyPath,
     NotRated,
-    Rows,
     fraction_of_level,
     fraction_of_match,
+    highest_level,
     judged,
+    strain_of_level,
 )
 from netsim.verdict.result import PART_NAMES
 from netsim.verdict.solved import Solved
@@ -92,22 +93,18 @@ def harmonics(solved: Solved) -> Iterator[Judged | NotRated]:
         return
     key = ("limits", "harmonic_level")
     if solved.harmonic_spread is None:
-        highest, order = _highest(found.level[:, 0, 1:])
-        check, used = (
-            Check("harmonic_level", "network", "level", "any_antenna"),
-            fraction_of_level(highest, limit),
-        )
-        yield judged(check, highest, limit, "dB", used, LEVEL_CLOSE, key, order=order)
+        highest, order = highest_level(found.level[:, 0], found.unknown)
+        used = fraction_of_level(highest, limit)
+        yield judged(
+            Check("harmonic_level", "network", "level", "any_antenna"), highest, limit, "dB", used, LEVEL_CLOSE,
+            key, strain=strain_of_level(used, found.unknown), order=order, absent=order == 0, apart=used,
+        )  # fmt: skip
         return
-    highest, order = _highest(solved.level[:, 1:] + solved.harmonic_spread[:, 1:, 1])
-    strain = fraction_of_level(highest, limit)
-    reported = np.where(np.isfinite(highest) & (highest <= limit), strain, np.nan)
-    check = Check("harmonic_spread", "network", "level", "any_antenna")
-    yield judged(check, highest, limit, "dB", reported, 1.0, key, strain=strain, at_most="close", order=order)
-
-
-def _highest(levels: np.ndarray) -> tuple[np.ndarray, Rows]:
-    """Return the highest level of orders 2 and on, and its order; 0 where there is none."""
-    levels = np.where(np.isnan(levels), -np.inf, levels)
-    highest = levels.max(axis=1)
-    return highest, np.where(np.isfinite(highest), np.argmax(levels, axis=1) + 2, 0)
+    unknown = solved.unknown_orders
+    highest, order = highest_level(solved.level + solved.harmonic_spread[..., 1], unknown)
+    strain = strain_of_level(fraction_of_level(highest, limit), unknown, 2.0)
+    reported = np.where(np.isfinite(highest) & (highest <= limit), fraction_of_level(highest, limit), np.nan)
+    yield judged(
+        Check("harmonic_spread", "network", "level", "any_antenna"), highest, limit, "dB", reported, 1.0,
+        key, strain=strain, at_most="close", order=order, absent=order == 0, apart=highest,
+    )  # fmt: skip

@@ -31,7 +31,10 @@ def choke_reactance(solved: Solved) -> Iterator[Judged | NotRated]:
         key = ("network", "plate_choke", "inductance")
         close = solved.description.limits.close_to_rating
         used = parts.plate_load / reactance
-        yield judged(check, reactance, parts.plate_load, "ohm", used, close, key, at_most="close")
+        at_resonance = np.isinf(reactance)
+        yield judged(
+            check, reactance, parts.plate_load, "ohm", used, close, key, at_most="close", absent=at_resonance
+        )
 
 
 def choke_resonance(solved: Solved) -> Iterator[Judged | NotRated]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 
-from netsim.verdict.checks import antennas, chokes, coils, meters, network, parts, tube
+from netsim.verdict.checks import antennas, box, chokes, coils, meters, network, parts, tube
 from netsim.verdict.judged import Judged, NotRated
 from netsim.verdict.solved import Solved
 
@@ -21,8 +21,19 @@ BY_NETWORK: tuple[Rule, ...] = (
     chokes.output_choke,
     coils.self_resonance,
     coils.tube_wall,
+    box.anode,
 )
 """What is judged network by network, whatever the others are: all that a search of networks can ask."""
+
+WHATEVER_THE_PLATE_CURRENT: tuple[Rule, ...] = (
+    network.loaded_q,
+    network.plate_match,
+    network.tuning_range,
+    chokes.choke_reactance,
+    coils.self_resonance,
+    coils.tube_wall,
+)
+"""What of it asks nothing but the network."""
 
 BY_BAND: tuple[Rule, ...] = (chokes.choke_resonance, coils.temperature)
 """What needs the other networks of its band."""
@@ -38,7 +49,12 @@ WHERE_ASKED: tuple[Rule, ...] = (
 )
 """What is judged only where the file asks for a tube or other antennas."""
 
-ALL = BY_NETWORK + BY_BAND + WHERE_ASKED
+OF_THE_BOX: tuple[Rule, ...] = (box.grid, box.drive, box.bias, box.supply, box.meters)
+"""What is judged of the box around the network, where the file has a table of it."""
+
+WHOLE_BOX: tuple[Rule, ...] = (box.anode, *OF_THE_BOX)
+
+ALL = BY_NETWORK + BY_BAND + WHERE_ASKED + OF_THE_BOX
 
 
 def checks(solved: Solved, rules: tuple[Rule, ...] = ALL) -> Iterator[Judged | NotRated]:

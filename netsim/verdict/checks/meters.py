@@ -4,6 +4,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from netsim.circuit.elements import FloatArray
+from netsim.circuit.tuning import BoolArray
 from netsim.verdict.checks.parts import effective_rating, rating_key, ratings_of
 from netsim.verdict.judged import Check, Judged, NotRated, judged
 from netsim.verdict.result import PART_NAMES
@@ -20,14 +22,14 @@ def tuning_voltage(solved: Solved) -> Iterator[Judged | NotRated]:
         limit = effective_rating(part, "voltage_rating") if "voltage_rating" in ratings_of(name) else None
         if limit is None or stress is None:
             continue
-        value = np.full(len(solved.assembly), np.nan)
+        value, turned = _nowhere(solved)
         for meters in solved.meters:
             if name in meters.peaks:
-                value[meters.row] = meters.peaks[name].value
+                value[meters.row], turned[meters.row] = meters.peaks[name].value, True
         check = Check("part_tuning_voltage", name, "tuning_voltage_peak", "while_tuning")
         yield judged(
             check, value, limit, "V", value / limit, close, ("network", name, rating_key(part, "voltage_rating")),
-            applies=stress.present & ~np.isnan(value), rating="voltage_rating",
+            applies=stress.present & turned, rating="voltage_rating",
         )  # fmt: skip
 
 
@@ -35,10 +37,16 @@ def tuning_heat(solved: Solved) -> Iterator[Judged | NotRated]:
     """Judge the heat of the plate over all settings, in the same networks."""
     limit = solved.assembly.stage.dissipation_rating
     if solved.meters and not np.isnan(limit).all():
-        value = np.full(len(solved.assembly), np.nan)
+        value, turned = _nowhere(solved)
         for meters in solved.meters:
-            value[meters.row] = meters.heat.value
+            value[meters.row], turned[meters.row] = meters.heat.value, True
         check = Check("plate_dissipation", "stage", "plate_dissipation", "while_tuning")
         close = solved.description.limits.close_to_rating
         key = ("stage", "dissipation_rating")
-        yield judged(check, value, limit, "W", value / limit, close, key, applies=~np.isnan(value / limit))
+        applies = turned & ~np.isnan(limit)
+        yield judged(check, value, limit, "W", value / limit, close, key, applies=applies)
+
+
+def _nowhere(solved: Solved) -> tuple[FloatArray, BoolArray]:
+    """Begin with no value, and no network that was turned through its settings."""
+    return np.full(len(solved.assembly), np.nan), np.zeros(len(solved.assembly), dtype=np.bool_)

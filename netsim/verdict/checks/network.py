@@ -14,7 +14,9 @@ from netsim.verdict.judged import (
     fraction_of_level,
     fraction_of_match,
     fraction_of_window,
+    highest_level,
     judged,
+    strain_of_level,
 )
 from netsim.verdict.solved import Solved
 
@@ -56,13 +58,13 @@ def loaded_q(solved: Solved) -> Iterator[Judged | NotRated]:
 def harmonic_level(solved: Solved) -> Iterator[Judged | NotRated]:
     """Judge the highest harmonic."""
     limit = solved.description.limits.harmonic_level
-    levels = np.where(np.isnan(solved.level), -np.inf, solved.level)[:, 1:]
-    highest = levels.max(axis=1)
+    unknown = solved.unknown_orders
+    highest, order = highest_level(solved.level, unknown)
     used = fraction_of_level(highest, limit)
-    check = Check("harmonic_level", "network", "level")
-    key = ("limits", "harmonic_level")
-    order = np.where(np.isfinite(highest), np.argmax(levels, axis=1) + 2, 0)
-    yield judged(check, highest, limit, "dB", used, LEVEL_CLOSE, key, order=order)
+    yield judged(
+        Check("harmonic_level", "network", "level"), highest, limit, "dB", used, LEVEL_CLOSE,
+        ("limits", "harmonic_level"), strain=strain_of_level(used, unknown), order=order, absent=order == 0, apart=used,
+    )  # fmt: skip
 
 
 def plate_match(solved: Solved) -> Iterator[Judged | NotRated]:
@@ -95,7 +97,10 @@ def tuning_range(solved: Solved) -> Iterator[Judged | NotRated]:
             return "network", part, "maximum" if upper[row] else "minimum"
 
         apart = np.where(np.isnan(needed), np.inf, -needed)
-        yield judged(Check("tuning_range", part, side), needed, limit, "F", used, close, key, apart=apart)
+        yield judged(
+            Check("tuning_range", part, side), needed, limit, "F", used, close, key, apart=apart,
+            absent=np.isnan(needed),
+        )  # fmt: skip
 
 
 def second_match(solved: Solved) -> Iterator[Judged | NotRated]:

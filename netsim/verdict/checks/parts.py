@@ -65,7 +65,8 @@ def effective_rating(part: object, key: str) -> float | None:
     rating: float | None = getattr(part, key, None)
     gap = getattr(part, "air_gap", None)
     if key == "voltage_rating" and rating is None and gap is not None:
-        return float(gap_voltage(gap, getattr(part, "altitude", None) or 0.0))
+        altitude = getattr(part, "altitude", None)
+        return gap_voltage(gap, 0.0 if altitude is None else altitude)[()]  # type: ignore[return-value]
     return rating
 
 

@@ -10,6 +10,7 @@ from netsim.verdict.any_antenna import HARMONIC_SWR, AnyAntenna
 from netsim.verdict.checks.parts import RATING_OF
 from netsim.verdict.judged import Judged
 from netsim.verdict.solved import Solved
+from netsim.verdict.words.network import unknown_words
 from netsim.verdict.words.parts import gap_words, label, shown
 from netsim.verdict.words.text import Text, at, written
 
@@ -36,6 +37,12 @@ def load_words(found: AnyAntenna, row: int, load: int) -> str:
     )
 
 
+def antenna_words(found: AnyAntenna, row: int, load: int) -> str:
+    """Say on which antenna something is so."""
+    one = "the measured antenna," if found.swr is None else "an antenna of"
+    return f"{one} {load_words(found, row, load)}"
+
+
 def share_in_words(share: float) -> str:
     """Say a share of all antennas in words."""
     if share <= 0:
@@ -50,14 +57,15 @@ def part(solved: Solved, judged: Judged, row: int) -> Text:
     found, load = _found(solved, judged, row)
     rating = RATING_OF[judged.check.code]
     value, limit = float(judged.value[row]), float(judged.limit[row])
+    which = f"the worst of {found.impedance.shape[1]} antennas, re-tuned at each"
+    if found.swr is None:
+        which = "the measured antenna, re-tuned"
     return Text(
-        f"{label(judged.check.part)}: {shown(rating, value)} at {at(solved, row)} on an antenna of "
-        f"{load_words(found, row, load)}, rated {shown(rating, limit)}{gap_words(solved, judged, row)} "
-        f"({value / limit:.0%})",
-        f"the worst of {found.impedance.shape[1]} antennas, re-tuned at each: "
-        f"tune {written(found.tune[row, load], 'F')}, load {written(found.load[row, load], 'F')}, "
+        f"{label(judged.check.part)}: {shown(rating, value)} at {at(solved, row)} on {antenna_words(found, row, load)}"
+        f", rated {shown(rating, limit)}{gap_words(solved, judged, row)} ({value / limit:.0%})",
+        f"{which}: tune {written(found.tune[row, load], 'F')}, load {written(found.load[row, load], 'F')}, "
         f"plate {'matched' if found.matched[row, load] else 'not matched, peaked within range'}; "
-        f"the antenna's harmonics {'as measured' if found.swr is None else 'into the matched resistance'}",
+        f"the antenna's harmonics {_harmonics_meet(found, row)}",
     )
 
 
@@ -66,7 +74,7 @@ def dissipation(solved: Solved, judged: Judged, row: int) -> Text:
     found, load = _found(solved, judged, row)
     value, limit = written(judged.value[row], "W"), written(judged.limit[row], "W")
     return Text(
-        f"plate dissipation: {value} at {at(solved, row)} on an antenna of {load_words(found, row, load)}, "
+        f"plate dissipation: {value} at {at(solved, row)} on {antenna_words(found, row, load)}, "
         f"rated {limit} ({judged.used[row]:.0%})",
         f"re-tuned within range the plate there sees an SWR of {found.plate_swr[row, load]:.2f}",
     )
@@ -80,15 +88,18 @@ def plate_match(solved: Solved, judged: Judged, row: int) -> Text:
         assembly.point_index == assembly.point_index[row]
     )
     share = float(found.unmatched_share[same].max())
-    which = "the measured antenna" if found.swr is None else f"antennas up to an SWR of {found.swr:g}"
-    told = f"{share_in_words(share)} of the {which} cannot be matched ({share:.0%})"
-    if not share:
-        told = f"all {which} can be matched"
+    there = f"SWR {judged.value[row]:.2f} at {at(solved, row)} on {load_words(found, row, load)}"
     if found.swr is None:
-        told = f"{which} {'cannot' if share else 'can'} be matched"
+        return Text(
+            f"the measured antenna {'cannot' if share else 'can'} be matched; plate match {there}",
+            "both capacitors re-tuned within their ranges; where no setting shows the plate its load the output is "
+            "peaked instead",
+        )
+    told = f"{share_in_words(share)} of the antennas up to an SWR of {found.swr:g} cannot be matched ({share:.0%})"
+    if not share:
+        told = f"all antennas up to an SWR of {found.swr:g} can be matched"
     return Text(
-        f"{told}; worst plate match SWR {judged.value[row]:.2f} at {at(solved, row)} on "
-        f"{load_words(found, row, load)}",
+        f"{told}; worst plate match {there}",
         "share of the disc of reflection coefficients, at the band's worst frequency, for which no setting within "
         "both ranges shows the plate its load; there the output is peaked instead",
     )
@@ -103,13 +114,14 @@ def harmonic_spread(solved: Solved, judged: Judged, row: int) -> Text:
         "the level into an antenna that is not matched at the harmonic cannot be known from the network alone: "
         "this is the spread over every termination up to that SWR, all phases"
     )
+    unknown = unknown_words(solved.unknown_orders[row], "the filter's file")
     if not order:
-        return Text("harmonics: the plate-current pulse has none", why)
+        return Text(f"harmonics: {unknown or 'the plate-current pulse has none'}", why)
     level = float(solved.level[row, order - 1])
     least, most = level + solved.harmonic_spread[row, order - 1]
     return Text(
         f"harmonic {order}: {level:.1f} dBc into the matched resistance, {least:.1f} to {most:.1f} dBc over "
-        f"terminations up to SWR {HARMONIC_SWR:g}, limit {limit:g} dBc",
+        f"terminations up to SWR {HARMONIC_SWR:g}, limit {limit:g} dBc{unknown and f'; {unknown}'}",
         why,
     )
 
@@ -118,11 +130,30 @@ def measured_level(solved: Solved, judged: Judged, row: int) -> Text:
     """Tell the highest harmonic into the measured antenna."""
     assert judged.order is not None
     order, limit = int(judged.order[row]), float(judged.limit[row])
+    found, _ = _found(solved, judged, row)
+    unknown = unknown_words(found.unknown[row], "the measurement")
+    why = "power of the harmonic over that of the fundamental, both in the antenna's own measured impedance"
+    if not order:
+        return Text(
+            f"harmonics into the measured antenna: {unknown or 'the plate-current pulse has none'}", why
+        )
     return Text(
         f"harmonic {order}: {judged.value[row]:.1f} dBc at {written(order * solved.frequency[row], 'Hz')} into the "
-        f"measured antenna, limit {limit:g} dBc",
-        "power of the harmonic over that of the fundamental, both in the antenna's own measured impedance",
+        f"measured antenna, limit {limit:g} dBc{unknown and f'; {unknown}'}",
+        why,
     )
+
+
+def _harmonics_meet(found: AnyAntenna, row: int) -> str:
+    """Say what harmonics meet on other antennas."""
+    if found.swr is not None:
+        return "into the matched resistance"
+    unknown = np.flatnonzero(found.unknown[row]) + 1
+    if not unknown.size:
+        return "as measured"
+    if unknown[0] == 2:
+        return "into the matched resistance, because they were not measured"
+    return f"as measured, from order {unknown[0]} on into the matched resistance"
 
 
 def _found(solved: Solved, judged: Judged, row: int) -> tuple[AnyAntenna, int]:

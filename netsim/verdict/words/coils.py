@@ -1,7 +1,7 @@
 """Wound coils."""
 
 from netsim.verdict.checks.coils import THIRD
-from netsim.verdict.coil_heat import HotSpot, hottest
+from netsim.verdict.coil.heat import HotSpot, hottest
 from netsim.verdict.judged import Judged, NotRated
 from netsim.verdict.solved import Solved
 from netsim.verdict.words.text import Text, at, written

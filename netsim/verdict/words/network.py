@@ -2,7 +2,9 @@
 
 import numpy as np
 
+from netsim.circuit.tuning import largest_coil
 from netsim.verdict.judged import Judged, NotRated, number
+from netsim.verdict.lead_effect import LEADS_COUNT_ABOVE, USUAL_LEAD, level_change
 from netsim.verdict.solved import Solved
 from netsim.verdict.words.parts import SITUATIONS
 from netsim.verdict.words.text import Text, at, written
@@ -67,6 +69,9 @@ def harmonic_level(solved: Solved, judged: Judged, row: int) -> Text:
     """Tell the highest harmonic."""
     assert judged.order is not None
     order, level, limit = int(judged.order[row]), float(judged.value[row]), float(judged.limit[row])
+    unknown = unknown_words(solved.unknown_orders[row], "the filter's file")
+    if not order and unknown:
+        return Text(f"harmonics: {unknown}", _NOT_MEASURED)
     if not order:
         return Text(
             "harmonics: the plate-current pulse has none",
@@ -75,10 +80,36 @@ def harmonic_level(solved: Solved, judged: Judged, row: int) -> Text:
     attenuation = solved.attenuation[row, order - 1]
     harmonic = written(order * solved.frequency[row], "Hz")
     return Text(
-        f"harmonic {order}: {level:.1f} dBc at {harmonic}, limit {limit:g} dBc",
+        f"harmonic {order}: {level:.1f} dBc at {harmonic}, limit {limit:g} dBc{unknown and f'; {unknown}'}",
         f"20 log10 |I_{order} / I_1| - attenuation = {level + attenuation:.1f} - {attenuation:.1f} dB, "
-        "into a resistive antenna",
+        f"into a resistive antenna{_lead(solved, order, row)}",
     )
+
+
+def _lead(solved: Solved, order: int, row: int) -> str:
+    """Tell how far a usual lead would move a high harmonic, where the file says nothing of leads."""
+    capacitor, settings = solved.description.network.load_capacitor, solved.settings
+    given = "lead_inductance" in capacitor.model_fields_set
+    if given or order * solved.frequency[row] < LEADS_COUNT_ABOVE:
+        return ""
+    only = np.array([row])
+    moved = level_change(solved.assembly.parts.take(only), settings.tune[only], settings.load[only])
+    return (
+        f"; {written(USUAL_LEAD, 'H')} in the load capacitor's lead, of which the file says nothing, would move it by "
+        f"{moved[0, order - 1]:+.1f} dB"
+    )
+
+
+def unknown_words(unknown: "np.ndarray[tuple[int, ...], np.dtype[np.bool_]]", whose: str) -> str:
+    """Say of which orders nothing was measured, shape ``(10,)``; empty if of none."""
+    orders = np.flatnonzero(unknown) + 1
+    if not orders.size:
+        return ""
+    which = f"orders {orders[0]} to {orders[-1]}" if orders.size > 1 else f"order {orders[0]}"
+    return f"{which} unknown: beyond {whose}"
+
+
+_NOT_MEASURED = "what these orders meet was not measured, so whether they keep the limit is not known"
 
 
 def plate_match(solved: Solved, judged: Judged, row: int) -> Text:
@@ -106,7 +137,8 @@ def tuning_range(solved: Solved, judged: Judged, row: int) -> Text:
     if value is None:
         return Text(
             f"{side} capacitor: no setting matches at {at(solved, row)}; it has {ends}",
-            "no real root: the coil is too large to be matched to this plate load by any capacitors",
+            "no real root: the coil is too large to be matched to this plate load by any capacitors"
+            f"{_largest(solved, row)}",
         )
     stray, padding = (float(getattr(parts, f"{side}_{what}")[0]) for what in ("stray", "padding"))
     tube = f", beside {written(parts.output_capacitance[0], 'F')} of the tube" if side == "tune" else ""
@@ -118,6 +150,15 @@ def tuning_range(solved: Solved, judged: Judged, row: int) -> Text:
         f"the match wants {written(value + padding + stray, 'F')} at this node{tube}; "
         f"already there: {there or 'nothing'}",
     )
+
+
+def _largest(solved: Solved, row: int) -> str:
+    """Name the largest coil that matches at every frequency of the band."""
+    assembly = solved.assembly
+    band, point = assembly.band_index, assembly.point_index
+    rows = np.flatnonzero((band == band[row]) & (point == point[row]))
+    largest = largest_coil(assembly.parts.take(rows)).min()
+    return f"; the largest that would match is {written(largest, 'H')}" if np.isfinite(largest) else ""
 
 
 def second_match(solved: Solved, judged: Judged, row: int) -> Text:

@@ -84,7 +84,7 @@ def _why(solved: Solved, name: str, rating: Rating, row: int) -> str:
                 return (
                     f"max |V_dc + v(t)|: supply {supply}, RF {rf} pk, together {value} pk over orders 1 to 10"
                 )
-            return f"max |v(t)| over one period, orders 1 to 10 with their phases: {value} pk"
+            return f"highest voltage in one period, orders 1 to 10 added up with their phases: max |v(t)| = {value} pk"
         case "part_unloaded_voltage":
             return (
                 f"antenna off, tune capacitor dipped within its range, plate swing the smaller of supply ({supply}) "
@@ -93,15 +93,20 @@ def _why(solved: Solved, name: str, rating: Rating, row: int) -> str:
             )
         case "part_current":
             mean = " and the DC plate current" if name in ("plate_choke", "suppressor") else ""
-            return f"sqrt(sum of I_n^2 / 2) over orders 1 to 10{mean}: {value} rms"
+            return f"currents of orders 1 to 10{mean} together: sqrt(sum of I_n^2 / 2) = {value} rms"
         case "part_power" if name == "suppressor":
             inductance = written(float(parts.suppressor_inductance), "H")
             resistance = written(float(parts.suppressor_resistance), "ohm")
-            return f"sum of V_n^2 / (2 R) across {inductance} and {resistance}: {value}; grows as f^4 L^2"
+            return (
+                f"heat in the resistor from the voltages of orders 1 to 10 across {inductance} and {resistance}: "
+                f"sum of V_n^2 / (2 R) = {value}; it grows as f^4 L^2"
+            )
         case "part_power":
             current = written(stress.current_rms[row], "A")
-            return f"I^2 R of {current} rms in R = 2 pi f L / q, R growing as sqrt(n): {value}"
-    return f"sum of I_n^2 / (4 pi n f C) over orders 1 to 10: {value}"
+            return (
+                f"heat of {current} rms in the winding: I^2 R, R = 2 pi f L / q growing as sqrt(n), = {value}"
+            )
+    return f"current squared times reactance, orders 1 to 10 added up: sum of I_n^2 / (4 pi n f C) = {value}"
 
 
 def tuning_voltage(solved: Solved, judged: Judged, row: int) -> Text:

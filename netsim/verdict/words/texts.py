@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from netsim.verdict.judged import Judged, NotRated
 from netsim.verdict.solved import Solved
-from netsim.verdict.words import antennas, chokes, coils, network, parts, tube
+from netsim.verdict.words import antennas, box, chokes, coils, network, parts, tube
 from netsim.verdict.words.text import Text
 
 _BY_CODE: dict[tuple[str, str], Callable[[Solved, Judged, int], Text]] = {
@@ -27,12 +27,34 @@ _BY_CODE: dict[tuple[str, str], Callable[[Solved, Judged, int], Text]] = {
     ("plate_match", "any_antenna"): antennas.plate_match,
     ("harmonic_spread", "any_antenna"): antennas.harmonic_spread,
     ("harmonic_level", "any_antenna"): antennas.measured_level,
+    ("grid_current", "matched"): box.grid,
+    ("grid_dissipation", "matched"): box.grid,
+    ("anode_temperature", "matched"): box.anode,
+    ("input_match", "matched"): box.input_match,
+    ("drive_power", "matched"): box.drive_power,
+    ("heater_choke", "matched"): box.heater_choke,
+    ("bias_power", "matched"): box.bias,
+    ("supply_voltage", "matched"): box.supply_voltage,
+    ("capacitor_voltage", "matched"): box.capacitor_voltage,
+    ("bleeder_power", "matched"): box.bleeder,
+    ("discharge_time", "matched"): box.discharge,
+    ("inrush_energy", "matched"): box.energy,
+    ("glitch_energy", "matched"): box.energy,
+    ("meter_range", "matched"): box.meter_range,
+    ("meter_protection", "matched"): box.meter_protection,
 }
 _UNRATED: dict[str, Callable[[Solved, NotRated], Text]] = {
     "plate_dissipation": network.dissipation_not_rated,
     "choke_resonance": chokes.resonance_not_known,
     "output_choke": chokes.no_output_choke,
     "coil_temperature": coils.temperature_not_rated,
+    **dict.fromkeys(
+        (
+            *("grid_current", "grid_dissipation", "drive_power", "bias_power", "capacitor_voltage"),
+            *("bleeder_power", "discharge_time", "inrush_energy", "glitch_energy"),
+        ),
+        box.not_rated,
+    ),
 }
 
 

@@ -83,10 +83,14 @@ def test_taps_of_a_switch_are_left_out_and_put_back(circuits):
 def test_the_contacts_of_the_switch_follow_the_taps(circuits):
     """Cross-solver: with loops between every two contacts, both ways of solving have to have the same contacts."""
     text = (circuits / "new-tube.toml").read_text(encoding="utf-8")
-    found = fix(
-        loads(text.replace('unused_turns = "strap"', 'unused_turns = "progressive"'), "p.toml"),
-        engine="two-port",
-    )
+    for old, new in (
+        ("strap", "progressive"),
+        ("9.75, 11.5, 13.5, 19.5]", "9, 9.75, 11.5, 19.5]"),
+        ("coil_turns = 13.5", "coil_turns = 9"),
+    ):
+        assert old in text
+        text = text.replace(old, new, 1)
+    found = fix(loads(text, "p.toml"), engine="two-port")
     assert [m for m in found.changes if m.kind == "tap"]
     used = used_fractions(found.before.amplifier, [without_contacts(change) for change in found.changes])
     compared = 0

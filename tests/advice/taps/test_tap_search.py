@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from netsim.advice.taps.tap_search import places, plate_load_range, search
+from netsim.advice.band_changes import places
+from netsim.advice.taps.tap_search import plate_load_range, search
 from netsim.circuit.assembly import assemble
 from netsim.circuit.coil.winding import Solenoid, Toroid, Winding
 from netsim.circuit.tuning import match
@@ -35,15 +36,18 @@ def test_no_place_on_a_core_whose_rest_would_be_shorted():
 
 
 def test_all_places_in_all_networks(wound):
-    assembly = assemble(read(wound))
-    found = search(assembly, assembly.coil, 0.5)
+    amplifier = read(wound)
+    assembly, band = assemble(amplifier), amplifier.description.bands[0]
+    every = places(assembly.coil.winding, 0.5, np.array([band.coil_turns]))
+    tried = [band.model_copy(update={"coil_turns": float(turns)}) for turns in every]
+    found = search(amplifier, amplifier.description, 0, tried, [0])
     assert found.turns.size == 56
-    assert found.tuned.shape == found.loaded_q.shape == (56, 8)
+    assert found.tuned.shape == found.loaded_q.shape == (56, len(band.frequencies))
     here = found.nearest(25.0)
     assert found.inductance[here, 0] == pytest.approx(assembly.parts.coil[0], rel=1e-9)
     assert found.tuned[here, 0]
     # Fewer turns, more loaded Q, as long as there is a match.
-    assert np.all(np.diff(found.loaded_q[found.tuned[:, 2], 2]) < 0)
+    assert np.all(np.diff(found.loaded_q[found.tuned[:, 0], 0]) < 0)
 
 
 def test_the_range_of_plate_loads_ends_where_a_capacitor_does(wound):

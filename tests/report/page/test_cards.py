@@ -3,7 +3,13 @@ from dataclasses import replace
 from report_cases import finding
 
 from netsim.analysis import Result
-from netsim.report.page.cards import cards
+from netsim.report.finding_groups import groups
+from netsim.report.page.cards import Origins, cards, passing, told_of
+from netsim.verdict.result import Verdict
+
+
+def told(verdict: Verdict, state: str = "over"):
+    return cards(told_of(groups(verdict, ("over", "close")), state))
 
 
 def test_findings_of_one_kind_share_a_card_worst_first(solved_plain: Result) -> None:
@@ -16,38 +22,62 @@ def test_findings_of_one_kind_share_a_card_worst_first(solved_plain: Result) -> 
             finding(state="close", used_fraction=0.95),
         ),
     )
-    first, second = cards(verdict, "over")
-    assert (first.title, first.worst, first.places) == ("Coil: heat", "190 %", ("20 m", "80 m"))
-    assert [row.anchor for row in first.rows] == ["finding-1", "finding-3"]
+    first, second = told(verdict)
+    # What is only close on another band stands with what is over.
+    assert (first.title, first.worst, first.places) == ("Coil: heat", "190 %", ("20 m", "80 m", "40 m"))
+    assert [(row.anchor, row.state) for row in first.rows] == [
+        ("finding-1", "over"),
+        ("finding-3", "over"),
+        ("finding-4", "close"),
+    ]
     assert second.title == "Coil: rms current"
-    assert [card.state for card in cards(verdict, "close")] == ["close"]
+    assert told(verdict, "close") == ()
+
+
+def test_other_antennas_fold_into_the_matched_one_where_they_say_the_same(solved_plain: Result) -> None:
+    same = finding(case="any_antenna", used_fraction=1.2)
+    worse = finding(case="any_antenna", used_fraction=1.1, band="80 m")
+    verdict = replace(solved_plain.verdict, findings=(same, finding(used_fraction=1.1), worse))
+    first, second = told(verdict)
+    assert [row.place for row in first.rows] == ["40 m, any antenna", "40 m"]
+    assert (second.title, second.places) == ("Coil: heat, any antenna", ("80 m",))
 
 
 def test_every_finding_is_on_exactly_one_card(solved: Result) -> None:
-    for state in ("over", "close", "pass"):
-        anchors = [row.anchor for card in cards(solved.verdict, state) for row in card.rows]
-        assert len(anchors) == len(set(anchors)) == solved.verdict.counts[state]
+    verdict = solved.verdict
+    anchors = [
+        row.anchor for state in ("over", "close") for card in told(verdict, state) for row in card.rows
+    ]
+    assert len(anchors) == len(set(anchors)) == verdict.counts["over"] + verdict.counts["close"]
+    anchors = [row.anchor for card in passing(verdict) for row in card.rows]
+    assert len(anchors) == len(set(anchors)) == verdict.counts["pass"]
 
 
 def test_rows_carry_number_limit_reason_remedy_and_line(solved: Result) -> None:
-    for card in cards(solved.verdict, "over"):
+    found = told_of(groups(solved.verdict, ("over", "close")), "over")
+    for card in cards(found, Origins(solved)):
         for row in card.rows:
             origin = solved.verdict.findings[int(row.anchor.partition("-")[2]) - 1]
             assert (row.message, row.why, row.fix) == (origin.message, origin.why, origin.fix)
-            assert row.line == origin.line
-            assert row.line_anchor == f"line-{origin.line}"
+            assert row.origins[0].line == origin.line
+            assert all(one.anchor == f"line-{one.line}" for one in row.origins)
+            assert len({one.line for one in row.origins}) == len(row.origins)
+            if origin.band is not None:
+                lines = solved.amplifier.text.splitlines()
+                assert "[[bands]]" in [lines[one.line - 1] for one in row.origins]
+            assert row.rule == f"rule-{origin.code}"
             assert row.value
 
 
 def test_a_finding_without_fraction_or_place_is_written_too(solved_plain: Result) -> None:
     bare = finding(used_fraction=None, value=None, limit=None, frequency_hertz=None, band=None, line=None)
-    (card,) = cards(replace(solved_plain.verdict, findings=(bare,)), "over")
+    (card,) = told(replace(solved_plain.verdict, findings=(bare,)))
     (row,) = card.rows
     assert (card.worst, row.value, row.limit, row.used, row.frequency) == ("", "–", "", "–", "")
-    assert (row.place, row.line_anchor) == ("all bands", "")
+    assert (row.place, row.origins) == ("all bands", ())
 
 
 def test_operating_points_are_named_on_the_row(solved_plain: Result) -> None:
     made = finding(operating_point="carrier")
-    (card,) = cards(replace(solved_plain.verdict, findings=(made,)), "over")
+    (card,) = told(replace(solved_plain.verdict, findings=(made,)))
     assert card.rows[0].place == "40 m, carrier"

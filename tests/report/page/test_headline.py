@@ -5,7 +5,8 @@ import pytest
 from report_cases import finding
 
 from netsim.analysis import Result
-from netsim.report.page.headline import headline
+from netsim.report.finding_groups import by_part, groups
+from netsim.report.page.headline import headline, sentence, span_of
 from netsim.verdict.result import Finding, Verdict
 
 
@@ -27,32 +28,81 @@ GAP: dict[str, Any] = {
 
 
 @pytest.mark.parametrize(
-    ("findings", "sentence"),
+    ("findings", "told"),
     [
-        ([{}], "1 rating or limit is exceeded, on 1 of 3 bands."),
-        ([{}, {"band": "80 m"}], "2 ratings or limits are exceeded, on 2 of 3 bands."),
+        ([{}], "The network matches on all 3 bands; 1 part or limit is over."),
+        ([{}, {"band": "80 m"}], "The network matches on all 3 bands; 1 part or limit is over."),
         (
-            [{}, {"band": "80 m"}, {"band": "20 m"}, CLOSE, GAP],
-            "3 ratings or limits are exceeded, on every band; 1 more is close, 1 could not be judged.",
+            [{}, {"part": "suppressor"}, CLOSE, GAP],
+            "The network matches on all 3 bands; 2 parts or limits are over; 1 value is not rated.",
         ),
-        ([CLOSE, CLOSE], "No rating or limit that could be judged is exceeded on any band; 2 are close."),
-        ([GAP], "No rating or limit that could be judged is exceeded on any band; 1 could not be judged."),
-        ([], "No rating or limit that could be judged is exceeded on any band."),
+        ([CLOSE, CLOSE], "The network matches on all 3 bands; nothing that is rated is exceeded."),
+        (
+            [GAP, GAP],
+            "The network matches on all 3 bands; nothing that is rated is exceeded; 2 values are not rated.",
+        ),
     ],
 )
-def test_the_sentence_counts(solved_plain: Result, findings: list[dict[str, Any]], sentence: str) -> None:
+def test_the_sentence_tells_the_match_then_what_is_over(
+    solved_plain: Result, findings: list[dict[str, Any]], told: str
+) -> None:
     verdict = with_findings(solved_plain.verdict, *(finding(**given) for given in findings))
-    assert headline(verdict).sentence == sentence
+    over = by_part(groups(verdict, ("over",)))
+    assert sentence(verdict, len(over)) == told
+    assert headline(replace(solved_plain, verdict=verdict), over).sentence == told
 
 
-def test_the_worst_is_named_with_its_limit(solved_plain: Result) -> None:
-    verdict = with_findings(solved_plain.verdict, finding(operating_point="carrier"))
-    assert headline(verdict).worst == "40 m, carrier: coil: heat, 110 W, rated 100 W"
-    assert headline(with_findings(solved_plain.verdict)).worst == ""
+def test_bands_that_do_not_match_are_counted(solved_plain: Result) -> None:
+    bands = solved_plain.verdict.bands
+    missed = replace(bands[0], points=tuple(replace(point, tuned=False) for point in bands[0].points))
+    verdict = replace(solved_plain.verdict, bands=(missed, *bands[1:]))
+    assert sentence(verdict, 1).startswith("The network matches on 2 of 3 bands; ")
+    line = headline(replace(solved_plain, verdict=verdict), ()).bands[0]
+    assert (line.matched, line.match) == (False, "not matched")
+    assert sentence(replace(verdict, bands=(missed,)), 0).startswith("The network does not match; ")
+
+
+def test_what_is_over_is_told_by_part_and_cause(solved_plain: Result) -> None:
+    verdict = with_findings(
+        solved_plain.verdict,
+        finding(used_fraction=1.5),
+        finding(used_fraction=1.2, band="80 m"),
+        finding(code="part_current", quantity="current_rms", used_fraction=1.1),
+        finding(code="loaded_q", part="network", quantity="loaded_q", used_fraction=1.05, band="20 m"),
+    )
+    coil, loaded = headline(solved_plain, by_part(groups(verdict, ("over",)))).over
+    assert (coil.label, loaded.label) == ("Coil", "Loaded Q")
+    assert [(c.cause, c.where, c.used, c.target) for c in coil.causes] == [
+        ("heat", "2 bands", "150 %", "card-1"),
+        ("current", "40 m", "110 %", "card-3"),
+    ]
+    assert [(c.cause, c.where) for c in loaded.causes] == [("", "20 m")]
+
+
+def test_a_band_shows_its_settings_from_lowest_to_highest(solved: Result) -> None:
+    """Derived: ends of the result's own values."""
+    for line, band in zip(headline(solved, ()).bands, solved.verdict.bands, strict=True):
+        heat = [point.plate_dissipation_watt for point in band.points]
+        assert line.plate_heat == span_of(heat, "W")
+        assert line.matched == all(point.tuned for point in band.points)
+        assert line.tune_dial == ""  # the file gives no table
+
+
+@pytest.mark.parametrize(
+    ("values", "unit", "shown"),
+    [
+        ([95e-12, 130e-12], "F", "95.0 to 130 pF"),
+        ([95e-12], "F", "95.0 pF"),
+        ([900e-12, 1.2e-9], "F", "900 pF to 1.20 nF"),
+        ([12.01, 12.02], "1", "12.0"),
+    ],
+)
+def test_a_span_names_its_prefix_once(values: list[float], unit: str, shown: str) -> None:
+    assert span_of(values, unit) == shown
 
 
 def test_every_band_has_its_highest_used_fraction(solved: Result) -> None:
-    told = headline(solved.verdict)
+    told = headline(solved, ())
     assert [line.name for line in told.bands] == [band.name for band in solved.verdict.bands]
     for line in told.bands:
         own = [f for f in solved.verdict.findings if f.band == line.name and f.state == line.state]
@@ -61,11 +111,12 @@ def test_every_band_has_its_highest_used_fraction(solved: Result) -> None:
 
 
 def test_a_band_with_nothing_judged_says_so(solved_plain: Result) -> None:
-    line = headline(with_findings(solved_plain.verdict)).bands[0]
+    line = headline(replace(solved_plain, verdict=with_findings(solved_plain.verdict)), ()).bands[0]
     assert (line.state, line.used, line.what) == ("not_rated", "–", "nothing judged")
 
 
 def test_the_counts_are_those_of_the_result(solved: Result) -> None:
-    counts = headline(solved.verdict).counts
-    assert {count.state: count.number for count in counts} == solved.verdict.counts
+    counts = headline(solved, ()).counts
+    of_states = {state: n for state, n in solved.verdict.counts.items() if state != "unsure"}
+    assert {count.state: count.number for count in counts} == of_states
     assert all(count.mark and count.word and count.target for count in counts)

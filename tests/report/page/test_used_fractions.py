@@ -42,7 +42,7 @@ def test_cells_lead_to_where_it_is_told(solved_plain: Result) -> None:
     first, second, _ = laid.rows[0].cells
     assert first is not None
     assert second is not None
-    assert (first.target, second.target) == ("finding-1", "band-2-coil")
+    assert (first.target, second.target) == ("finding-1", "finding-2")
 
 
 def test_a_finding_without_fraction_leads_only_where_it_is_over(solved_plain: Result) -> None:

@@ -26,11 +26,11 @@ def test_what_fails_comes_first_and_worst_first(solved):
     text = printed(terminal.render(solved.verdict, "x.toml"))
     if solved.verdict.counts["over"]:
         assert "Ratings or limits are exceeded" in text
-        assert text.index("OVER") < text.index("CLOSE") < text.index("Band ")
+        assert text.index("Band ") < text.index("OVER") < text.index("CLOSE")
         over = [f for f in solved.verdict.findings if f.state == "over"]
         assert text.index("OVER") < text.index(over[0].message.split(":")[0])
     else:
-        assert "No rating or limit given is exceeded" in text
+        assert "Nothing that is rated is exceeded" in text
         assert "OVER" not in text
 
 
@@ -38,7 +38,7 @@ def test_every_failing_finding_is_there_in_full_or_as_a_band(solved):
     text = words(printed(terminal.render(solved.verdict, "x.toml"), width=2000))
     seen = set()
     for finding in solved.verdict.findings:
-        kind = (finding.state, finding.code, finding.part, finding.quantity, finding.case)
+        kind = (finding.code, finding.part, finding.quantity, finding.case)
         if finding.state == "pass":
             continue
         if kind in seen:
@@ -68,7 +68,8 @@ def test_every_point_has_its_row(solved):
     text = printed(terminal.render(solved.verdict, "x.toml"))
     for band in solved.verdict.bands:
         for point in band.points:
-            assert f"{point.frequency_hertz / 1e6:.6g}{' ' if point.tuned else '*'}" in text
+            megahertz = f"{point.frequency_hertz / 1e6:.6g}"
+            assert f" {megahertz}  {'  yes' if point.tuned else '  no*'} " in text
     assert ("* no match" in text) == (not all(p.tuned for b in solved.verdict.bands for p in b.points))
 
 
@@ -92,3 +93,24 @@ def test_explanations_show_kind_and_remedies():
     text = printed(terminal.render_explanation("loaded_q", explanations()["loaded_q"]))
     assert text.startswith("loaded_q (finding): ")
     assert text.rstrip().endswith("Next: netsim report FILE")
+
+
+def test_without_all_reasons_are_left_for_the_asking(solved):
+    text = printed(terminal.render(solved.verdict, "x.toml", everything=False))
+    assert "why:" not in text
+    assert "netsim check x.toml --all" in text
+    for finding in solved.verdict.findings:
+        if finding.state == "over":
+            assert f"{finding.used_fraction:.0%}" in text
+    assert "Assumed" in text
+
+
+def test_what_is_not_rated_is_told_by_part(solved_plain):
+    first = solved_plain.verdict.findings[0]
+    gap = replace(first, state="not_rated", case="matched", band=None, used_fraction=None)
+    gaps = (
+        replace(gap, part="coil", code="part_current", quantity="current_rms"),
+        replace(gap, part="coil", code="part_power", quantity="loss"),
+    )
+    text = printed(terminal.render(replace(solved_plain.verdict, findings=gaps), "x", everything=False))
+    assert "NOT RATED: coil (current, heat)." in text

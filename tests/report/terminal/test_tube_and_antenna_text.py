@@ -27,7 +27,8 @@ def test_each_band_has_its_large_signal_dip_and_antennas(on_the_air: Result, tex
         large, dip, antennas = lines
         found = band.points[0].large_signal
         assert f"{found.plate_current_dc_ampere * 1e3:.0f} mA" in large
-        assert f"{found.output_watt:.0f} W" in large
+        # One output: that of the bands' own table.
+        assert f"{found.output_watt:.0f} W" not in large
         assert f"{found.plate_current_dc_ampere * 1e3:.0f} mA at the match" in dip
         assert most_used(on_the_air, band.name).part.replace("_", " ").capitalize() in antennas
     assert "none" in antennas or "about" in antennas

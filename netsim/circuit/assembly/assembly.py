@@ -6,11 +6,13 @@ from typing import Literal, NoReturn
 
 import numpy as np
 
+from netsim.circuit.assembly.coils import coupling, differing, wound
+from netsim.circuit.assembly.measurements import measured_orders
+from netsim.circuit.assembly.variants import Variants, in_rows
+from netsim.circuit.box.heat_path import HeatItem, added_capacitance
 from netsim.circuit.choke import short_coil_inductance
-from netsim.circuit.coil.conductor import resistivity
 from netsim.circuit.coil.self_capacitance import self_capacitance
-from netsim.circuit.coil.winding import Section, Solenoid, Toroid, Winding
-from netsim.circuit.coil.wound_coils import Rows, WoundCoil, coupling, wound_coil
+from netsim.circuit.coil.wound_coils import WoundCoil
 from netsim.circuit.elements import FloatArray, IndexArray
 from netsim.circuit.parts import ABSENT_SERIES_CAPACITANCE, ABSENT_SHUNT_INDUCTANCE, LOSSLESS, Parts
 from netsim.circuit.reflection import behind_filter
@@ -18,7 +20,7 @@ from netsim.circuit.stage import ORDERS, Stage, largest_plate_load, plate_load, 
 from netsim.description.assumed import completed
 from netsim.description.models.amplifier import Band, Description, PlateChoke, Suppressor
 from netsim.description.models.amplifier import Stage as DescribedStage
-from netsim.description.models.coils import Coil, OutputCoil, WindingSection
+from netsim.description.models.coils import Coil
 from netsim.description.reader import Amplifier
 from netsim.description.touchstone import load
 from netsim.errors import DescriptionError, Problem
@@ -84,6 +86,7 @@ def assemble(
     bands: Sequence[int] | None = None,
     points: bool = True,
     switch: Sequence[Band] | None = None,
+    variants: Variants = Variants(),  # noqa: B008
     like: Assembly | None = None,
 ) -> Assembly:
     """Turn a description into a stage and its networks.
@@ -100,6 +103,8 @@ def assemble(
         Whether the operating points are assembled too, or the stage as it stands alone.
     switch : sequence of Band, optional
         Bands whose taps have a contact on the switch, where that is not every band of the description.
+    variants : Variants
+        Copies of every network that differ.
     like : Assembly, optional
         Of the same bands, operating points and coils with other parts: its windings are taken over.
 
@@ -107,6 +112,12 @@ def assemble(
     -------
     Assembly
         See there.
+
+    Notes
+    -----
+    Sizes of a winding that differ are followed by the coil's sensitivities; see `WoundCoil.scaled` for how true
+    that is, and the coupling of two windings stays that of the sizes as they are. A plate load that differs ends
+    where the plate would swing below zero.
 
     Raises
     ------
@@ -124,62 +135,85 @@ def assemble(
             if point.serves(described.bands[i].name)
         ]
     rows = [(number, i, f) for number, i in serving for f in described.bands[i].frequencies]
+    at, copies = np.arange(len(rows)).repeat(variants.copies), variants.copies
     point_index, band_index = (np.array([row[k] for row in rows], dtype=np.intp) for k in (0, 1))
     frequency = np.array([row[2] for row in rows])
-    at_points = [described.stage, *(p.of(described.stage) for p in described.operating_points if points)]
-    stage = _stage(amplifier, at_points).take(point_index)
+    varied = variants.of(described, len(rows))
+    at_points = [varied.stage, *(p.of(varied.stage) for p in varied.operating_points if points)]
+    stage = _stage(amplifier, at_points, point_index[at], copies)
     if like is not None:
-        coil, output_coil = like.coil, like.output_coil
+        coils = [like.coil, like.output_coil]
     else:
-        coil, output_coil = (
-            _wound(described, name, band_index, frequency, described.bands if switch is None else switch)
+        coils = [
+            wound(described, name, band_index, frequency, described.bands if switch is None else switch)
             for name in ("coil", "output_coil")
-        )
-    parts = _parts(described, [described.bands[i] for i in band_index], frequency, stage, coil, output_coil)
-    capacitance = np.array([s.output_capacitance or 0.0 for s in at_points])[point_index]
-    parts = replace(parts, output_capacitance=capacitance)
+        ]
+    coupled = coupling(described.network.output_coil, *coils)
+    coils = [
+        coil and differing(coil.take(at), getattr(varied.network, name), name, band_index, varied, variants)
+        for coil, name in zip(coils, ("coil", "output_coil"), strict=True)
+    ]
+    parts = _parts(varied, [varied.bands[i] for i in band_index], frequency[at], stage, *coils)
+    if varied.network.output_coil is not None and varied.network.output_coil.coupling is None:
+        parts = replace(parts, coupling=np.broadcast_to(coupled, (len(rows),))[at])
+    capacitance = _column(at_points, len(at), "output_capacitance")[point_index[at], np.arange(len(at))]
+    added = added_capacitance(heat_path(varied))
+    parts = replace(parts, output_capacitance=np.nan_to_num(capacitance) + added)
 
     def given(key: Literal["tune", "load"]) -> FloatArray:
-        settings = [setting for _, i in serving for setting in described.bands[i].settings(key)]
-        return np.array([np.nan if setting is None else setting for setting in settings])
+        settings = [setting for _, i in serving for setting in varied.bands[i].settings(key)]
+        return in_rows(settings, copies, np.nan)
 
     return Assembly(
         stage,
         parts if described.antenna.filter is None else _filtered(amplifier, parts),
-        band_index,
-        point_index,
+        band_index[at],
+        point_index[at],
         given("tune"),
         given("load"),
-        coil,
-        output_coil,
+        *coils,
     )
+
+
+def heat_path(description: Description) -> tuple[HeatItem, ...]:
+    """Return the way of the plate's heat as the file has it, from the anode outwards; empty without a table."""
+    if description.cooling is None:
+        return ()
+    return tuple(HeatItem(**vars(item)) for item in description.cooling.path)
+
+
+def _column(stages: Sequence[DescribedStage], rows: int, *keys: str) -> FloatArray:
+    """Give a quantity of the stages, the first of the keys that is there, shape ``(points, rows)``."""
+    found = [next((v for key in keys if (v := getattr(s, key)) is not None), np.nan) for s in stages]
+    return np.stack([np.broadcast_to(np.asarray(value, dtype=np.float64), (rows,)) for value in found])
 
 
 def _filtered(amplifier: Amplifier, parts: Parts) -> Parts:
     """Put the file's measured filter between network and antenna."""
     measurement = load(amplifier, "filter")
-    scattering = measurement.at(parts.frequency[:, np.newaxis] * np.arange(1, ORDERS + 1))
+    scattering = measured_orders(measurement, parts.frequency)
     antenna = np.full(scattering.shape[:2], parts.antenna_resistance, dtype=np.complex128)
     beyond = np.full(len(parts), parts.antenna_resistance)
     return replace(parts, termination=behind_filter(scattering, measurement.reference, antenna, beyond))
 
 
-def _stage(amplifier: Amplifier, stages: Sequence[DescribedStage]) -> Stage:
-    """Assemble the stage at each of its operating points, shape ``(points,)``."""
+def _stage(amplifier: Amplifier, stages: Sequence[DescribedStage], point: IndexArray, copies: int) -> Stage:
+    """Assemble the stage of every network, at its operating point."""
+    here = point, np.arange(len(point))
 
     def column(*keys: str) -> FloatArray:
-        return np.array(
-            [next((v for key in keys if (v := getattr(s, key)) is not None), np.nan) for s in stages],
-            dtype=np.float64,
-        )
+        return np.asarray(_column(stages, len(point), *keys)[here])
 
-    spectrum = np.stack([pulse_spectrum(s.conduction_angle, pulse=s.pulse) for s in stages])
+    # Copies differ alike in all networks.
+    shapes = [pulse_spectrum(np.atleast_1d(s.conduction_angle)[:copies], pulse=s.pulse) for s in stages]
+    every = [np.broadcast_to(shape, (copies, ORDERS)) for shape in shapes]
+    spectrum = np.stack(every)[point, np.arange(len(point)) % copies]
     voltage, drive = column("plate_voltage"), column("drive_voltage_peak")
     current_peak = column("plate_current") * spectrum[:, 0]
     given, largest = column("plate_load"), largest_plate_load(voltage, drive, current_peak)
-    for number in np.flatnonzero(given > largest):
+    for row in np.flatnonzero(given > largest)[: copies == 1]:
         _refuse_plate_load(
-            amplifier, int(number), float(given[number]), float(current_peak[number]), float(largest[number])
+            amplifier, int(point[row]), float(given[row]), float(current_peak[row]), float(largest[row])
         )
     found = plate_load(voltage, column("minimum_plate_voltage"), drive, current_peak)
     return Stage(
@@ -187,7 +221,7 @@ def _stage(amplifier: Amplifier, stages: Sequence[DescribedStage]) -> Stage:
         supply_voltage=column("no_load_plate_voltage", "plate_voltage"),
         direct_current=column("plate_current"),
         drive_voltage_peak=drive,
-        plate_load=np.where(np.isnan(given), found, given),
+        plate_load=np.where(np.isnan(given), found, np.minimum(given, largest)),
         spectrum=spectrum,
         duty=column("duty"),
         dissipation_rating=column("dissipation_rating"),
@@ -219,61 +253,6 @@ def _refuse_plate_load(
     )
 
 
-def _wound(
-    description: Description, name: str, index: Rows, frequency: FloatArray, switch: Sequence[Band]
-) -> WoundCoil | None:
-    """Work out the winding of a coil in the networks that count in turns; None if none does."""
-    coil: Coil | None = getattr(description.network, name)
-    # Every band has its contact on the switch, whichever bands are looked at.
-    places, on_switch = (
-        np.array([np.nan if (place := getattr(band, f"{name}_turns")) is None else place for band in bands])
-        for bands in (description.bands, switch)
-    )
-    if coil is None or np.isnan(places[index]).all():
-        return None
-    shorting = coil.shorting
-    contacts = np.unique([*coil.taps, *on_switch[~np.isnan(on_switch)]])
-    winding = Winding(
-        tuple(_section(section, coil.temperature) for section in coil.winding),
-        shorting,
-        coil.taps or (tuple(contacts.tolist()) if shorting == "progressive" else ()),
-        coil.lead_inductance,
-        coil.strap_inductance,
-    )
-    return wound_coil(winding, places[index], frequency, contacts, coil.q_allowance, coil.unloaded_q)
-
-
-def _coupling(part: OutputCoil | None, coil: WoundCoil | None, output_coil: WoundCoil | None) -> FloatArray:
-    """Coefficient between the coils: as given, or where the file tells how the windings stand, or none."""
-    if part is None:
-        return np.zeros(())
-    if part.coupling is not None:
-        return np.asarray(part.coupling)
-    if coil is None or output_coil is None or not part.is_placed:
-        return np.zeros(())
-    return coupling(coil, output_coil)
-
-
-def _section(section: WindingSection, temperature: float) -> Section:
-    # What is None here cannot be, by the rules of the file; `or` only tells so.
-    if section.kind == "toroid":
-        return Toroid(
-            section.turns,
-            section.inductance_per_turn_squared or 0.0,
-            section.unloaded_q or 0.0,
-            section.core_loss_share,
-        )
-    return Solenoid(
-        section.turns,
-        section.turn_diameter,
-        section.turn_pitch,
-        section.conductor_diameter or 0.0,
-        section.gap or 0.0,
-        section.perpendicular,
-        float(resistivity(section.conducting_metal, temperature)),
-    )
-
-
 def _parts(
     description: Description,
     rows: Sequence[Band],
@@ -292,7 +271,7 @@ def _parts(
         return np.asarray(absent if value is None else value, dtype=np.float64)
 
     def by_band(values: list[float | None]) -> FloatArray:
-        return np.array([0.0 if value is None else value for value in values])
+        return in_rows(values, len(frequency) // len(rows))
 
     def coil(
         part: Coil | None, wound: WoundCoil | None, values: list[float | None]
@@ -343,7 +322,7 @@ def _parts(
         output_coil=output[0],
         output_coil_q=output[1],
         output_coil_capacitance=output[2],
-        coupling=_coupling(network.output_coil, wound, wound_output),
+        coupling=np.asarray((network.output_coil and network.output_coil.coupling) or 0.0),
         output_choke=fixed(output_choke.inductance if output_choke else None, ABSENT_SHUNT_INDUCTANCE),
         output_choke_q=fixed(output_choke.q if output_choke else None, LOSSLESS),
     )

@@ -1,0 +1,124 @@
+"""The bench: what to measure cold, how readings agree, and where they say the power goes."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from netsim.advice.bench.cold_test import ColdTest, cold_tests
+from netsim.advice.bench.comparison import Compared, beside, compared
+from netsim.analysis import SAMPLES, Engine, Result, analyse
+from netsim.analysis.bench.forward import Forward
+from netsim.analysis.bench.readings import Reading, readings
+from netsim.analysis.uncertainty.sampling import draw
+from netsim.circuit.assembly import Variants
+from netsim.circuit.elements import FloatArray
+from netsim.description.reader import Amplifier
+from netsim.verdict.losses import OUTPUT
+
+_WORTH_TELLING = 0.1
+"""Share of a loss's own standard deviation by which readings must move it, to be told."""
+
+
+@dataclass(frozen=True)
+class Pointer:
+    """A loss that an output reading moves: how far from what was expected, and to what [W].
+
+    ``deviations`` is the move over the standard deviation that the limits leave the loss.
+    """
+
+    line: int
+    band: str
+    place: str
+    watt: float
+    moved_watt: float
+    deviations: float
+
+
+@dataclass(frozen=True)
+class Bench:
+    """All of it.
+
+    Attributes
+    ----------
+    result : Result
+        Of the amplifier, losses of every band among it.
+    cold_match : tuple of ColdTest
+        One for each band.
+    readings : tuple of Compared
+        In the order of the file.
+    points_to : tuple of Pointer
+        What the output readings say of the losses, the strongest first.
+    """
+
+    result: Result
+    cold_match: tuple[ColdTest, ...]
+    readings: tuple[Compared, ...]
+    points_to: tuple[Pointer, ...]
+
+
+def bench(
+    amplifier: Amplifier,
+    *,
+    plate_resistor: float | None = None,
+    engine: Engine = "both",
+    samples: int = SAMPLES,
+) -> Bench:
+    """Work out the bench card of an amplifier, and hold its readings against what is calculated.
+
+    Parameters
+    ----------
+    amplifier : Amplifier
+        The file.
+    plate_resistor : float, optional
+        At hand for the cold test [ohm].
+    engine : {"both", "two-port"}
+        As of `analyse`.
+    samples : int
+        As of `analyse`.
+
+    Raises
+    ------
+    DescriptionError, SolveError
+        As `analyse`; a measurement file that is unusable.
+    """
+    result = analyse(amplifier, engine=engine, samples=samples)
+    found = readings(amplifier)
+    if not result.spreads.losses or not found:
+        return Bench(result, cold_tests(amplifier, plate_resistor), compared(amplifier, samples), ())
+    forward = Forward.of(amplifier, found)
+    sampled = forward.sampled(draw(amplifier, samples))
+    nominal = [values[0] for values in forward.computed(Variants())]
+    outputs = [np.asarray(np.real(values), dtype=float) for values in sampled]
+    return Bench(
+        result,
+        cold_tests(amplifier, plate_resistor),
+        beside(amplifier, found, nominal, sampled),
+        _pointers(result, found, outputs),
+    )
+
+
+def _pointers(result: Result, found: Sequence[Reading], sampled: Sequence[FloatArray]) -> tuple[Pointer, ...]:
+    """Say what each output reading makes of the losses of its band.
+
+    Of losses x and output y over the same amplifiers the reading Y moves the expected x by
+    ``cov(x, y) / (var(y) + u^2) (Y - mean(y))``: linear regression, u the reading's standard uncertainty.
+    """
+    pointers = []
+    for reading, output in zip(found, sampled, strict=True):
+        if reading.kind != "output" or reading.band is None:
+            continue
+        name = result.amplifier.description.bands[reading.band].name
+        rows = next(rows for index, _, rows in result.solved.bands() if index == reading.band)
+        row = int(rows[np.argmin(result.solved.output_power[rows])])
+        gap = (float(np.real(reading.value)) - output.mean()) / (output.var() + reading.deviation**2)
+        for place, watts in result.spreads.losses.items():
+            values = watts[row]
+            spread = float(values.std())
+            if place == OUTPUT or spread == 0:
+                continue
+            moved = float(np.mean((values - values.mean()) * (output - output.mean())) * gap)
+            if abs(moved) >= _WORTH_TELLING * spread:
+                watt = float(values.mean()) + moved
+                pointers.append(Pointer(reading.line, name, place, watt, moved, moved / spread))
+    return tuple(sorted(pointers, key=lambda pointer: -abs(pointer.deviations)))

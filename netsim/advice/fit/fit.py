@@ -1,0 +1,252 @@
+"""The fit: what readings make of what is known, of the verdict, and of what may be wrong."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from netsim.advice.bench.comparison import Compared, beside
+from netsim.advice.fit.evidence import PRIOR_DEVIATION, Evidence, Fitted
+from netsim.advice.fit.faults import Suspect, suspects
+from netsim.advice.fit.next_reading import (
+    Inseparable,
+    NextReading,
+    candidates,
+    inseparable,
+    next_reading,
+    predicted,
+)
+from netsim.advice.fit.posterior import Posterior, posterior
+from netsim.advice.fit.rewriting import limits_texts
+from netsim.analysis import Engine, Result, analyse
+from netsim.analysis.bench.forward import Forward
+from netsim.analysis.bench.readings import readings
+from netsim.analysis.uncertainty.draws import values_at
+from netsim.analysis.uncertainty.sampling import Draws
+from netsim.circuit.assembly import Variants
+from netsim.circuit.elements import FloatArray
+from netsim.description.reader import Amplifier
+from netsim.errors import Problem, UsageError
+from netsim.verdict.result import Finding
+
+SAMPLES = 1024
+"""Amplifiers drawn before and after, of which the verdict tells."""
+
+TOLD_APART = 0.7
+"""Share of its standard deviation within the limits below which an unknown's has fallen by the readings."""
+
+CONTRADICTS = 3.0
+"""Standard deviations by which a reading is off what all the others let expect, to contradict them."""
+
+
+@dataclass(frozen=True)
+class Unknown:
+    """A quantity with limits, before and after the readings; SI.
+
+    ``fitted`` is the best fit, ``fitted_low`` and ``fitted_high`` hold 95 % after it.
+    """
+
+    key: str
+    line: int
+    unit: str
+    source: str
+    nominal: float
+    low: float
+    high: float
+    fitted: float
+    fitted_low: float
+    fitted_high: float
+    told_apart: bool
+
+
+@dataclass(frozen=True)
+class FittedReading:
+    """A reading beside what the best fit makes of it.
+
+    ``off`` is by how many standard deviations the others miss it; ``contradicts`` tells whether that is more than
+    its uncertainty allows while the others agree with each other.
+    """
+
+    compared: Compared
+    off: float
+    contradicts: bool
+
+
+@dataclass(frozen=True)
+class Fit:
+    """All of it.
+
+    Attributes
+    ----------
+    amplifier : Amplifier
+        As described.
+    unknowns : tuple of Unknown
+    readings : tuple of FittedReading
+    chi_square : float
+    degrees : int
+    explained : bool
+        Whether the best fit is one that chance lets expect; only then it is adopted.
+    inseparable : tuple of Inseparable
+    suspects : tuple of Suspect
+        What may be wrong where it is not explained.
+    measure_next : NextReading or None
+    before : Result
+        The verdict on the file.
+    after : Result or None
+        After the readings, on the amplifier of `text`; None where they are not explained.
+    text : str
+        The file with the fitted values and limits; as it is where nothing is adopted.
+    diff : str
+        From the file to it.
+    counted : float
+        Share of the draws that counted, of `Posterior`.
+    """
+
+    amplifier: Amplifier
+    unknowns: tuple[Unknown, ...]
+    readings: tuple[FittedReading, ...]
+    chi_square: float
+    degrees: int
+    explained: bool
+    inseparable: tuple[Inseparable, ...]
+    suspects: tuple[Suspect, ...]
+    measure_next: NextReading | None
+    before: Result
+    after: Result | None
+    text: str
+    diff: str
+    counted: float
+
+
+def fit(amplifier: Amplifier, *, engine: Engine = "both") -> Fit:
+    """Fit what is known of an amplifier within limits to what its bench showed.
+
+    Parameters
+    ----------
+    amplifier : Amplifier
+        With readings.
+    engine : {"both", "two-port"}
+        As of `analyse`, for the verdicts before and after.
+
+    Raises
+    ------
+    UsageError
+        ``no_readings``.
+    DescriptionError, SolveError
+        As `analyse`; a measurement file that is unusable.
+    """
+    found = readings(amplifier)
+    if not found:
+        message = "the file has no readings: write what the bench showed as [[measured]] tables, or run netsim bench"
+        raise UsageError(Problem("no_readings", message, amplifier.path))
+    evidence = Evidence(amplifier.inputs, Forward.of(amplifier, found))
+    best = evidence.fitted()
+    known = posterior(evidence, best.linear)
+    unknowns = _unknowns(evidence, best, known)
+    explained = best.chi_square <= evidence.most_chi_square
+    read = _readings(amplifier, evidence, best, known)
+    before = analyse(amplifier, engine=engine, samples=SAMPLES)
+    if not explained:
+        tried = suspects(evidence)
+        return Fit(
+            amplifier, unknowns, read, best.chi_square, evidence.degrees, False, (), tried, None,
+            before, None, amplifier.text, "", known.share,
+        )  # fmt: skip
+    written = amplifier.replace(limits_texts(amplifier, unknowns))
+    draws = Draws(amplifier.inputs, known.places[:: max(1, len(known.places) // SAMPLES)], even=False)
+    after = analyse(written, engine=engine, draws=draws if amplifier.inputs else None, samples=1)
+    could = candidates(amplifier)
+    shown = predicted(Forward.of(amplifier, could), amplifier.inputs, draws.values)
+    return Fit(
+        amplifier, unknowns, read, best.chi_square, evidence.degrees, True,
+        inseparable(amplifier, amplifier.inputs, draws.places, could, shown), (),
+        next_reading(amplifier, could, shown, after.spreads.findings),
+        before, after, written.text, amplifier.diff(written), known.share,
+    )  # fmt: skip
+
+
+def _unknowns(evidence: Evidence, best: Fitted, known: Posterior) -> tuple[Unknown, ...]:
+    inputs = evidence.inputs
+    fitted = values_at(inputs, best.linear.places)
+    drawn = values_at(inputs, known.places)
+    low, high = np.quantile(drawn, (0.025, 0.975), axis=0) if inputs else (fitted, fitted)
+    deviations = known.places.std(axis=0)
+    return tuple(
+        Unknown(
+            entry.key,
+            entry.line,
+            entry.unit,
+            entry.source,
+            entry.nominal,
+            entry.low,
+            entry.high,
+            float(fitted[n]),
+            float(low[n]),
+            float(high[n]),
+            bool(deviations[n] < TOLD_APART * PRIOR_DEVIATION),
+        )
+        for n, entry in enumerate(inputs)
+    )
+
+
+def _readings(
+    amplifier: Amplifier, evidence: Evidence, best: Fitted, known: Posterior
+) -> tuple[FittedReading, ...]:
+    places = best.linear.places
+    nominal = evidence.forward.computed(Variants(1, dict(_one(evidence, places))))
+    drawn = Draws(evidence.inputs, known.places, even=False)
+    rows = beside(
+        amplifier, evidence.readings, [values[0] for values in nominal], evidence.forward.sampled(drawn)
+    )
+    off = _off_the_others(evidence, best)
+    explained = best.chi_square <= evidence.most_chi_square
+    return tuple(
+        FittedReading(row, away, away > CONTRADICTS and (explained or _rest_agrees(evidence, n, best)))
+        for n, (row, away) in enumerate(zip(rows, off, strict=True))
+    )
+
+
+def _rest_agrees(evidence: Evidence, number: int, best: Fitted) -> bool:
+    """Tell whether all readings but one are explained."""
+    kept = evidence.readings[:number] + evidence.readings[number + 1 :]
+    rest = Evidence(evidence.inputs, replace(evidence.forward, readings=kept))
+    return bool(kept) and rest.fitted(best.linear.places, most=15).chi_square <= rest.most_chi_square
+
+
+def _one(evidence: Evidence, places: FloatArray) -> Sequence[tuple[tuple[str | int, ...], FloatArray]]:
+    values = values_at(evidence.inputs, places)
+    return [(entry.path, values[n : n + 1]) for n, entry in enumerate(evidence.inputs)]
+
+
+def _off_the_others(evidence: Evidence, best: Fitted) -> list[float]:
+    """Give by how many standard deviations each reading is off what all others and the limits let expect.
+
+    With H the share of the residuals that the fit follows, ``J (J'J + P)^-1 J'``, a residual r becomes ``(1 - H)^-1 r``
+    where its reading is left out, with the covariance ``(1 - H)^-1``. Of an impedance, both parts together.
+    """
+    slopes, residuals = best.linear.slopes, best.linear.residuals
+    count = slopes.shape[1]
+    followed = slopes @ np.linalg.solve(slopes.T @ slopes + np.eye(count) / PRIOR_DEVIATION**2, slopes.T)
+    found, start = [], 0
+    for reading in evidence.readings:
+        size = 2 if reading.kind == "impedance" else 1
+        here = slice(start, start + size)
+        left = np.eye(size) - followed[here, here]
+        squared = float(residuals[here] @ np.linalg.solve(left + 1e-9 * np.eye(size), residuals[here]))
+        found.append((squared / size) ** 0.5)
+        start += size
+    return found
+
+
+def changes(found: Fit) -> list[tuple[Finding, Finding | None]]:
+    """Return every finding of the file beside the same after the readings; None where it is gone."""
+    if found.after is None:
+        return []
+
+    def name(finding: Finding) -> tuple[object, ...]:
+        return (
+            finding.code, finding.part, finding.quantity, finding.case, finding.band, finding.operating_point,
+        )  # fmt: skip
+
+    after = {name(finding): finding for finding in found.after.verdict.findings}
+    return [(finding, after.get(name(finding))) for finding in found.before.verdict.findings]

@@ -1,0 +1,183 @@
+"""The walk around the network: bias, drive, supply, meters, what an insulator costs."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from netsim.analysis.box.drive import drive_of
+from netsim.analysis.box.supply import supply_of
+from netsim.analysis.networks import Engine, capacitor_settings
+from netsim.circuit.assembly import heat_path
+from netsim.circuit.box.heat_path import added_capacitance
+from netsim.circuit.box.panel_meter import PanelMeter
+from netsim.circuit.sections import loaded_q
+from netsim.circuit.stage import ORDERS
+from netsim.circuit.tube.bias import cathode_resistor, cathode_voltage
+from netsim.circuit.tube.operating_state import idle_current
+from netsim.circuit.tube.triode import Tube
+from netsim.solvers import batch, harmonic_balance
+from netsim.verdict.box.state import BiasState, Box, DetuningState, MeterState, PowerUpStep, SupplyState
+from netsim.verdict.solved import Solved
+
+_SUPPLY_STEPS = (0.25, 0.5, 0.75, 1.0)
+_DRIVE_STEPS = (0.0, 0.5, 1.0)
+
+
+def with_box(solved: Solved, engine: Engine, supply: SupplyState | None = None) -> Solved:
+    """Work out the box around the network.
+
+    Parameters
+    ----------
+    solved : Solved
+        Its networks at their settings.
+    engine : {"both", "two-port"}
+        Whether ngspice takes part.
+    supply : SupplyState, optional
+        As solved already, where nothing about it has changed.
+
+    Returns
+    -------
+    Solved
+        With what the file has tables of.
+
+    Raises
+    ------
+    SolveError
+        If an engine is missing or fails, or two computations differ.
+    """
+    description = solved.description
+    row = reference_row(solved)
+    tube = None if solved.tube_state is None else solved.tube_state.tube.single(row)
+    if description.supply is not None and supply is None:
+        idle = None if tube is None else lambda volts: float(idle_current(tube, max(volts, 0.0))[0])
+        supply = supply_of(description.supply, float(solved.current.direct[row]), idle, engine)
+    bias = None if description.bias is None or tube is None else _bias(solved, row, tube, supply)
+    meters = tuple(_meter(solved, row, index, tube, supply) for index in range(len(description.meters)))
+    box = Box(bias, drive_of(solved, engine), supply, meters, _detuning(solved))
+    return replace(solved, box=box)
+
+
+def reference_row(solved: Solved) -> int:
+    """Return the network of the stage as it stands that draws most plate current, of those in tune if any is."""
+    rows = np.flatnonzero(solved.assembly.point_index == 0)
+    tuned = rows[solved.tuned[rows]]
+    rows = tuned if tuned.size else rows
+    return int(rows[np.argmax(solved.current.direct[rows])])
+
+
+def no_load_voltage(solved: Solved, supply: SupplyState | None) -> float:
+    """Return the plate voltage without load [V]: solved, or as the stage has it."""
+    stage = solved.description.stage
+    return supply.no_load_voltage if supply else stage.no_load_plate_voltage or stage.plate_voltage
+
+
+def _bias(solved: Solved, row: int, tube: Tube, supply: SupplyState | None) -> BiasState:
+    state = solved.tube_state
+    assert state is not None
+    volts = float(solved.assembly.stage.plate_voltage[row])
+    highest = no_load_voltage(solved, supply)
+    at_point = solved.assembly.point_index == 0
+    cathode = float(state.balance.cathode_current_dc[at_point].max())
+
+    def idle(voltage: float) -> tuple[float, float]:
+        current = float(idle_current(tube, voltage)[0])
+        return current, current * voltage
+
+    steps = tuple(
+        PowerUpStep(share, share * highest, *_without_drive(solved, idle(share * highest)))
+        for share in _SUPPLY_STEPS
+    )
+    return BiasState(
+        voltage=float(np.asarray(tube.bias_voltage).item()),
+        cathode_current=cathode,
+        zener=cathode_voltage(tube, cathode),
+        resistor=cathode_resistor(tube, volts, cathode),
+        idle=idle(volts),
+        no_load_idle=idle(highest),
+        band=solved.description.bands[int(solved.assembly.band_index[row])].name,
+        supply_steps=steps,
+        drive_steps=_driven(solved, row, tube, idle(volts)),
+    )
+
+
+def _without_drive(solved: Solved, idle: tuple[float, float]) -> tuple[float, float | None, float, float]:
+    """Plate current, grid current, heat of the plate, output: a negative grid takes nothing."""
+    assert solved.tube_state is not None
+    tube = solved.tube_state.tube
+    bias = float(np.asarray(tube.bias_voltage).flat[0])
+    grid = 0.0 if tube.grid_perveance is not None and bias <= 0 else None
+    return idle[0], grid, idle[1], 0.0
+
+
+def _driven(solved: Solved, row: int, tube: Tube, idle: tuple[float, float]) -> tuple[PowerUpStep, ...]:
+    """Settle the tube at each share of full drive, settings as they are, at the plate voltage under load."""
+    volts = float(solved.assembly.stage.plate_voltage[row])
+    orders = np.arange(1.0, harmonic_balance.ORDERS + 1)
+    impedance = batch.solve(solved.ladder.take(slice(row, row + 1)), orders).plate_impedance
+    found = [PowerUpStep(0.0, volts, *_without_drive(solved, idle))]
+    for share in _DRIVE_STEPS[1:]:
+        driven = replace(tube, drive_voltage_peak=tube.drive_voltage_peak * share)
+        balance = harmonic_balance.solve(impedance, driven, volts).require_converged()
+        power = np.abs(balance.plate_current[0, :ORDERS][0]) ** 2 * solved.plate_impedance[row].real / 2
+        grid = balance.grid_current_dc
+        found.append(
+            PowerUpStep(
+                share,
+                volts,
+                float(balance.plate_current_dc[0]),
+                None if grid is None else float(grid[0]),
+                float(balance.plate_dissipation[0]),
+                float(solved.efficiency[row] * power),
+            )
+        )
+    return tuple(found)
+
+
+def _meter(solved: Solved, row: int, index: int, tube: Tube | None, supply: SupplyState | None) -> MeterState:
+    described = solved.description.meters[index]
+    current = described.reads in ("plate current", "grid current")
+    meter = PanelMeter(
+        reads=described.reads,
+        movement=described.movement,
+        movement_resistance=described.movement_resistance,
+        full_scale=described.full_scale,
+        fitted=described.shunt if current else described.multiplier,
+        voltage_rating=described.resistor_voltage_rating,
+        antenna_resistance=solved.description.antenna.resistance,
+    )
+    stage, state = solved.assembly.stage, solved.tube_state
+    idle: float | None
+    full: float | None
+    highest: float | None
+    match described.reads:
+        case "plate current":
+            idle = None if tube is None else float(idle_current(tube, float(stage.plate_voltage[row]))[0])
+            full, highest = float(solved.current.direct[row]), float(solved.current.direct.max())
+        case "grid current":
+            grid = None if state is None else state.balance.grid_current_dc
+            idle = None if grid is None else 0.0
+            full, highest = (None, None) if grid is None else (float(grid[row]), float(grid.max()))
+        case "plate voltage":
+            highest = no_load_voltage(solved, supply)
+            idle = highest if supply is None or supply.idle_voltage is None else supply.idle_voltage
+            full = float(stage.plate_voltage[row]) if supply is None else supply.full_voltage
+        case "output":
+            idle, full = 0.0, float(solved.output_power[row])
+            highest = float(solved.output_power.max())
+    arc = None if supply is None or supply.arc is None else supply.arc.peak
+    before = solved.description.meters[:index]
+    twin = sum(other.reads == described.reads for other in before)
+    return MeterState(meter, index, twin, idle, full, highest, arc if current else None)
+
+
+def _detuning(solved: Solved) -> DetuningState | None:
+    """Tune the highest network again without what the insulator adds."""
+    added = added_capacitance(heat_path(solved.description))
+    if added == 0:
+        return None
+    rows = np.flatnonzero(solved.assembly.point_index == 0)
+    row = int(rows[np.argmax(solved.frequency[rows])])
+    single = solved.assembly.take(np.array([row]))
+    bare = replace(single.parts, output_capacitance=single.parts.output_capacitance - added)
+    settings = capacitor_settings(replace(single, parts=bare))
+    return DetuningState(row, float(loaded_q(bare, settings.tune)[0]), float(settings.tune_needed[0]))

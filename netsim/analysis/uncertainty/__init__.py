@@ -1,0 +1,1 @@
+"""What is known of an amplifier within limits, sampled over whole amplifiers."""

@@ -1,0 +1,1 @@
+"""The public shell: what ``import netsim`` hands on, each name from its module."""

@@ -1,0 +1,7 @@
+"""From the description to numbers: the one place in this layer that reads what the user wrote."""
+
+from netsim.circuit.assembly.assembly import Assembly, assemble, heat_path, suppressor_inductance
+from netsim.circuit.assembly.measurements import measured_orders
+from netsim.circuit.assembly.variants import Variants
+
+__all__ = ["Assembly", "Variants", "assemble", "heat_path", "measured_orders", "suppressor_inductance"]

@@ -1,0 +1,55 @@
+"""``netsim fit``: what the bench showed, turned into what is known."""
+
+import sys
+from typing import TYPE_CHECKING
+
+import click
+
+from netsim.cli.options import Manner, announce, debug_option, engine_option, file_argument, json_option
+from netsim.errors import NOTHING_OVER, SOMETHING_OVER
+
+if TYPE_CHECKING:
+    from netsim.analysis import Engine
+
+
+@click.command("fit", short_help="Fit what is known to what the bench showed.")
+@file_argument
+@click.option("--write", "target", metavar="NEW", help="Also write the fitted file; FILE itself stays.")
+@click.option("--force", is_flag=True, help="Let --write replace a file that is there.")
+@json_option
+@engine_option
+@debug_option
+@click.pass_obj
+def command(manner: Manner, file: str, target: str | None, force: bool, engine: "Engine") -> int:
+    """Fit the quantities of FILE that have limits to its readings, and print what they make of it as a diff.
+
+    Exit status 0 where the readings are explained; 1 where they are not: then usual faults are tried, each alone,
+    and nothing is written.
+    """
+    from netsim.advice.fit.fit import fit
+    from netsim.cli.console import doing, write_proposal
+    from netsim.description.reader import read
+    from netsim.output import demand_new
+
+    announce(engine)
+    amplifier = read(file)
+    if target is not None:
+        demand_new(target, file, force=force)
+    with doing("fitting"):
+        found = fit(amplifier, engine=engine)
+    if manner.as_json:
+        from netsim.report.export import bench_json
+
+        sys.stdout.write(bench_json.dump_fit(found))
+    else:
+        from netsim.cli.console import paper, write_utf8
+        from netsim.report.terminal import fit_text
+
+        paper(sys.stdout).print(fit_text.render(found, file))
+        # As it is: a wrapped line would be no diff.
+        write_utf8(found.diff)
+    if target is not None and found.explained:
+        write_proposal(target, found.text)
+    elif target is not None:
+        click.echo("Nothing was written: the readings are not explained.", err=True)
+    return NOTHING_OVER if found.explained else SOMETHING_OVER

@@ -1,0 +1,61 @@
+"""Temperatures along the way of the heat, from the anode to the air."""
+
+import numpy as np
+from markupsafe import Markup, escape
+
+from netsim.report.figures import chart
+from netsim.report.figures.chart import Axis, Chart, line
+from netsim.verdict.box.result import CoolingResult
+
+_MOST_LETTERS = 18
+
+
+def draw_heat_path(cooling: CoolingResult, ambient: float, limit: float, prefix: str) -> Markup:
+    """Draw the temperature of each joint, with the range of its materials and the anode's limit.
+
+    Parameters
+    ----------
+    cooling : CoolingResult
+        The way at the hottest band and operating point.
+    ambient, limit : float
+        Of the air, and the most that the anode may have [degC].
+    prefix : str
+        For ids.
+    """
+    joints = cooling.joints
+    values = np.array([*(joint.celsius for joint in joints), ambient])
+    low, high = (
+        np.array([*(getattr(joint, f"celsius_{end}") for joint in joints), ambient])
+        for end in ("low", "high")
+    )
+    top = max(float(high.max()), limit) * 1.08
+    places = np.arange(len(values), dtype=np.float64)
+    frame = Chart(
+        Axis(-0.3, len(joints) + 0.3, 1.0, "from the anode to the air", ticks=tuple(places.tolist())),
+        Axis(min(0.0, ambient), top, 1.0, "°C"),
+    )
+    across = frame.across(places)
+    at = float(frame.up(np.array(limit)))
+    shapes: list[str] = [
+        frame.frame(),
+        f'<path class="limit-line" {{clip}} d="M{chart.LEFT:g} {at:.1f}H{chart.RIGHT:g}"/>',
+    ]
+    for x, one, other in zip(across, frame.up(low), frame.up(high), strict=True):
+        shapes.append(f'<path class="matched-level" {{clip}} d="M{x:.1f} {one:.1f}V{other:.1f}"/>')
+    shapes.append(f'<path class="plate" {{clip}} d="{line(across, frame.up(values))}"/>')
+    for k, joint in enumerate(joints):
+        x, y = float(across[k]), float(frame.up(values[k : k + 1])[0])
+        shapes.append(f'<circle class="here" cx="{x:.1f}" cy="{y:.1f}" r="3.5"/>')
+        shapes.append(f'<text x="{x + 6:.1f}" y="{y - 6:.1f}">{escape(_short(joint.name))}</text>')
+    spoken = "; ".join(f"{joint.name} {joint.celsius:.0f} °C" for joint in joints)
+    return chart.drawing(
+        prefix,
+        "Temperatures along the heat path",
+        f"Hot side of each piece from the anode outwards, then the air at {ambient:.0f} °C; limit of the anode "
+        f"{limit:.0f} °C. {spoken}.",
+        shapes,
+    )
+
+
+def _short(name: str) -> str:
+    return name if len(name) <= _MOST_LETTERS else f"{name[: _MOST_LETTERS - 1]}…"

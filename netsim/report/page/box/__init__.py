@@ -1,0 +1,1 @@
+"""The box around the network on the page."""

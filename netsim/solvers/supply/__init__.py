@@ -1,0 +1,1 @@
+"""The plate supply over time, twice: ngspice, and an integration of its own."""

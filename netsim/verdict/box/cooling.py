@@ -1,0 +1,114 @@
+"""How warm the tube gets at every band and operating point, and how long it may be held down."""
+
+import numpy as np
+
+from netsim.circuit.assembly import heat_path
+from netsim.circuit.box.heat_path import Warming, insulator_capacitance, joints, warming
+from netsim.circuit.box.materials import MATERIALS
+from netsim.circuit.elements import FloatArray
+from netsim.circuit.sections import loaded_q
+from netsim.verdict.box.result import CoolingResult, DetuningResult, JointResult
+from netsim.verdict.judged import number
+from netsim.verdict.solved import Solved
+
+
+def mean_heat(solved: Solved) -> FloatArray:
+    """Return the plate's heat averaged over the duty [W], shape ``(networks,)``."""
+    return solved.current.dissipation * solved.assembly.stage.duty
+
+
+def anode_temperature(solved: Solved) -> FloatArray:
+    """Return the steady temperature of the first joint [degC], shape ``(networks,)``; the file has a heat path."""
+    cooling = solved.description.cooling
+    assert cooling is not None
+    return np.asarray(joints(heat_path(solved.description), mean_heat(solved), cooling.ambient)[:, 0])
+
+
+def key_down(solved: Solved, row: int, idle_heat: float) -> tuple[Warming, float]:
+    """Return how the anode of one network warms from idle when the key is held down, and its idle temperature.
+
+    Parameters
+    ----------
+    solved : Solved
+        With a heat path in its file.
+    row : int
+        Which network.
+    idle_heat : float
+        Of the plate without drive [W].
+
+    Returns
+    -------
+    warming : Warming
+        Towards the full heat, duty not counted.
+    idle : float
+        [degC].
+    """
+    cooling, items = solved.description.cooling, heat_path(solved.description)
+    assert cooling is not None
+    heat = float(solved.current.dissipation[row])
+    idle, steady = (float(joints(items, np.array(watts), cooling.ambient)[0]) for watts in (idle_heat, heat))
+    resistance = (steady - cooling.ambient) / heat if heat > 0 else 0.0
+    return warming(idle, steady, cooling.anode_temperature_limit, resistance, cooling.heat_capacity), idle
+
+
+def cooling_of(solved: Solved) -> CoolingResult | None:
+    """Return the cooling of the hottest network; None without a heat path."""
+    cooling, items = solved.description.cooling, heat_path(solved.description)
+    if cooling is None:
+        return None
+    row = int(np.argmax(anode_temperature(solved)))
+    heat = mean_heat(solved)[row]
+    ends = [joints(items, np.array(heat), cooling.ambient, end) for end in ("usual", "high", "low")]
+    bias = None if solved.box is None else solved.box.bias
+    idle_heat = idle_dissipation(solved)
+    warms, idle = key_down(solved, row, idle_heat if bias is None else bias.idle[1])
+    band = solved.description.bands[int(solved.assembly.band_index[row])].name
+    return CoolingResult(
+        joints=tuple(
+            JointResult(
+                name=item.name,
+                celsius=float(ends[0][k]),
+                celsius_low=float(ends[1][k]),
+                celsius_high=float(ends[2][k]),
+                kelvin_per_watt=item.resistance(float(heat), cooling.ambient),
+                halved_kelvin=float(item.rise(np.array(heat), cooling.ambient)) / 2,
+                capacitance_farad=item.capacitance,
+                warning="" if item.material is None else MATERIALS[item.material].warning,
+            )
+            for k, item in enumerate(items)
+        ),
+        dissipated_watt=float(heat),
+        key_down_second=warms.to_limit,
+        insulator_capacitance_farad=insulator_capacitance(items),
+        band=band,
+        operating_point=solved.point_names[int(solved.assembly.point_index[row])],
+        key_down_celsius=warms.steady,
+        idle_celsius=idle,
+        back_second=warms.back,
+        detuning=_detuning(solved),
+    )
+
+
+def idle_dissipation(solved: Solved) -> float:
+    """Return the plate's heat without drive at the plate voltage under load [W]; 0 where no tube tells it."""
+    if solved.tube_state is None:
+        return 0.0
+    from netsim.circuit.tube.operating_state import idle_current
+
+    voltage = float(solved.assembly.stage.plate_voltage[0])
+    return voltage * float(idle_current(solved.tube_state.tube.single(0), voltage)[0])
+
+
+def _detuning(solved: Solved) -> DetuningResult | None:
+    found = None if solved.box is None else solved.box.detuning
+    if found is None:
+        return None
+    row = found.row
+    return DetuningResult(
+        band=solved.description.bands[int(solved.assembly.band_index[row])].name,
+        frequency_hertz=float(solved.frequency[row]),
+        loaded_q=float(loaded_q(solved.assembly.parts, solved.settings.tune)[row]),
+        loaded_q_without=found.loaded_q_without,
+        tune_needed_farad=number(solved.settings.tune_needed[row]),
+        tune_needed_without_farad=number(found.tune_needed_without),
+    )

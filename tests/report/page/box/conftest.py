@@ -1,0 +1,14 @@
+"""The demonstration with a whole box, solved once."""
+
+from pathlib import Path
+
+import pytest
+
+from netsim.analysis import Result, analyse
+from netsim.description.reader import read
+
+
+@pytest.fixture(scope="session")
+def boxed(circuits: Path) -> Result:
+    """Solve it on one band."""
+    return analyse(read(circuits / "whole-box.toml"), band="10 m", engine="two-port", samples=1)
