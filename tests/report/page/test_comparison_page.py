@@ -41,7 +41,7 @@ def test_the_page_is_whole_and_always_the_same(old_new: Comparison, page: str) -
 def test_the_head_tells_both_and_what_the_plate_load_did(old_new: Comparison, page: str) -> None:
     head = page[: page.index("</header>")]
     over = old_new.results[1].verdict.counts["over"]
-    assert f"The second exceeds {over} ratings or limits; the first none." in head
+    assert f"the second exceeds {over} ratings or limits; the first none." in head
     assert "The wanted plate load goes from 1.91 kΩ to 3.19 kΩ, 1.68 times as much." in head
     assert "As it was" in head
     assert "Refitted" in head
