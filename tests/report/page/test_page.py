@@ -150,5 +150,6 @@ def test_users_texts_are_escaped_everywhere(plain: Path, tmp_path: Path) -> None
     )
     page = render(solved_text(text, tmp_path))
     check(page)
-    assert "<script" not in page
+    assert "<script>x" not in page
+    assert page.count("<script") == 3  # two of data, and the page's own
     assert hostile in html.unescape(page)
