@@ -10,6 +10,7 @@ from typing import Literal
 import numpy as np
 
 from netsim.advice.change import WEIGHTS, Change, Edit, plain_edit, quantity_edit, removal, written
+from netsim.advice.loaded_q_design import first_coil, middle_resistance
 from netsim.advice.outcome import IntArray
 from netsim.advice.preferred_values import in_parallel, tidy
 from netsim.circuit.coil.winding import Winding
@@ -18,7 +19,7 @@ from netsim.circuit.elements import FloatArray
 from netsim.description.models.amplifier import Band, Description
 
 _SETTINGS: tuple[Literal["tune"], Literal["load"]] = ("tune", "load")
-_COIL_STEP, _COIL_STEPS = 1.05, range(-14, 21)
+_COIL_STEP, _COIL_STEPS, _AROUND = 1.05, range(-14, 21), range(-7, 11)
 _OUTPUT_COIL_FACTORS = (0.7, 0.8, 0.9, 1.1, 1.25, 1.4)
 _OUTPUT_TURN_STEPS = (-8, -4, -2, -1, 1, 2, 4, 8)
 _WHOLE = 1e-6
@@ -121,7 +122,9 @@ class Choices:
         return np.asarray(of_variant[:, None, None] + self.tune.weight[:, None] + self.load.weight)
 
 
-def choices_of(description: Description, wound: Wound, bands: Sequence[int] | None = None) -> list[Choices]:
+def choices_of(
+    description: Description, wound: Wound, plate_load: float, bands: Sequence[int] | None = None
+) -> list[Choices]:
     """Return what can be done to each band.
 
     Parameters
@@ -130,13 +133,15 @@ def choices_of(description: Description, wound: Wound, bands: Sequence[int] | No
         As it stands.
     wound : mapping of str to WoundCoil or None
         Its windings, as an assembly has them.
+    plate_load : float
+        Of the stage as it stands [ohm].
     bands : sequence of int, optional
         Indices of the bands wanted; all by default.
     """
     return [
         Choices(
             index,
-            variants(description, index, wound),
+            variants(description, index, wound, plate_load),
             *(paddings(description, index, side) for side in ("tune", "load")),
         )
         for index in (range(len(description.bands)) if bands is None else bands)
@@ -156,7 +161,12 @@ def as_it_stands(description: Description, bands: Sequence[int] | None = None) -
 
 
 def variants(
-    description: Description, index: int, wound: Wound, *, coils: Sequence[float] | None = None
+    description: Description,
+    index: int,
+    wound: Wound,
+    plate_load: float | None = None,
+    *,
+    coils: Sequence[float] | None = None,
 ) -> list[Variant]:
     """Return the variants of a band, the present one first.
 
@@ -168,6 +178,8 @@ def variants(
         Which band.
     wound : mapping of str to WoundCoil or None
         The windings on which a band counts in turns.
+    plate_load : float, optional
+        Of the stage [ohm]; with it a coil far from the one that it wants gets the coils around that one, too.
     coils : sequence of float, optional
         Coils to try [H]; by default steps of 5 % from half to 2.6 times the present one, or every tap with
         as much inductance where the band counts in turns.
@@ -176,7 +188,7 @@ def variants(
     present = Variant(band, ())
     free = _freed(band, index)
     found = [present] if free is present else [present, free]
-    found += _coil_variants(description, index, free, wound, coils)
+    found += _coil_variants(description, index, free, wound, plate_load, coils)
     if description.network.topology == "pi-L":
         found += [
             other
@@ -207,7 +219,12 @@ def _listed(settings: Sequence[float | None]) -> str:
 
 
 def _coil_variants(
-    description: Description, index: int, free: Variant, wound: Wound, coils: Sequence[float] | None
+    description: Description,
+    index: int,
+    free: Variant,
+    wound: Wound,
+    plate_load: float | None,
+    coils: Sequence[float] | None,
 ) -> list[Variant]:
     band, coil = free.band, wound["coil"]
     if band.coil_turns is not None:
@@ -220,9 +237,21 @@ def _coil_variants(
     if band.coil is None:
         return []
     wanted = [band.coil * _COIL_STEP**k for k in _COIL_STEPS] if coils is None else list(coils)
+    if plate_load is not None and coils is None:
+        designed = _designed(description, band, plate_load)
+        if not wanted[0] <= designed <= wanted[-1]:
+            wanted += [designed * _COIL_STEP**k for k in _AROUND]
     edits = [quantity_edit(("bands", index, "coil"), tidy(value), "H") for value in wanted]
     unlike = {edit.value: edit for edit in edits if not math.isclose(edit.value, band.coil, rel_tol=1e-6)}
     return [_changed(free, index, "coil", edit) for edit in unlike.values()]
+
+
+def _designed(description: Description, band: Band, plate_load: float) -> float:
+    """Coil of a lossless network for the target loaded Q in the middle of the band [H]."""
+    antenna = description.antenna.resistance
+    middle = middle_resistance(plate_load, antenna) if description.network.topology == "pi-L" else antenna
+    frequency = math.sqrt(min(band.frequencies) * max(band.frequencies))
+    return first_coil(plate_load, middle, description.limits.target_loaded_q, frequency)
 
 
 def places(winding: Winding, step: float, present: FloatArray) -> FloatArray:

@@ -9,11 +9,10 @@ from netsim.advice.change import Change, Edit, plain_edit, quantity_edit, remova
 from netsim.advice.preferred_values import (
     AIR_RATIO,
     E12,
-    HIGHEST_RATING,
     MINIMA,
+    SLIP,
     VACUUM_RATIO,
     minimum_below,
-    rating_for,
     step_down,
     step_up,
 )
@@ -332,12 +331,6 @@ def thicker_wall(description: Description, part: str, section: int, wanted: floa
     return [Change("part", f"network.{part}.winding", None, title, (edit,))]
 
 
-def asked_rating(value: float, limit: float, close: float) -> float | None:
-    """Return the rating that a value asks for; None if it is above four times the present one."""
-    wanted = rating_for(value, close)
-    return wanted if wanted <= HIGHEST_RATING * limit * (1 + 1e-9) else None
-
-
 def higher_ratings(description: Description, part: str, ratings: Mapping[str, float]) -> Change:
     """Return the change to a part with higher ratings.
 
@@ -355,11 +348,13 @@ def higher_ratings(description: Description, part: str, ratings: Mapping[str, fl
     for key, value in ratings.items():
         edit = quantity_edit(("network", part, key), value, _UNITS[key])
         edits.append(edit)
-        now = format_quantity(effective_rating(model, key), _UNITS[key], trim=True)
+        present = effective_rating(model, key) or 0.0
+        now = format_quantity(present, _UNITS[key], trim=True)
         if getattr(model, "air_gap", None) is not None and key == "voltage_rating":
             gone = [name for name in ("air_gap", "altitude") if getattr(model, name) is not None]
             edits += [removal(("network", part, name)) for name in gone]
-        words.append(f"{key.replace('_', ' ')} {edit.text} instead of {now}")
+        slip = f" (is {now} a slip?)" if value > SLIP * present else ""
+        words.append(f"{key.replace('_', ' ')} {edit.text} instead of {now}{slip}")
     title = f"another {part.replace('_', ' ')}: {', '.join(words)}"
     return Change("part", f"network.{part}", None, title, tuple(edits))
 

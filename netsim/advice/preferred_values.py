@@ -17,8 +17,8 @@ MINIMA = tuple(p * 1e-12 for p in (3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50
 AIR_RATIO, VACUUM_RATIO = 40.0, 100.0
 """Largest over least capacitance of variable capacitors that are sold (common practice)."""
 
-HIGHEST_RATING = 4.0
-"""A part whose rating would have to be this many times the present one is another amplifier's."""
+SLIP = 4.0
+"""A part whose rating would have to be this many times the present one was likelier typed wrongly."""
 
 _ROUNDING = 1e-9
 _APART = 1.08

@@ -9,7 +9,8 @@ import numpy as np
 from netsim.advice.box.remedies import box_remedies
 from netsim.advice.change import Change, applied, keeps_the_rules
 from netsim.advice.outcome import CLOSE, NUMBER_OF, Outcome
-from netsim.advice.part_changes import asked_rating, higher_ratings
+from netsim.advice.part_changes import higher_ratings
+from netsim.advice.preferred_values import rating_for
 from netsim.advice.remedy_candidates import Pressed
 from netsim.advice.remedy_words import none_found, remedy_text, why_not, window_text
 from netsim.advice.single_changes import SingleChanges, Tried, check_of
@@ -155,18 +156,14 @@ def _rating(
     description = result.solved.description
     if place is None or key is None or getattr(description.network, finding.part, None) is None:
         return
-    limit = effective_rating(getattr(given.network, finding.part), key)
-    if limit is None:
+    if effective_rating(getattr(given.network, finding.part), key) is None:
         return
     asked: list[float] = []
     for other, check in enumerate(before.checks):
         if check.part == finding.part and before.rating[other] == key:
             for point, band in np.argwhere(before.state[other] >= CLOSE):
                 value = float(before.value[other, point, band])
-                wanted = asked_rating(value, limit, float(before.close[other]))
-                if wanted is None and (other, point, band) == (place, one.point, one.band):
-                    return  # above four times the present one
-                asked.append(wanted or 0.0)
+                asked.append(rating_for(value, float(before.close[other])))
     change = higher_ratings(description, finding.part, {key: max(asked)})
     if not keeps_the_rules(applied(description, change.edits)):
         return

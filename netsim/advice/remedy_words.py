@@ -8,12 +8,11 @@ import numpy as np
 from netsim.advice.change import Change, written
 from netsim.advice.outcome import CLOSE, OVER, Outcome
 from netsim.advice.part_changes import LEAST_STRAY
-from netsim.advice.preferred_values import HIGHEST_RATING, MINIMA, rating_for
+from netsim.advice.preferred_values import MINIMA
 from netsim.advice.remedy_candidates import Pressed
 from netsim.circuit.sections import loaded_q
 from netsim.description.formatting import format_quantity
 from netsim.description.models.amplifier import Description
-from netsim.verdict.checks.parts import effective_rating
 from netsim.verdict.judged import Check
 from netsim.verdict.result import Finding, State, Worse
 from netsim.verdict.solved import Solved
@@ -139,7 +138,7 @@ def none_found(solved: Solved, before: Outcome, one: Pressed, given: Description
         return f"{_NONE}; {_ON_ANTENNAS[finding.code]}"
     place = before.index.get(Check(finding.code, finding.part, finding.quantity, finding.case))
     if place is not None and before.rating[place] is not None:
-        return _beyond_rating(before, place, one, given)
+        return f"{_NONE}; {_MEANWHILE.get(finding.code) or _TOGETHER}"
     words = [_NONE]
     if finding.code in ("tuning_range", "plate_match", "loaded_q"):
         words += _too_much(solved, one)
@@ -147,19 +146,6 @@ def none_found(solved: Solved, before: Outcome, one: Pressed, given: Description
     tuning = finding.case == "while_tuning"
     words.append(_WHILE_TUNING if tuning else _ELSEWHERE.get(finding.code, _TOGETHER))
     return "; ".join(words)
-
-
-def _beyond_rating(before: Outcome, place: int, one: Pressed, given: Description) -> str:
-    finding, key = one.finding, before.rating[place] or ""
-    wanted = rating_for(finding.value or 0.0, float(before.close[place]))
-    limit = effective_rating(getattr(given.network, finding.part, None), key)
-    if limit is not None and wanted > HIGHEST_RATING * limit:
-        amplitude = {"V": " pk", "A": " rms"}.get(finding.unit, "")
-        return (
-            f"{_NONE}: it would take a rating of {format_quantity(wanted, finding.unit)}{amplitude}, more than four "
-            "times what is given, which is not proposed; is the rating a slip?"
-        )
-    return f"{_NONE}; {_MEANWHILE.get(finding.code) or _TOGETHER}"
 
 
 def _too_much(solved: Solved, one: Pressed) -> list[str]:

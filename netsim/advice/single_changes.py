@@ -115,6 +115,7 @@ class SingleChanges:
     def __init__(self, result: Result) -> None:
         self._amplifier, self._solved, self._swr = result.amplifier, result.solved, result.swr
         self._description = result.solved.description
+        self._plate_load = float(result.solved.assembly.stage.plate_load[0])
         self._bands = sorted(set(self._solved.assembly.band_index.tolist()))
         self.pressed = list(pressed_findings(self._solved, result.verdict.findings))
 
@@ -131,7 +132,9 @@ class SingleChanges:
     @cached_property
     def _pools(self) -> list[tuple[BandNetworks, Picks, Outcome]]:
         wanting = {one.band for one in self._wanting if one.finding.code not in _OF_PARTS_ALONE}
-        choices = choices_of(self._description, self._solved.assembly.wound, sorted(wanting))
+        choices = choices_of(
+            self._description, self._solved.assembly.wound, self._plate_load, sorted(wanting)
+        )
         pools = []
         for networks in grouped(self._amplifier, self._description, choices) if choices else ():
             picks = band_picks(networks, self.before)
@@ -214,7 +217,7 @@ class SingleChanges:
         list of Tried
             A dozen or so, on the finding's band alone, the one that leaves it least used first.
         """
-        choices = choices_of(self._description, self._solved.assembly.wound, [one.band])
+        choices = choices_of(self._description, self._solved.assembly.wound, self._plate_load, [one.band])
         networks = BandNetworks(self._amplifier, self._description, choices)
         picks = nearest_picks(networks, self.before)
         tried = []

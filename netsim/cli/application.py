@@ -1,5 +1,6 @@
 """The command ``netsim``: its subcommands, and what becomes of whatever they raise."""
 
+import codecs
 import errno
 import importlib
 import io
@@ -25,6 +26,7 @@ from netsim.errors import (
 )
 
 PROGRAM = "netsim"
+_PLAIN = "netsim.plain"
 _FULL = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO}
 _EXAMPLES = (
     ("netsim check circuits/new-tube.toml", "what fails, why, and what to change"),
@@ -164,16 +166,28 @@ def _invoke(arguments: list[str], manner: Manner) -> int:
     return status
 
 
+def _plainly(error: UnicodeError) -> tuple[str | bytes, int]:
+    """Spell what an encoding lacks: our own signs in plain letters, all else by its number."""
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    from netsim.report.terminal.fitting import PLAIN_SIGNS
+
+    lacking = error.object[error.start : error.end]
+    spelt = "".join(PLAIN_SIGNS.get(character, character) for character in lacking)
+    return spelt.encode("ascii", "backslashreplace").decode("ascii"), error.end
+
+
 def _prepare_streams() -> None:
     """Have somewhere to write to, and write out what a terminal's encoding lacks instead of failing."""
+    codecs.register_error(_PLAIN, _plainly)
     for name in ("stdout", "stderr"):
         if getattr(sys, name) is None:  # closed by the caller
             setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115
-        getattr(getattr(sys, name), "reconfigure", lambda **_: None)(errors="backslashreplace")
+        getattr(getattr(sys, name), "reconfigure", lambda **_: None)(errors=_PLAIN)
     if isinstance(getattr(sys.stdout, "buffer", None), io.RawIOBase):
         # Under PYTHONUNBUFFERED a long write that is cut short would count as done.
         number, encoding = sys.stdout.fileno(), sys.stdout.encoding
-        sys.stdout = open(number, "w", encoding=encoding, errors="backslashreplace", closefd=False)  # noqa: SIM115
+        sys.stdout = open(number, "w", encoding=encoding, errors=_PLAIN, closefd=False)  # noqa: SIM115
 
 
 def _abandon_stdout() -> None:

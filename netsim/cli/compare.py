@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from netsim.cli.excerpt import shown_name
 from netsim.cli.options import Manner, announce, debug_option, engine_option, json_option
 from netsim.errors import NOTHING_OVER
 
@@ -77,6 +78,7 @@ def command(
 def _write_page(found: "Comparison", output: str) -> None:
     """Draw the page and put it where it is wanted."""
     from netsim.advice.coverage_maps import load_maps
+    from netsim.cli.console import write_utf8
     from netsim.output import write_text
     from netsim.report.page import comparison_page
 
@@ -84,7 +86,7 @@ def _write_page(found: "Comparison", output: str) -> None:
     first, second = (load_maps(walked.amplifier, names) for walked in found.results)
     text = comparison_page.render(found, (first, second))
     if output == "-":
-        sys.stdout.write(text)
+        write_utf8(text)
         return
     write_text(Path(output), text)
-    click.echo(f"Wrote {click.format_filename(output)}; next: open it in a browser.", err=True)
+    click.echo(f"Wrote {shown_name(output)}; next: open it in a browser.", err=True)

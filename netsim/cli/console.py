@@ -5,7 +5,7 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, TextIO
+from typing import TYPE_CHECKING, Any, TextIO
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -18,15 +18,37 @@ def paper(stream: TextIO) -> "Console":
     """Give a console on a stream; rich leaves colour away for pipes and under ``NO_COLOR``."""
     from rich.console import Console
 
+    from netsim.report.terminal.fitting import fitted
+
     class Paper(Console):
         """Lets a closed pipe through, where rich would exit with a status of its own."""
 
         def on_broken_pipe(self) -> None:
             raise
 
+        def print(self, *objects: Any, **how: Any) -> None:
+            """Print what fits the stream of it, with no figure cut."""
+            super().print(*(fitted(renderable, self) for renderable in objects), **how)
+
     console = Paper(file=stream, highlight=False, markup=False, emoji=False)
     console.width = min(console.width, COLUMNS)
     return console
+
+
+def write_utf8(text: str) -> None:
+    """Write a file's text on standard output: UTF-8 whatever the locale; a screen gets what it can show.
+
+    On a screen what would move the cursor or turn the line is written out.
+    """
+    if sys.stdout.isatty():
+        from netsim.report.terminal.fitting import spelt
+
+        signs = {c: spelt(c, sys.stdout.encoding) for c in set(text) - {"\n", "\r", "\t"}}
+        sys.stdout.write("".join(signs.get(character, character) for character in text))
+        return
+    sys.stdout.flush()
+    sys.stdout.buffer.write(text.encode("utf-8"))
+    sys.stdout.buffer.flush()
 
 
 @contextmanager
@@ -48,8 +70,9 @@ def write_proposal(path: str, text: str) -> None:
     """Write a proposed amplifier file, and say what is worth running next."""
     import click
 
+    from netsim.cli.excerpt import shown_name
     from netsim.output import write_text
 
     write_text(Path(path), text)
-    shown = click.format_filename(path)
+    shown = shown_name(path)
     click.echo(f"Wrote {shown}. Next: netsim check {shown}", err=True)

@@ -13,6 +13,16 @@ if TYPE_CHECKING:
     from netsim.analysis import Engine
 
 
+LOWEST_Q, HIGHEST_Q = 0.1, 1000
+
+
+def _permitted(context: click.Context, parameter: click.Parameter, value: float | None) -> float | None:
+    # Written so that what is no number is refused, too.
+    if value is not None and not LOWEST_Q <= value <= HIGHEST_Q:
+        raise click.BadParameter(f"a loaded Q of {LOWEST_Q} to {HIGHEST_Q} is wanted; found {value}")
+    return value
+
+
 @click.command("design", short_help="Fill in coils and paddings for a loaded Q.")
 @file_argument
 @click.option("-o", "--output", "target", metavar="NEW", required=True, help="Where the completed file goes.")
@@ -26,7 +36,12 @@ if TYPE_CHECKING:
     help="loaded: plate load over reactance on the plate side; stored-energy: Q1 + Q2.",
 )
 @click.option(
-    "--target", "aim", type=click.FloatRange(min=0.1), metavar="Q", help="Instead of limits.target_loaded_q."
+    "--target",
+    "aim",
+    type=float,
+    callback=_permitted,
+    metavar="Q",
+    help=f"Instead of limits.target_loaded_q; {LOWEST_Q} to {HIGHEST_Q}.",
 )
 @json_option
 @engine_option

@@ -1,5 +1,6 @@
 """The line of the user's file that a problem is about, with a mark under the place."""
 
+import os
 import re
 import unicodedata
 from dataclasses import dataclass
@@ -72,3 +73,8 @@ def _cells(text: str) -> int:
     wide = sum(unicodedata.east_asian_width(character) in "WF" for character in text)
     combining = sum(unicodedata.combining(character) != 0 for character in text)
     return len(text) + wide - combining
+
+
+def shown_name(path: str | os.PathLike[str]) -> str:
+    """Make a file's name fit for a terminal; bytes that are no text are shown as such."""
+    return one_line(os.fsencode(path).decode("utf-8", "backslashreplace"))

@@ -23,20 +23,19 @@ def command(code: str | None) -> int:
     from netsim.report.terminal import result_text as terminal
 
     known = explanations()
-    console = paper(sys.stdout)
     if code is None:
-        console.print(terminal.render_codes(known))
+        paper(sys.stdout).print(terminal.render_codes(known))
         return 0
     if code.strip().lower() == "file":
         from netsim.description.key_reference import key_rows
         from netsim.report.terminal import key_reference_text
 
-        console.print(key_reference_text.render(key_rows()))
+        paper(sys.stdout).print(key_reference_text.render(key_rows()))
         return 0
     wanted = code.strip().lower().replace("-", "_")
     if wanted not in known:
         near = difflib.get_close_matches(wanted[:64], known, n=1)
         hint = f"did you mean {near[0]}?" if near else "netsim explain lists all of them"
         raise UsageError(Problem("unknown_code", f"there is no code {code[:64]!r}; {hint}"))
-    console.print(terminal.render_explanation(wanted, known[wanted]))
+    paper(sys.stdout).print(terminal.render_explanation(wanted, known[wanted]))
     return 0

@@ -1,6 +1,5 @@
 """``netsim export``: a band for other programs."""
 
-import sys
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -9,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from netsim.cli.completion import complete_band
+from netsim.cli.excerpt import shown_name
 from netsim.cli.options import announce, debug_option, engine_option, file_argument
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ def command(
 ) -> int:
     """Write one band of FILE as a SPICE netlist, Touchstone file, table or JSON."""
     from netsim.analysis import SAMPLES, analyse
-    from netsim.cli.console import doing
+    from netsim.cli.console import doing, write_utf8
     from netsim.description.reader import read
     from netsim.errors import NOTHING_OVER
     from netsim.output import demand_writable, write_text
@@ -66,10 +66,10 @@ def command(
     row = walked.row(band, hertz)
     text = _rendering(form)(walked if hertz is None else _narrowed(walked, row), row)
     if output in (None, "-"):
-        sys.stdout.write(text)
+        write_utf8(text)
         return NOTHING_OVER
     write_text(Path(output), text)
-    shown = click.format_filename(output)
+    shown = shown_name(output)
     click.echo(f"Wrote {shown}; next: {_NEXT[form].format(path=shown)}", err=True)
     return NOTHING_OVER
 

@@ -42,12 +42,12 @@ def command(manner: Manner, file: str, target: str | None, force: bool, engine: 
 
         sys.stdout.write(bench_json.dump_fit(found))
     else:
-        from netsim.cli.console import paper
+        from netsim.cli.console import paper, write_utf8
         from netsim.report.terminal import fit_text
 
         paper(sys.stdout).print(fit_text.render(found, file))
         # As it is: a wrapped line would be no diff.
-        sys.stdout.write(found.diff)
+        write_utf8(found.diff)
     if target is not None and found.explained:
         write_proposal(target, found.text)
     elif target is not None:

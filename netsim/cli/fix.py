@@ -61,12 +61,12 @@ def command(
 
         sys.stdout.write(advice_json.dump_fix(found, singles))
     else:
-        from netsim.cli.console import paper
+        from netsim.cli.console import paper, write_utf8
         from netsim.report.terminal import fix_text
 
         paper(sys.stdout).print(fix_text.render(found, singles, everything=everything))
         # As it is: a wrapped line would be no diff.
-        sys.stdout.write(fix_text.short_diff(found))
+        write_utf8(fix_text.short_diff(found))
     if target is not None:
         write_proposal(target, found.text)
     return NOTHING_OVER

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from netsim.cli.excerpt import shown_name
 from netsim.cli.options import debug_option
 from netsim.errors import OutputError, Problem
 
@@ -36,9 +37,9 @@ def command(file: str, ideal: bool) -> int:
     kept = "" if _create(schema, SCHEMA_PATH.read_text(encoding="utf-8")) else " (was there, and was kept)"
     if not _create(target, template(ideal=ideal)):
         raise OutputError(_there_already(file))
-    shown = click.format_filename(file)
+    shown = shown_name(file)
     click.echo(
-        f"Wrote {shown}, and {click.format_filename(schema)}{kept} for editors that check TOML.\n"
+        f"Wrote {shown}, and {shown_name(schema)}{kept} for editors that check TOML.\n"
         f"Next: write your amplifier's figures into it, then: netsim check {shown}",
         err=True,
     )

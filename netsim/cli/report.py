@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from netsim.cli.excerpt import shown_name
 from netsim.cli.options import announce, debug_option, engine_option, file_argument, swr_option
 
 if TYPE_CHECKING:
@@ -34,7 +35,7 @@ def command(file: str, output: str | None, page: str | None, swr: float | None, 
     if page is not None:
         return _check(page, file, swr, engine)
     from netsim.api.result import analyse, page_of
-    from netsim.cli.console import doing
+    from netsim.cli.console import doing, write_utf8
     from netsim.description.reader import read
     from netsim.errors import NOTHING_OVER
     from netsim.output import demand_writable, write_text
@@ -51,11 +52,11 @@ def command(file: str, output: str | None, page: str | None, swr: float | None, 
     with doing("searching taps and the smallest change, drawing the page"):
         text = page_of(solved.analysis)
     if output == "-":
-        sys.stdout.write(text)
+        write_utf8(text)
         return NOTHING_OVER
     write_text(target, text)
     told = ", ".join(f"{count} {state.replace('_', ' ')}" for state, count in solved.counts.items())
-    click.echo(f"{told}.\nWrote {click.format_filename(target)}; next: open it in a browser.", err=True)
+    click.echo(f"{told}.\nWrote {shown_name(target)}; next: open it in a browser.", err=True)
     return NOTHING_OVER
 
 

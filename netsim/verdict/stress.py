@@ -25,6 +25,9 @@ from netsim.solvers.solution import Solution
 SAMPLES = 512
 """Of one period, for peaks of waveforms: they meet a peak of the tenth order within 2e-3 of its own height."""
 
+_WAVES = 4096
+"""Waveforms computed at a time, which take some 40 MB."""
+
 
 @dataclass(frozen=True)
 class Stress:
@@ -257,10 +260,14 @@ def peak(phasors: ComplexArray, direct: FloatArray, samples: int = SAMPLES) -> F
         How many a period; 512 meet a peak of the tenth order within 2e-3 of its own height.
     """
     # By Fourier synthesis: a product of matrices would be split over threads, which takes longer than the work.
-    spectrum = np.zeros((len(phasors), samples // 2 + 1), dtype=np.complex128)
-    spectrum[:, 1 : phasors.shape[1] + 1] = phasors
-    wave = np.fft.irfft(spectrum, samples) * (samples / 2)
-    return np.asarray(np.maximum(direct + wave.max(axis=1), -direct - wave.min(axis=1)))
+    highest = np.empty(len(phasors))
+    for start in range(0, len(phasors), _WAVES):
+        some = slice(start, start + _WAVES)
+        spectrum = np.zeros((len(highest[some]), samples // 2 + 1), dtype=np.complex128)
+        spectrum[:, 1 : phasors.shape[1] + 1] = phasors[some]
+        wave = np.fft.irfft(spectrum, samples) * (samples / 2)
+        highest[some] = np.maximum(direct[some] + wave.max(axis=1), -direct[some] - wave.min(axis=1))
+    return highest
 
 
 def heat(branch: Branch, current: ComplexArray, voltage: ComplexArray, orders: FloatArray) -> FloatArray:

@@ -265,14 +265,15 @@ def test_ratings_are_the_next_preferred_number_that_is_not_close_for_all_that_a_
     # Derived: 3153 V with the antenna off over 0.9 is 3504 V; of 3.15, 4.0 and 5.0 (ISO 3, R10) the second.
 
 
-def test_more_than_four_times_a_rating_is_not_proposed(circuits):
+def test_a_rating_that_is_far_too_low_is_asked_whether_it_is_a_slip(circuits):
     text = (circuits / "old-tubes.toml").read_text(encoding="utf-8")
     slip = text.replace('current_rating = "20 A"\npower', 'current_rating = "20 mA"\npower')
     assert slip != text
     finding = found(remedied(loads(slip, "slip.toml")), "part_current", "40 m", part="coil")
-    assert finding.remedies == ()
-    assert "more than four times" in finding.fix
-    assert "slip" in finding.fix
+    (edit,) = finding.remedies[0].edits
+    assert edit.key == "network.coil.current_rating"
+    assert finding.remedies[0].clears
+    assert "is 20 mA a slip?" in finding.fix
 
 
 def test_a_gap_is_replaced_by_a_rating(circuits):

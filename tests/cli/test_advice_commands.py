@@ -127,3 +127,11 @@ def test_mistakes_are_told_and_exit_2(circuits, bare, tmp_path, capsys, argument
     names = {"old": circuits / "old-tubes.toml", "bare": bare, "new": tmp_path / "new.toml"}
     assert run([argument.format(**names) for argument in arguments]) == 2
     assert words in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("aim", ["inf", "nan", "1e300", "-1", "0", "0.09", "1000.1"])
+def test_a_loaded_q_that_no_design_has(netsim, circuits, tmp_path, aim):
+    run = netsim("design", circuits / "new-tube.toml", "-o", tmp_path / "new.toml", "--target", aim)
+    assert run.status == 2
+    assert "0.1 to 1000" in run.err
+    assert not (tmp_path / "new.toml").exists()

@@ -103,6 +103,15 @@ def test_no_harmonic_on_one_side():
     )
 
 
+@pytest.mark.parametrize(("level", "counts"), [(-29.0, True), (-31.0, True), (-69.0, True), (-71.0, False)])
+def test_orders_are_compared_down_to_70_db_below_the_fundamental(level, counts):
+    """Contract: every order that either has above -70 dBc. Derived: one twice as large is 6.02 dB off."""
+    size = 10 ** (level / 20)
+    one, other = (Spectrum(np.array([300, 300 * size * factor]), 2500.0, 0.9, 0.5) for factor in (1.0, 0.5))
+    # 0.5 of what lies near the limit may fall below it: the larger of the two counts.
+    assert difference(one, other).decibel == (pytest.approx(6.0206, abs=1e-4) if counts else 0.0)
+
+
 def test_harmonics_of_a_wave_at_uneven_times():
     """Derived: amplitudes put in; cross-solver: numpy's own least squares on the same samples, noise included."""
     rng = np.random.default_rng(7)

@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 
 from netsim.advice.change import Edit, plain_edit, quantity_edit, written
-from netsim.advice.preferred_values import E12, HIGHEST_RATING, rating_for, step_down, step_up
+from netsim.advice.preferred_values import E12, SLIP, rating_for, step_down, step_up
 from netsim.analysis.box.drive import design, take
 from netsim.circuit.assembly import heat_path
 from netsim.circuit.box.preferred_values import E24, nearest
@@ -94,12 +94,12 @@ def _less_current(solved: Solved, finding: Finding) -> Iterator[Candidate]:
 def _rating(
     finding: Finding, path: tuple[str | int, ...], unit: str, words: str, description: Description
 ) -> Iterator[Candidate]:
-    """Raise a rating to the next preferred number, if it is one that can be had."""
+    """Raise a rating to the next preferred number that holds."""
     value, limit = finding.value or 0.0, finding.limit or 0.0
     wanted = rating_for(value, description.limits.close_to_rating)
-    if wanted <= HIGHEST_RATING * limit:
-        edit = quantity_edit(path, wanted, unit)
-        yield Candidate(f"{words} {edit.text} instead of {written(limit, unit)}", (edit,), "limits")
+    edit, now = quantity_edit(path, wanted, unit), written(limit, unit)
+    slip = f" (is {now} a slip?)" if wanted > SLIP * limit else ""
+    yield Candidate(f"{words} {edit.text} instead of {now}{slip}", (edit,), "limits")
 
 
 def _less_stored(finding: Finding, description: Description) -> Iterator[Candidate]:

@@ -150,7 +150,8 @@ def fix(
 def _searched(amplifier: Amplifier, before: Result, budget: int) -> Found:
     """Search with the topology as it is, then whether the other one takes less."""
     description = amplifier.description
-    choices = choices_of(description, assemble(amplifier).wound)
+    assembly = assemble(amplifier)
+    choices = choices_of(description, assembly.wound, float(assembly.stage.plate_load[0]))
     groups, standing = _parts(amplifier, before)
     best = search(amplifier, choices, groups, standing, budget=budget)
     assert best is not None  # the amplifier as it stands is among the configurations
@@ -161,7 +162,8 @@ def _searched(amplifier: Amplifier, before: Result, budget: int) -> Found:
     if topology is None:
         return best
     changed = applied(description, topology.edits)
-    choices = choices_of(changed, assemble(amplifier, changed).wound)
+    assembly = assemble(amplifier, changed)
+    choices = choices_of(changed, assembly.wound, float(assembly.stage.plate_load[0]))
     left = max(budget - best.networks, 0)
     other = search(amplifier, choices, groups, (topology, *standing), beat, left)
     return other or best

@@ -10,11 +10,8 @@ from netsim.advice.band_changes import Choices
 from netsim.advice.band_networks import BandNetworks, Picks
 from netsim.advice.change import WEIGHTS
 from netsim.advice.outcome import CLOSE, OVER, IntArray, Outcome
-from netsim.advice.part_changes import asked_rating
-from netsim.advice.preferred_values import HIGHEST_RATING
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.tuning import BoolArray
-from netsim.verdict.judged import Check
 
 _MOST_ALIKE = 16
 """Combinations of one variant and one weight that are looked at."""
@@ -32,12 +29,6 @@ _SHARED = {
     for code in ("part_current", "part_reactive_power")
 }
 """What a padding changes although the match stays the same: it takes current off the variable part."""
-
-BEYOND = 2 * HIGHEST_RATING
-"""A use so far above a rating that neither another part nor half the power brings it within."""
-
-Standing = Set[tuple[Check, int]]
-"""Checks of a band, by its index, that nothing brings within."""
 
 
 class Key(NamedTuple):
@@ -130,7 +121,7 @@ def least_weights(networks: BandNetworks, feasible: Sequence[BoolArray]) -> tupl
     return over, weight
 
 
-def price(networks: BandNetworks, feasible: Sequence[BoolArray], standing: Standing = frozenset()) -> Pricing:
+def price(networks: BandNetworks, feasible: Sequence[BoolArray]) -> Pricing:
     """Solve all combinations that can be the best, and price them.
 
     Parameters
@@ -139,8 +130,6 @@ def price(networks: BandNetworks, feasible: Sequence[BoolArray], standing: Stand
         With given parts.
     feasible : sequence of ndarray of bool
         From ``networks.feasible()``.
-    standing : set of (Check, int)
-        What is not counted, because nothing helps.
 
     Notes
     -----
@@ -160,7 +149,7 @@ def price(networks: BandNetworks, feasible: Sequence[BoolArray], standing: Stand
         if len(more):
             picks = Picks.joined([picks, more])
             outcome = networks.outcome(picks)
-    return _priced(networks, picks, outcome, standing)
+    return _priced(networks, picks, outcome)
 
 
 def _cheapest(number: int, choice: Choices, possible: BoolArray) -> Picks:
@@ -188,7 +177,8 @@ def _relieved(picks: Picks, outcome: Outcome, bands: int) -> BoolArray:
     Not where so many bands want one that a part of higher rating takes less.
     """
     over = (outcome.state == OVER).any(axis=1)
-    reach = _within_reach(outcome)
+    # What is infinite no rating holds.
+    reach = np.isfinite(outcome.strain.max(axis=1))
     found = np.zeros(len(picks), dtype=np.bool_)
     for part in {part for part, _ in _SHARED}:
         rows = [
@@ -239,7 +229,7 @@ def _picks(number: int, choice: Choices, variant: IntArray, place: IntArray) -> 
     return Picks(np.full(len(variant), number), variant, place // loads, place % loads)
 
 
-def _priced(networks: BandNetworks, picks: Picks, outcome: Outcome, standing: Standing) -> Pricing:
+def _priced(networks: BandNetworks, picks: Picks, outcome: Outcome) -> Pricing:
     weight = np.array(
         [
             networks.choices[b].weight[v, t, k]
@@ -247,13 +237,9 @@ def _priced(networks: BandNetworks, picks: Picks, outcome: Outcome, standing: St
         ],
         dtype=np.intp,
     )
-    state = outcome.state.copy()
-    index = np.array([choice.index for choice in networks.choices])[picks.band]
-    for place, check in enumerate(outcome.checks):
-        for band in {band for known, band in standing if known == check}:
-            state[place][:, index == band] = np.minimum(state[place][:, index == band], CLOSE)
-    over, close = ((state == which).sum(axis=1) for which in (OVER, CLOSE))
-    reach = _within_reach(outcome)
+    over, close = ((outcome.state == which).sum(axis=1) for which in (OVER, CLOSE))
+    # What is infinite no rating holds.
+    reach = np.isfinite(outcome.strain.max(axis=1))
     parts = sorted(
         {
             check.part
@@ -269,43 +255,10 @@ def _priced(networks: BandNetworks, picks: Picks, outcome: Outcome, standing: St
     )
     by_part = np.zeros((2, 1 + len(parts), len(picks)), dtype=np.intp)
     for place, part in enumerate(of):
-        # A rating that would have to be far higher is out of the question: such a pick stays over.
         by_part[0, part] += np.where(reach[place], over[place], 0)
         by_part[0, 0] += np.where(reach[place], 0, over[place])
         by_part[1, part] += close[place]
     return Pricing(networks, picks, weight, parts, by_part[0], by_part[1], outcome.off_target, outcome)
-
-
-def _within_reach(outcome: Outcome) -> BoolArray:
-    """Tell of each check and column whether a rating that can be asked for clears it, at every point."""
-    highest = outcome.strain.max(axis=1)
-    close = outcome.close[:, None]
-    found = highest <= close * HIGHEST_RATING
-    # Within a step of preferred numbers below four times the rating the next one may be too much.
-    for place, column in np.argwhere(found & (highest > close * HIGHEST_RATING / 1.3)):
-        if outcome.rating[place] is not None:
-            limit = float(np.nanmax(outcome.limit[place, :, column]))
-            value = float(highest[place, column]) * limit
-            found[place, column] = asked_rating(value, limit, float(outcome.close[place])) is not None
-    return np.asarray(found)
-
-
-def beyond_reach(pricings: Sequence[Pricing], feasible: Sequence[Sequence[BoolArray]]) -> Standing:
-    """Return what is so far over in every combination that nothing that is tried can bring it within.
-
-    Bands that are not matched with these parts are left out: other parts may match them.
-    """
-    found = set()
-    for priced, fits in zip(pricings, feasible, strict=True):
-        outcome, choices = priced.outcome, priced.networks.choices
-        matched = np.array([possible.any() for possible in fits])
-        for place, check in enumerate(outcome.checks):
-            if outcome.rating[place] is not None:
-                least = np.full(len(choices), np.inf)
-                np.minimum.at(least, priced.picks.band, outcome.strain[place].max(axis=0))
-                beyond = matched & (least > BEYOND) & np.isfinite(least)
-                found |= {(check, choices[band].index) for band in np.flatnonzero(beyond)}
-    return frozenset(found)
 
 
 PART = WEIGHTS["part"]

@@ -9,7 +9,8 @@ from netsim.advice.band_networks import BandNetworks, as_they_stand
 from netsim.advice.change import Change, applied, edits_of, together, with_contacts
 from netsim.advice.fix.search import Found
 from netsim.advice.outcome import CLOSE, OVER, Outcome
-from netsim.advice.part_changes import asked_rating, capacitor, higher_ratings
+from netsim.advice.part_changes import capacitor, higher_ratings
+from netsim.advice.preferred_values import rating_for
 from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier
 
@@ -107,8 +108,8 @@ def raised(description: Description, outcome: Outcome, replaced: Collection[str]
         if rating is None or state[place] < CLOSE or check.part not in {*over, *replaced}:
             continue
         limit = float(np.nanmax(outcome.limit[place]))
-        wanted = asked_rating(float(outcome.strain[place].max()) * limit, limit, float(outcome.close[place]))
-        if wanted is not None and getattr(description.network, check.part, None) is not None:
+        wanted = rating_for(float(outcome.strain[place].max()) * limit, float(outcome.close[place]))
+        if getattr(description.network, check.part, None) is not None:
             ratings = asked.setdefault(check.part, {})
             ratings[rating] = max(ratings.get(rating, 0.0), wanted)
     return [higher_ratings(description, part, ratings) for part, ratings in asked.items()]

@@ -10,7 +10,7 @@ import numpy as np
 from netsim.advice.band_changes import Choices
 from netsim.advice.band_networks import BandNetworks, grouped
 from netsim.advice.change import Change, applied, edits_of
-from netsim.advice.fix.pricing import PART, Key, Pricing, Standing, beyond_reach, least_weights, price
+from netsim.advice.fix.pricing import PART, Key, Pricing, least_weights, price
 from netsim.advice.outcome import IntArray
 from netsim.circuit.tuning import BoolArray
 from netsim.description.reader import Amplifier
@@ -151,8 +151,7 @@ def search(
     first what their parts weigh, then with what the closed-form match says the bands need at least; the
     search ends when no bound is below the best found. Where no configuration clears everything, only the
     twelve with the best bounds are solved; where the budget ends first, or 150 in turn leave no less over,
-    those reached by then: what remains over need not be the least possible. What is over by so much that
-    neither another part nor half the power helps is not counted.
+    those reached by then: what remains over need not be the least possible.
     """
     run = _Search(amplifier, grouped(amplifier, applied(amplifier.description, edits_of(standing)), choices))
     numbers = itertools.count()
@@ -192,7 +191,6 @@ class _Search:
     def __init__(self, amplifier: Amplifier, base: Sequence[BandNetworks]) -> None:
         self._amplifier, self._base = amplifier, base
         self._each = WITH_TUBE if amplifier.description.tube is not None else 1
-        self._stands: Standing | None = None
         self.tried = self.spent = 0
 
     def open(self, entry: _Open, waiting: list[_Open]) -> None:
@@ -205,17 +203,11 @@ class _Search:
 
     def price(self, entry: _Open) -> Found:
         """Solve what can be the best of a configuration."""
-        pricings = self._pricings(entry)
-        if self._stands is None:
-            self._stands = beyond_reach(pricings, entry.feasible)
-            pricings = self._pricings(entry) if self._stands else pricings
+        each = zip(entry.groups or [], entry.feasible, strict=True)
+        pricings = [price(group, feasible) for group, feasible in each]
         self.tried += sum(len(pricing.picks) for pricing in pricings)
         self.spent += _PRICING + self._each * sum(pricing.outcome.networks for pricing in pricings)
         return _best_of(entry.configuration, pricings)
-
-    def _pricings(self, entry: _Open) -> list[Pricing]:
-        each = zip(entry.groups or [], entry.feasible, strict=True)
-        return [price(group, feasible, self._stands or frozenset()) for group, feasible in each]
 
 
 def _opened(amplifier: Amplifier, entry: _Open, base: Sequence[BandNetworks]) -> _Open | None:

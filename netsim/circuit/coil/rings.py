@@ -210,19 +210,20 @@ def _solve(placed: list[PlacedRun], number: Floats) -> tuple[Floats, Floats, Flo
     height = place[:, np.newaxis] + wire[:, np.newaxis] * np.sin(angle)
 
     rings = np.arange(place.size)
-    one, two = np.triu_indices(place.size, 1)
     every = np.empty((rings.size, count, rings.size, count))
-    pairs = coaxial_circles(
-        radius[one, :, np.newaxis],
-        radius[two, np.newaxis, :],
-        height[one, :, np.newaxis] - height[two, np.newaxis, :],
-    )
-    every[one, :, two, :] = pairs
-    every[two, :, one, :] = np.swapaxes(pairs, 1, 2)
+    # A ring with those before it at a time: what the factors need of a symmetric matrix, in the least memory.
+    for ring in rings[1:]:
+        every[ring, :, :ring, :] = coaxial_circles(
+            radius[ring, :, np.newaxis, np.newaxis],
+            radius[:ring],
+            height[ring, :, np.newaxis, np.newaxis] - height[:ring],
+        )
     every[rings, :, rings, :] = _own(radius, height, wire, angle)
     size = rings.size * count
     of_ring = np.repeat(np.eye(rings.size), count, axis=0)
-    flux = cho_solve(cho_factor(every.reshape(size, size), lower=True), of_ring)
+    # Transposed it lies as the library wants it, which would copy it otherwise.
+    factors = cho_factor(every.reshape(size, size).T, lower=False, overwrite_a=True, check_finite=False)
+    flux = cho_solve(factors, of_ring, check_finite=False)
     inductance = np.linalg.inv(of_ring.T @ flux)
     filaments = (flux @ inductance).reshape(rings.size, count, rings.size)
     # Length over width; the length is that of the helix, the width its share of the wire's circumference.

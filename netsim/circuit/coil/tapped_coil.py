@@ -3,7 +3,7 @@
 All of it are sums over the turns' matrices: the turns in use are one stretch, each shorted loop another.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields, replace
 from typing import NamedTuple
 
@@ -23,6 +23,8 @@ Size = tuple[int, str]
 
 _STEP = 0.005
 _STEEPEST = 8.0
+_MOST_NUMBERS = 2_000_000
+"""Of an array over places, turns and filaments, so that thousands of places on a long coil take some 100 MB."""
 
 
 @dataclass(frozen=True)
@@ -164,6 +166,24 @@ def tapped_coil(
     places, hertz = np.broadcast_arrays(
         np.atleast_1d(np.asarray(turns, dtype=float)), np.asarray(frequency, dtype=float)
     )
+    places_at_a_time = _places_at_a_time(winding)
+    if places.size > places_at_a_time:
+        return _joined(
+            tapped_coil(
+                winding,
+                places[some],
+                hertz[some],
+                _of(q_allowance, some, places.size),
+                None if measured_q is None else _of(measured_q, some, places.size),
+                contacts=contacts,
+                scale={size: _of(factor, some, places.size) for size, factor in (scale or {}).items()},
+                lead_inductance=None if lead_inductance is None else _of(lead_inductance, some, places.size),
+                strap_inductance=None
+                if strap_inductance is None
+                else _of(strap_inductance, some, places.size),
+            )
+            for some in (slice(n, n + places_at_a_time) for n in range(0, places.size, places_at_a_time))
+        )
     active = winding.snapped(places)
     (taps, tones), where = np.unique(np.stack([active, hertz]), axis=1, return_inverse=True)
     where = where.reshape(-1)
@@ -213,6 +233,22 @@ def tapped_coil(
         free_end_resonance=resonance,
         thin_conductor=_thin_conductor(winding, active, hertz),
     )
+
+
+def _places_at_a_time(winding: Winding) -> int:
+    """Bound the places by the largest arrays over them: filaments' currents, heat of every turn by stretch."""
+    turns, filaments = turn_matrices(winding.sections).squares.shape
+    return max(1, _MOST_NUMBERS // int(turns * max(filaments, len(winding.loop_edges) + 1)))
+
+
+def _of(values: ArrayLike, some: slice, count: int) -> Floats:
+    """Take what belongs to some of the places of values that are scalar or one for each."""
+    return np.broadcast_to(np.asarray(values, dtype=float), (count,))[some]
+
+
+def _joined(blocks: Iterable[TappedCoil]) -> TappedCoil:
+    columns = zip(*([getattr(b, e.name) for e in fields(b)] for b in blocks), strict=True)
+    return TappedCoil(*(np.concatenate(column) for column in columns))
 
 
 def stretch_ends(winding: Winding, turns: Floats) -> tuple[Floats, Floats]:

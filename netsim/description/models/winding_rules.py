@@ -165,7 +165,7 @@ def coil(coil: "coil_models.Coil") -> Iterator[Breach]:
         before = coil.winding[index - 1] if index else None
         if part.gap is not None and (index or part.perpendicular):
             yield from _gap(part, before, ("winding", index, "gap"))
-    solved = sum(section.turns for section in coil.winding if section.kind == "solenoid")
+    solved = _solved_turns(coil)
     if solved > _MOST_TURNS:
         yield Breach(
             ("winding",),
@@ -208,6 +208,19 @@ def coils(network: "models.Network") -> Iterator[Breach]:
             if first.gap is not None and not first.perpendicular:
                 yield from _gap(first, before, (name, "winding", 0, "gap"))
             before = part.winding[-1]
+    if network.output_coil is not None and network.output_coil.is_placed:
+        solved = sum(_solved_turns(part) for part in (network.coil, network.output_coil))
+        if solved > _MOST_TURNS:
+            yield Breach(
+                ("output_coil", "winding"),
+                "too_many_turns",
+                f"the solenoids of two coils whose places are given can have {_MOST_TURNS} turns in all, since every "
+                f"turn is solved with every other; found {solved:g}: give a coupling instead of the gap",
+            )
+
+
+def _solved_turns(coil: "coil_models.Coil") -> float:
+    return sum(section.turns for section in coil.winding if section.kind == "solenoid")
 
 
 def band(band: "models.Band") -> Iterator[Breach]:

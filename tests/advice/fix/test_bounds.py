@@ -13,8 +13,8 @@ BUDGET = 8_000
 _RATING = re.compile(r'((?:current|voltage|power|reactive_power)_rating = ")([\d.]+)( )')
 
 SLIPS = {
-    # What is typed wrongly, and whether ratings within four times what is given clear it.
-    "20 mA for 20 A": ([('current_rating = "20 A"\npower', 'current_rating = "20 mA"\npower')], False),
+    # What is typed wrongly, and whether ratings clear it.
+    "20 mA for 20 A": ([('current_rating = "20 A"\npower', 'current_rating = "20 mA"\npower')], True),
     "four underrated parts": (
         [
             ('power_rating = "10 W"', 'power_rating = "4 W"'),
@@ -24,7 +24,7 @@ SLIPS = {
         ],
         True,
     ),
-    "every rating a hundredth": (0.01, False),
+    "every rating a hundredth": (0.01, True),
     "every rating half": (0.5, True),
     "250 pF of output capacitance": (
         [('output_capacitance = "15 pF"', 'output_capacitance = "250 pF"')],

@@ -237,3 +237,10 @@ def test_coupling_stays_below_one(plain, tmp_path, value):
         plain, tmp_path, ('topology = "pi"', f'topology = "pi-L"\n[network.output_coil]\ncoupling = {value}')
     )
     assert first.key == "network.output_coil.coupling"
+
+
+def test_more_turns_on_one_axis_than_are_solved(wound, tmp_path):
+    first = '[[network.output_coil.winding]]\nkind = "solenoid"\nturns = 10\n'
+    (problem,) = found(wound, tmp_path, (first, first.replace("10", "285") + 'gap = "30 mm"\n'))
+    assert (problem.code, problem.key) == ("too_many_turns", "network.output_coil.winding")
+    assert "300 turns in all" in problem.message

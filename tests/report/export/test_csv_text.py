@@ -42,6 +42,14 @@ def test_numbers_come_back_as_they_were(solved):
                     assert here.loc[(name, "loss"), "value"].item() == stress.loss_watt
 
 
+def test_every_quantity_has_its_own_unit(solved):
+    """Derived: a reactive power is in volt-amperes, heat in watts; `loss_watt` and its kin say so by name."""
+    units = table(solved).groupby("quantity").unit.agg(set)
+    assert units["reactive_power"] == {"VA"}
+    for quantity in ("loss", "output", "plate_dissipation"):
+        assert units[quantity] == {"W"}
+
+
 def test_what_does_not_exist_is_empty(unchecked_plain):
     rows = table(unchecked_plain)
     assert rows[rows.quantity == "worst_relative_difference"].value.isna().all()

@@ -14,6 +14,12 @@ def test_a_note_names_value_and_stress_with_pk_and_rms() -> None:
     assert not note.marked
 
 
+def test_a_note_gives_the_peak_with_direct_voltage() -> None:
+    # Derived: a blocking capacitor holds 2.8 kV of the supply with 150 V of RF on it.
+    stress = PartStress(2950.0, 150.0, 3100.0, 1.2, 0.5)
+    assert "2.95 kV pk" in part_note("blocking_capacitor", "1 nF", stress, None).lines
+
+
 @pytest.mark.parametrize(("state", "first"), [("over", "▲ over 110 %"), ("close", "◆ close 110 %")])
 def test_what_fails_is_marked_with_mark_word_number_and_place(state: str, first: str) -> None:
     made = finding(state=state, case="any_antenna", operating_point="carrier")
