@@ -101,7 +101,7 @@ def test_the_verdict_tells_what_the_samples_show(plain):
         shares = [entry.share for entry in finding.settled_by]
         assert shares == sorted(shares, reverse=True)
         assert len(shares) <= 3
-        assert sum(shares) <= 1.04
+        assert sum(shares) <= 1.06  # of 512 samples
     unsure = [f for f in result.verdict.findings if f.unsure]
     assert unsure
     assert result.verdict.counts["unsure"] == len(unsure)
