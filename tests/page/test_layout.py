@@ -99,7 +99,7 @@ def test_the_first_screen_tells_what_fails_why_and_what_to_change(
 ) -> None:
     """Common practice: whoever has to scroll for the verdict may miss it."""
     page = look(refitted_page)
-    for selector in (".sentence", ".matching", ".causes", "#fails .number"):
+    for selector in (".sentence", ".matching", ".causes", "#fails .number .used"):
         box = page.locator(selector).first.bounding_box()
         assert box is not None
         assert box["y"] + box["height"] <= 900
