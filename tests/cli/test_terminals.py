@@ -76,8 +76,6 @@ def test_names_of_files_do_not_reach_a_terminal_raw(program, circuits, tmp_path)
         path = os.path.join(os.fsencode(tmp_path), name)
         Path(os.fsdecode(path)).write_bytes(source)
         for arguments, status in (
-            (["check", path], 0),
-            (["report", path, "-o", path + b".html"], 0),
             (["export", path, "--band", "20 m", "--format", "csv", "-o", path + b".csv"], 0),
             (["check", path + b".missing"], 2),
         ):
