@@ -161,7 +161,12 @@ def as_it_stands(description: Description, bands: Sequence[int] | None = None) -
 
 
 def variants(
-    description: Description, index: int, wound: Wound, plate_load: float | None = None
+    description: Description,
+    index: int,
+    wound: Wound,
+    plate_load: float | None = None,
+    *,
+    coils: Sequence[float] | None = None,
 ) -> list[Variant]:
     """Return the variants of a band, the present one first.
 
@@ -175,17 +180,15 @@ def variants(
         The windings on which a band counts in turns.
     plate_load : float, optional
         Of the stage [ohm]; with it a coil far from the one that it wants gets the coils around that one, too.
-
-    Notes
-    -----
-    Coils in steps of 5 % from half to 2.6 times the present one, or every tap with as much inductance where the
-    band counts in turns.
+    coils : sequence of float, optional
+        Coils to try [H]; by default steps of 5 % from half to 2.6 times the present one, or every tap with
+        as much inductance where the band counts in turns.
     """
     band = description.bands[index]
     present = Variant(band, ())
     free = _freed(band, index)
     found = [present] if free is present else [present, free]
-    found += _coil_variants(description, index, free, wound, plate_load)
+    found += _coil_variants(description, index, free, wound, plate_load, coils)
     if description.network.topology == "pi-L":
         found += [
             other
@@ -216,7 +219,12 @@ def _listed(settings: Sequence[float | None]) -> str:
 
 
 def _coil_variants(
-    description: Description, index: int, free: Variant, wound: Wound, plate_load: float | None
+    description: Description,
+    index: int,
+    free: Variant,
+    wound: Wound,
+    plate_load: float | None,
+    coils: Sequence[float] | None,
 ) -> list[Variant]:
     band, coil = free.band, wound["coil"]
     if band.coil_turns is not None:
@@ -228,8 +236,8 @@ def _coil_variants(
         ]
     if band.coil is None:
         return []
-    wanted = [band.coil * _COIL_STEP**k for k in _COIL_STEPS]
-    if plate_load is not None:
+    wanted = [band.coil * _COIL_STEP**k for k in _COIL_STEPS] if coils is None else list(coils)
+    if plate_load is not None and coils is None:
         designed = _designed(description, band, plate_load)
         if not wanted[0] <= designed <= wanted[-1]:
             wanted += [designed * _COIL_STEP**k for k in _AROUND]

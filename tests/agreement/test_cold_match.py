@@ -14,7 +14,8 @@ from turned_round import turned_round
 import netsim
 from netsim.analysis.bench.cold_match import PlateResistor, cold_ladder, socket_impedance
 from netsim.circuit.assembly import assemble
-from netsim.circuit.elements import Capacitor, Inductor, Resistor
+from netsim.circuit.elements import Branch, Capacitor, Inductor, Resistor
+from netsim.circuit.ladder import Ladder
 from netsim.circuit.peaking import settings
 from netsim.solvers import spice, two_port
 
@@ -86,6 +87,26 @@ def test_a_resistor_with_leads_by_nodal_analysis(root, monkeypatch, stray):
         alone = ladder.single(row)
         off = replace(alone, branches=alone.branches[:-1])
         assert found[row] == pytest.approx(nodal(off, alone.nodes[-1]), rel=1e-7)
+
+
+def test_strays_of_the_resistor_from_the_antenna(root, monkeypatch):
+    """Its lead in series and its capacitance across both, put together here and solved by two-port analysis."""
+    monkeypatch.chdir(root)
+    amplifier = netsim.read("circuits/new-tube.toml")
+    parts = assemble(amplifier, points=False).parts
+    tune, load, _, _ = settings(parts)
+    resistor = PlateResistor(*(np.asarray(value) for value in (3300.0, 60e-9, 0.8e-12)))
+    found = socket_impedance(amplifier, parts, tune, load, resistor)
+    ladder = turned_round(parts, tune, load, 3300.0)
+    row = np.ones(len(parts))
+    ideal = np.array(np.inf)
+    across = Branch("across", Capacitor.of_quality(0.8e-12 * row, ideal, parts.frequency), "far_end")
+    lead = Branch("lead", Inductor.of_quality(60e-9 * row, ideal, parts.frequency), "far_end", "end")
+    last = Branch("antenna", Resistor(3300.0 * row), "end")
+    whole = Ladder(ladder.frequency, (*ladder.branches[:-1], across, lead, last), ladder.couplings)
+    assert found == pytest.approx(two_port.solve(whole, np.ones(1)).plate_impedance[:, 0], rel=1e-7)
+    plain, _, _ = seen(parts, 3300.0)
+    assert abs(found[-1] - plain[-1]) > 0.5
 
 
 def test_a_match_looks_like_the_antenna_from_behind():

@@ -111,7 +111,9 @@ def _idle(
         if abs(drawn - current) <= _SETTLED * max(drawn, current):
             break
         last = current
-        current = current + (drawn - current) / (1 - slope)
+        current = max(current + (drawn - current) / (1 - slope), 0.0)
+        if current == last:
+            break
         again = integration.steady(circuit, current)
         slope = (idle_current(again.mean - current * circuit.glitch) - drawn) / (current - last)
         found = again

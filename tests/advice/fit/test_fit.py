@@ -161,6 +161,27 @@ def test_limits_cut_the_normal_distribution_off():
     assert np.quantile(found, [0.025, 0.5, 0.975]) == pytest.approx(exact.ppf([0.025, 0.5, 0.975]), abs=0.015)
 
 
+class Bent(Straight):
+    """One number read, of ``x + 0.8 x^2``."""
+
+    def computed(self, copies: Variants):
+        (x,) = copies.values.values()
+        return [x + 0.8 * x**2]
+
+
+def test_a_bent_reading_counts_as_it_is():
+    """Against the distribution itself, summed on a grid: even limits times the reading's normal error."""
+    evidence = Evidence(line_unknowns(1), Bent(None, [-0.1], 0.25))
+    known = posterior(evidence, evidence.fitted().linear, 8192)
+    x = np.linspace(-1, 1, 20001)
+    density = np.exp(-0.5 * ((x + 0.8 * x**2 + 0.1) / 0.25) ** 2)
+    share = np.cumsum(density) / density.sum()
+    exact = np.interp([0.025, 0.5, 0.975], share, x)
+    found = np.quantile(values_at(evidence.inputs, known.places), [0.025, 0.5, 0.975])
+    assert found == pytest.approx(exact, abs=0.05)
+    assert known.share < 0.9
+
+
 def test_without_readings_of_it_an_unknown_stays_even():
     about = Linear(np.array([0.5, 0.5]), np.array([0.0]), np.array([[9.0, 0.0]]))
     found = _within_limits(about, 8192, np.random.default_rng(1))

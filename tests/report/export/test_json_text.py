@@ -44,6 +44,10 @@ PART = {
     "loss_watt",
 }
 FINDING = {
+    "used_low",
+    "used_high",
+    "share_over",
+    "settled_by",
     "code",
     "state",
     "case",
@@ -79,9 +83,10 @@ def test_every_key_of_the_contract_is_there(solved):
     assert verdict["stage"].keys() >= STAGE
     assert len(verdict["stage"]["current_spectrum"]) == 10
     assert verdict["provenance"].keys() >= PROVENANCE
-    assert set(verdict["counts"]) == {"over", "close", "not_rated", "pass"}
+    assert set(verdict["counts"]) == {"over", "close", "not_rated", "pass", "unsure"}
+    assert verdict["known"].keys() == {"samples", "seed", "inputs", "measure"}
     for band in verdict["bands"]:
-        assert band.keys() >= {"name", "points"}
+        assert band.keys() >= {"name", "points", "losses", "losses_at_hertz"}
         for point in band["points"]:
             assert point.keys() >= POINT
             assert len(point["plate_impedance_ohm"]) == 2
@@ -97,7 +102,9 @@ def test_every_key_of_the_contract_is_there(solved):
 def test_counts_are_those_of_the_findings(solved):
     verdict = loaded(solved)
     for state, count in verdict["counts"].items():
-        assert sum(finding["state"] == state for finding in verdict["findings"]) == count
+        of_state = [f["state"] == state for f in verdict["findings"]]
+        unsure = [0.025 < (f["share_over"] or 0) < 0.975 for f in verdict["findings"]]
+        assert sum(unsure if state == "unsure" else of_state) == count
 
 
 def test_every_number_survives(solved):

@@ -78,7 +78,7 @@ def test_cards_show_the_change_and_keep_the_first_remedy(refitted: Result, remed
     worst = remedy.fix.effects[0]
     told = tuple(percent(one.used_fraction) for one in (worst.before, worst.after))
     assert f"<b>{told[0]} → {told[1]}</b>" in failing
-    assert '<span class="tag">Alone</span>' in failing
+    assert '<summary>Alone, or instead' in failing
     for number in range(1, len(remedy.fix.changes) + 1):
         assert f'id="change-{number}"' in page
         assert f'href="#change-{number}"' in page

@@ -7,6 +7,7 @@ from markupsafe import Markup
 
 from netsim.analysis import Result
 from netsim.description.formatting import NOTHING, format_quantity
+from netsim.report.figures.box.curve_figure import draw_curve_points
 from netsim.report.figures.box.drive_figure import draw_input_swr, draw_power_up
 from netsim.report.figures.box.heat_figure import draw_heat_path
 from netsim.report.figures.box.supply_figure import draw_arc, draw_switch_on
@@ -59,7 +60,7 @@ def box_section(result: Result) -> tuple[BoxPart, ...]:
     found, solved = result.verdict.box, result.solved
     parts: list[BoxPart] = []
     if found.bias is not None:
-        parts.append(_bias(found.bias))
+        parts.append(_bias(result, found.bias))
     if found.input:
         parts.append(_input(found.input))
     if found.supply is not None and solved.box is not None and solved.box.supply is not None:
@@ -72,7 +73,7 @@ def box_section(result: Result) -> tuple[BoxPart, ...]:
     return tuple(parts)
 
 
-def _bias(found: BiasResult) -> BoxPart:
+def _bias(result: Result, found: BiasResult) -> BoxPart:
     facts = [
         ("Bias", format_quantity(found.bias_volt, "V")),
         ("Idle, without drive", _pair(found.idle_current_ampere, found.idle_dissipation_watt)),
@@ -113,7 +114,36 @@ def _bias(found: BiasResult) -> BoxPart:
         "Plate current as the supply comes up without drive.", draw_power_up(power_up, "power-up")
     )
     notes = (f"Stop where a meter shows more than its step, or at {', '.join(stops)}.",)
-    return BoxPart("box-bias", "Bias and first power-up", True, tuple(facts), sheets, (drawing,), notes)
+    facts += _fitted(result)
+    drawings = (*_curves(result), drawing)
+    return BoxPart("box-bias", "Bias and first power-up", True, tuple(facts), sheets, drawings, notes)
+
+
+def _fitted(result: Result) -> Iterator[tuple[str, str]]:
+    """Tell the tube's constants, and how well they fit the curves where they come from any."""
+    tube = result.verdict.tube
+    if tube is None:
+        return
+    known = [
+        f"{name.replace('_', ' ')} {value:.4g}" for name, value in tube.constants.items() if value is not None
+    ]
+    yield "Constants of each tube", ", ".join(known)
+    if tube.residual_rms is not None and tube.worst_point is not None:
+        worst = tube.worst_point
+        miss = "" if worst.miss is None else f", by {worst.miss:+.1%}"
+        yield (
+            "They miss the curve points by",
+            f"{tube.residual_rms:.1%} rms; most at entry {worst.index + 1}, {format_quantity(worst.plate_volt, 'V')} "
+            f"and {format_quantity(worst.grid_volt, 'V')}{miss}",
+        )
+
+
+def _curves(result: Result) -> Iterator[Drawing]:
+    state, described = result.solved.tube_state, result.solved.description.tube
+    if state is None or state.fit is None or described is None:
+        return
+    shapes = draw_curve_points(state.tube.single(0), described.curve_points, state.fit.worst, "curves")
+    yield Drawing("The curve points of the file on the fitted curves; triangle: the one missed most.", shapes)
 
 
 def _step(step: PowerUpStep) -> tuple[str, ...]:

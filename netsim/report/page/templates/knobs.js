@@ -78,7 +78,7 @@
     place.append(
       element("h4", {}, `Turn the knobs on ${model.band}: a model`),
       element("p", { class: "lead" }, `At ${written(model.frequency, "Hz")} into the matched antenna. ${model.tube
-        ? "The plate current keeps the shape in which it settles at the tuned setting, which a real tube would leave; see “What the meters show” for what it does."
+        ? "The plate current keeps the shape in which it settles at the tuned setting, which a real tube would leave; the figures of the meters below show what it does."
         : "The plate current is the pulse of the conduction angle."} It falls where the plate would have to swing further than it can. Plate heat and voltages with the antenna off are not followed here.`),
       element("div", { class: "knobs" },
         ...["tune", "load"].map((side) => element("p", {},

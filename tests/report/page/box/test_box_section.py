@@ -98,3 +98,39 @@ def test_the_terminal_says_the_cautions_and_the_figures(boxed: Result) -> None:
 def curve(drawing: str, css: str) -> list[tuple[float, float]]:
     (data,) = re.findall(rf'class="{css}" clip-path="[^"]*" d="M([^"]*)"', drawing)
     return [tuple(map(float, pair.split())) for pair in data.split("L")]
+
+
+def test_curve_points_lie_on_curves_that_gave_them(circuits: Path) -> None:
+    # Points made by Child's law itself, by hand: K (v_g + v_p / mu)^1.5 tanh(v_p / V_k); the fit finds the law again.
+    def read_off(plate: float, grid: float) -> list[str]:
+        current = 2.5e-3 * max(grid + plate / 150, 0) ** 1.5 * np.tanh(plate / 90)
+        return [f"{plate:g} V", f"{grid:g} V", f"{current:.6f} A"]
+
+    points = [
+        read_off(plate, grid)
+        for grid in (-8.0, -4.0, -0.5)
+        for plate in (200.0, 1500.0, 2000.0, 2500.0, 3000.0)
+    ]
+    points = [point for point in points if not point[2].startswith("0.0000")]
+    amplifier = read(circuits / "whole-box.toml").replace(
+        {
+            "tube.amplification_factor": None,
+            "tube.perveance": None,
+            "tube.knee_voltage": None,
+            "tube.curve_points": points,
+        }
+    )
+    result = analyse(amplifier, band="10 m", engine="two-port", samples=1)
+    (bias, *_) = box_section(result)
+    drawn = str(bias.drawings[0].shapes)
+    assert drawn.count('class="plate"') == 3
+    assert drawn.count('class="here"') + drawn.count('class="here miss"') == len(points)
+    assert any(name == "They miss the curve points by" for name, _ in bias.facts)
+    # A mark lies on its curve: the same current at the same voltage.
+    curves = [
+        np.array([tuple(map(float, pair.split())) for pair in data.split("L")])
+        for data in re.findall(r'class="plate" clip-path="[^"]*" d="M([^"]*)"', drawn)
+    ]
+    for x, y in re.findall(r'class="here" cx="([\d.]+)" cy="([\d.]+)"', drawn):
+        apart = [abs(np.interp(float(x), c[:, 0], c[:, 1]) - float(y)) for c in curves]
+        assert min(apart) < 1.5
