@@ -24,8 +24,11 @@ def notes(solved: Solved) -> Iterator[Note]:
     ------
     Note
         Codes ``wide_air_gap``, ``wide_coil``, ``turns_not_a_contact``, ``no_series_drive``,
-        ``count_or_perveance`` and ``input_without_tube``.
+        ``count_or_perveance``, ``input_without_tube`` and ``limits_cut``.
     """
+    for entry in solved.amplifier.inputs:
+        if entry.note:
+            yield Note("limits_cut", f"{entry.key}: {entry.note}", entry.line, entry.key)
     yield from _sizes(solved)
     yield from _contacts(solved)
     yield from _tube(solved)

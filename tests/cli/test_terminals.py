@@ -56,7 +56,7 @@ def test_files_on_standard_output_are_utf_8(program, circuits, tmp_path):
     owned = tmp_path / "own.toml"
     owned.write_text(text.replace("[stage]", "[stage] # 2 kΩ, 3 µH \u2028 \x85 \u202e", 1), encoding="utf-8")
     for arguments in (
-        ["report", str(owned), "-o", "-"],
+        ["export", str(owned), "--band", "20 m", "--format", "netlist"],
         ["export", str(owned), "--band", "20 m", "--format", "csv"],
     ):
         usual = shown(program, circuits, arguments).stdout
@@ -76,8 +76,6 @@ def test_names_of_files_do_not_reach_a_terminal_raw(program, circuits, tmp_path)
         path = os.path.join(os.fsencode(tmp_path), name)
         Path(os.fsdecode(path)).write_bytes(source)
         for arguments, status in (
-            (["check", path], 0),
-            (["report", path, "-o", path + b".html"], 0),
             (["export", path, "--band", "20 m", "--format", "csv", "-o", path + b".csv"], 0),
             (["check", path + b".missing"], 2),
         ):

@@ -4,6 +4,7 @@ import pytest
 from samples import TUBE, amplifier_from, edited
 
 from netsim.analysis import analyse
+from netsim.description.reader import loads
 
 
 def asked(text, folder):
@@ -45,3 +46,11 @@ def test_count_against_perveance(matched, tmp_path):
     tube = "\n".join(x for x in lines if not x.startswith(("bias", "drive")))
     found = asked(matched + tube + "\n", tmp_path)
     assert "are these of all together?" in found["count_or_perveance"].message
+
+
+def test_limits_that_were_cut_are_told(plain):
+    text = edited(plain, ("q = 300", 'q = "8 +- 90 %"'))
+    notes = analyse(loads(text), engine="two-port", samples=1).verdict.notes
+    (cut,) = [note for note in notes if note.code == "limits_cut"]
+    assert cut.key == "network.coil.q"
+    assert "the limits end at the plausible range" in cut.message

@@ -72,7 +72,7 @@ def _after(result: Result, candidate: Candidate) -> Told | None:
         if candidate.reach == "network":
             bands = [name for _, name, _ in old.bands()]
             only = bands[0] if len(bands) < len(old.description.bands) else None
-            walked = analyse(amplifier, band=only, engine="two-port", swr=result.swr)
+            walked = analyse(amplifier, band=only, engine="two-port", swr=result.swr, samples=1)
             return _by_key(walked.verdict.findings)
         new = replace(old, amplifier=amplifier, description=amplifier.description)
         if candidate.reach != "limits":

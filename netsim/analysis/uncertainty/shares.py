@@ -1,7 +1,7 @@
 """Which input a result owes its spread to: first-order shares of its variance."""
 
 import numpy as np
-from scipy.special import eval_legendre
+from numpy.polynomial.legendre import legvander
 
 from netsim.circuit.elements import FloatArray
 
@@ -26,23 +26,23 @@ def first_order_shares(places: FloatArray, values: FloatArray) -> FloatArray:
 
     Notes
     -----
-    ``E(Y | X_i)`` is expanded in Legendre polynomials of the input, orthogonal on even draws, whose coefficients
-    are means over the samples: one sample serves all inputs and results (I. M. Sobol's first-order indices;
-    the expansion as in polynomial chaos). What chance alone adds, the residual variance over the samples for each
-    coefficient, is taken off.
+    All ``E(Y | X_i)`` are expanded in Legendre polynomials of their inputs, orthogonal on even draws, and fitted
+    together by least squares: one sample serves all inputs and results (I. M. Sobol's first-order indices; the
+    expansion as in polynomial chaos). What chance alone adds, the residual variance over the degrees of freedom left
+    for each coefficient, is taken off.
     """
     samples, inputs = places.shape
     centred = values - values.mean(axis=1, keepdims=True)
     variance = (centred**2).mean(axis=1)
-    degree = np.arange(1, DEGREE + 1)
-    basis = (
-        eval_legendre(degree[:, np.newaxis, np.newaxis], 2 * places.T - 1)
-        * np.sqrt(2 * degree + 1)[:, None, None]
-    )
-    coefficients = centred @ basis.reshape(DEGREE * inputs, samples).T / samples
-    squares = (coefficients**2).reshape(-1, DEGREE, inputs).sum(axis=1)
+    most = max(1, min(DEGREE, samples // (8 * max(1, inputs))))
+    weight = np.sqrt(2 * np.arange(1, most + 1) + 1)
+    basis = legvander(2 * places.T - 1, most)[..., 1:] * weight
+    basis = np.moveaxis(basis, -1, 0).reshape(most * inputs, samples)
+    basis -= basis.mean(axis=1, keepdims=True)
+    coefficients = np.linalg.lstsq(basis @ basis.T, basis @ centred.T, rcond=1e-9)[0].T
+    squares = (coefficients**2).reshape(-1, most, inputs).sum(axis=1)
     tiny = np.finfo(float).eps ** 2 * (values**2).mean(axis=1)
     varies = variance > tiny * samples
     share = np.divide(squares, variance[:, None], out=np.zeros_like(squares), where=varies[:, None])
     left = np.clip(1 - share.sum(axis=1, keepdims=True), 0, 1)
-    return np.asarray(np.clip(share - left * DEGREE / samples, 0, 1))
+    return np.asarray(np.clip(share - left * most / max(1, samples - most * inputs), 0, 1))

@@ -1,5 +1,6 @@
 """The fit, against closed forms, hidden amplifiers and faults that were put in."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -16,6 +17,7 @@ from netsim.analysis.bench.forward import Forward
 from netsim.analysis.bench.readings import readings
 from netsim.analysis.uncertainty.draws import places_of, values_at, variants
 from netsim.circuit.assembly import Variants
+from netsim.description.dial import Dial
 from netsim.description.inputs import Input
 from netsim.errors import UsageError
 
@@ -281,33 +283,58 @@ def test_a_blocking_capacitor_of_a_tenth(plain):
 
 def test_a_dial_read_from_the_other_end(plain):
     def shown(forward):
-        from dataclasses import replace
+        dial = Dial(forward.amplifier.description.network.tune_capacitor.dial)
 
-        turned = []
-        for reading in forward.readings:
-            dial = reading.given.tune_dial
-            if dial is not None:
-                points = forward.amplifier.description.network.tune_capacitor.dial
-                from netsim.description.dial import Dial
+        def turned(reading):
+            if reading.given.tune_dial is not None:
+                return replace(reading, tune=float(dial.capacitance(100 - reading.given.tune_dial)))
+            if reading.given.dial is not None:
+                return replace(reading, alone=float(dial.capacitance(100 - reading.given.dial)))
+            return reading
 
-                reading = replace(reading, tune=float(Dial(points).capacitance(100 - dial)))
-            turned.append(reading)
-        return Forward.of(forward.amplifier, turned).computed(Variants())
+        return Forward.of(forward.amplifier, [turned(r) for r in forward.readings]).computed(Variants())
 
-    found = fault_found(plain, shown=shown)
-    assert any(s.fault == "dial_reversed" for s in found)
+    first, *_ = fault_found(plain, shown=shown)
+    assert (first.fault, first.explains) == ("dial_reversed", True)
+    assert "tune" in first.words
 
 
 def test_a_gang_that_is_not_connected(plain):
     def shown(forward):
-        from dataclasses import replace
-
         halved = [replace(r, load=r.load / 2) if r.load is not None else r for r in forward.readings]
         return Forward.of(forward.amplifier, halved).computed(Variants())
 
     first, *_ = fault_found(plain, shown=shown)
     assert (first.fault, first.explains) == ("gang_open", True)
     assert "load" in first.words
+
+
+def test_a_shorted_turn(plain):
+    """A turn that takes an eighth of the inductance, and as much again of loss: what the fault supposes is found."""
+
+    def shown(forward):
+        from netsim.analysis.bench.forward import SHORTED_TURN
+
+        return forward.computed(Variants(1, {SHORTED_TURN: np.array([0.12])}))
+
+    first, *_ = fault_found(plain, shown=shown)
+    assert (first.fault, first.explains) == ("shorted_turn", True)
+
+
+def test_a_tap_two_steps_off(circuits):
+    """Readings of an amplifier whose tap of 40 m stands half a turn further on."""
+    amplifier = netsim.read(circuits / "on-the-bench.toml")
+    truth = amplifier.replace({"bands[40 m].coil_turns": 14.0})
+    read = readings(amplifier)
+    there = [values[0] for values in Forward.of(truth, read).computed(Variants())]
+    known = tuple(
+        replace(reading, value=value if reading.kind == "impedance" else float(np.real(value)))
+        for reading, value in zip(read, there, strict=True)
+    )
+    evidence = Evidence(amplifier.inputs, Forward.of(amplifier, known))
+    first, *_ = suspects(evidence)
+    assert (first.fault, first.band, first.explains) == ("tap_step", "40 m", True)
+    assert "2 steps on" in first.words
 
 
 def test_rms_taken_for_peak(plain):

@@ -86,7 +86,7 @@ def test_also_of_a_winding_whose_sizes_are_known_within_limits(circuits):
 
 
 def test_the_verdict_tells_what_the_samples_show(plain):
-    amplifier = limited(plain)
+    amplifier = limited(plain, ('power_rating = "120 W"', 'power_rating = "38 W"'))
     result = analyse(amplifier, engine="two-port", samples=512)
     sampled = sample(amplifier, assemble(amplifier), draw(amplifier, 512))
     names = [band.name for band in amplifier.description.bands]
@@ -95,13 +95,17 @@ def test_the_verdict_tells_what_the_samples_show(plain):
         finding = told[check.code, check.part, check.quantity, check.case, names[band]]
         assert finding.share_over == pytest.approx((used > 1).mean()) or finding.code == "choke_reactance"
         if np.isfinite(used).all():
-            # A share of the samples lies below each end, as JCGM 101:2008, 7.7 wants.
-            assert (used < finding.used_low).mean() == pytest.approx(0.025, abs=0.003)
-            assert (used > finding.used_high).mean() == pytest.approx(0.025, abs=0.003)
+            # A share of the samples lies beyond each end, as JCGM 101:2008, 7.7 wants; less where many are equal.
+            for beyond, reached in (
+                (used < finding.used_low, used <= finding.used_low),
+                (used > finding.used_high, used >= finding.used_high),
+            ):
+                assert beyond.mean() <= 0.027
+                assert reached.mean() >= 0.023
         shares = [entry.share for entry in finding.settled_by]
         assert shares == sorted(shares, reverse=True)
         assert len(shares) <= 3
-        assert sum(shares) <= 1.04
+        assert sum(shares) <= 1.02
     unsure = [f for f in result.verdict.findings if f.unsure]
     assert unsure
     assert result.verdict.counts["unsure"] == len(unsure)
