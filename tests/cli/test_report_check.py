@@ -21,9 +21,9 @@ def test_nothing_has_moved(netsim, page):
     assert made.read_bytes() == before
 
 
-def test_a_rating_halved_is_told_finding_by_finding(netsim, page, write, plain_text):
+def test_a_lower_rating_is_told_finding_by_finding(netsim, page, write, plain_text):
     _, made = page
-    changed = write(plain_text.replace('power_rating = "120 W"', 'power_rating = "60 W"'))
+    changed = write(plain_text.replace('power_rating = "120 W"', 'power_rating = "30 W"'))
     run = netsim("report", "--check", made, changed, "--engine", "two-port")
     assert run.status == 1
     assert "is not the one that the page was made from" in run.out

@@ -43,7 +43,11 @@ def test_only_its_own_script_and_style_may_run_and_every_link_leads_into_the_pag
     assert "default-src 'none'" in policy
     assert "unsafe" not in policy
     assert ' style="' not in text
-    assert re.findall(r"<script[ >]", text) == ["<script ", "<script ", "<script>"]  # data twice, and the one that runs
+    assert re.findall(r"<script[ >]", text) == [
+        "<script ",
+        "<script ",
+        "<script>",
+    ]  # data twice, and the one that runs
     assert "javascript:" not in text
     targets = re.findall(r'(?:href|src)="([^"]*)"', text)
     assert len(targets) > 100
@@ -93,7 +97,7 @@ def test_the_demonstration_is_small(refitted_page: Path) -> None:
 
 
 def test_ten_bands_of_three_frequencies_are_not_large(ten_bands: Path) -> None:
-    assert ten_bands.stat().st_size < 2_000_000
+    assert ten_bands.stat().st_size < 2_200_000
 
 
 def test_rendering_leaves_nothing_behind(refitted: Result, refitted_page: Path) -> None:

@@ -29,7 +29,8 @@ def setting_panels(result: Result, rows: list[int]) -> Markup:
     rows : list of int
         The network of each band that its figures show.
     """
-    text = json.dumps([_model(result, index, held) for index, held in enumerate(held_bands(result, rows))])
+    models = [_model(result, index, held) for index, held in enumerate(held_bands(result, rows))]
+    text = json.dumps(_shortened(models), separators=(",", ":"))
     return Markup(text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026"))
 
 
@@ -82,6 +83,15 @@ def _model(result: Result, index: int, held: HeldBand) -> dict[str, Any]:
         },
         "parts": _parts(result, held),
     }
+
+
+def _shortened(value: Any) -> Any:
+    """Round every number to what a result true to 1e-6 can notice, with room for resonances."""
+    if isinstance(value, float):
+        return float(f"{value:.13g}")
+    if isinstance(value, dict):
+        return {key: _shortened(entry) for key, entry in value.items()}
+    return [_shortened(entry) for entry in value] if isinstance(value, list) else value
 
 
 def _one(values: FloatArray, at: int) -> float | None:
