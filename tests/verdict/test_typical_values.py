@@ -57,7 +57,8 @@ def assumed(result):
 
 def test_silence_counts_as_the_typical_values_written_out(bare):
     silent, told = (analyse(a, engine="two-port").verdict for a in (bare, bare.replace(WRITTEN)))
-    assert silent.bands == told.bands
+    # The losses of a band have ranges where something is typical only.
+    assert [band.points for band in silent.bands] == [band.points for band in told.bands]
     losses = silent.bands[0].points[0].parts
     assert all(
         losses[name].loss_watt > 0 for name in ("coil", "tune_capacitor", "load_padding", "output_choke")
