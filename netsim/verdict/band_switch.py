@@ -28,9 +28,9 @@ def switch_stress(
     -------
     Stress
         Without a winding: the tank coil's rms current and the voltage across it. With one: the current of
-        the hardest worked contact, of the tap or between and behind shorted loops, and the peak voltage from
-        the tap to any other contact or to the free end of open turns. A padding's contact carries the padding's
-        current. Of all decks the higher values. No loss.
+        the hardest worked contact, of the tap or between and behind shorted loops, and the peak voltage across
+        the coil, or from the tap to the free end of open turns where that is more. A padding's contact carries the
+        padding's current. Of all decks the higher values. No loss.
 
     Notes
     -----
@@ -72,4 +72,4 @@ class _Deck(NamedTuple):
 
 
 def _deck(wound: WoundCoil, coil: Stress) -> _Deck:
-    return _Deck(coil, wound.open_contact_ratio, wound.contact_current_ratio)
+    return _Deck(coil, wound.switch_voltage_ratio, wound.contact_current_ratio)

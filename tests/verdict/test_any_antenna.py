@@ -188,7 +188,7 @@ def test_the_switch_carries_what_its_coils_do_on_every_antenna(wound, tmp_path):
     walked = analyse(amplifier, engine="two-port", swr=3.0)
     solved = walked.solved
     found, coils = solved.any_antenna.worst, solved.assembly.wound
-    ratios = [coil.open_contact_ratio * found[name, "voltage_peak"].value for name, coil in coils.items()]
+    ratios = [coil.switch_voltage_ratio * found[name, "voltage_peak"].value for name, coil in coils.items()]
     np.testing.assert_allclose(found["band_switch", "voltage_peak"].value, np.max(ratios, axis=0), rtol=1e-9)
     current = found["band_switch", "current_rms"].value
     assert (current >= found["coil", "current_rms"].value * (1 - 1e-12)).all()

@@ -28,12 +28,10 @@ def test_without_winding_it_carries_what_the_coil_does(plain, tmp_path):
 def test_with_windings_the_worst_contact_and_the_largest_current(wound, tmp_path):
     solved = judged(wound.read_text(), tmp_path).solved
     switch, coil, output = (solved.stress[name] for name in ("band_switch", "coil", "output_coil"))
-    tank, second = solved.assembly.coil, solved.assembly.output_coil
+    tank = solved.assembly.coil
     for kind in ("voltage_peak", "rf_voltage_peak", "unloaded_voltage_peak"):
-        wanted = np.maximum(
-            tank.open_contact_ratio * getattr(coil, kind), second.open_contact_ratio * getattr(output, kind)
-        )
-        assert getattr(switch, kind) == pytest.approx(wanted)
+        # The contract: what stands across the coil, here the higher of two; no turns are open.
+        assert getattr(switch, kind) == pytest.approx(np.maximum(getattr(coil, kind), getattr(output, kind)))
     # Kirchhoff at the tap: the coil's current less that of the loop behind it, which is the first one left.
     behind = np.array([np.flatnonzero(turns)[0] for turns in tank.tapped.loop_turns])
     loop = tank.tapped.loop_current[np.arange(8), behind]
@@ -41,9 +39,6 @@ def test_with_windings_the_worst_contact_and_the_largest_current(wound, tmp_path
         np.maximum(np.abs(1 - loop) * coil.current_rms, output.current_rms)
     )
     assert np.all(switch.current_rms > 1.1 * coil.current_rms)
-    # The contact of the first tap stands near the plate end, so nearly the whole coil lies between.
-    assert switch.voltage_peak[0] > 0.8 * coil.voltage_peak[0]
-    assert switch.voltage_peak[0] < coil.voltage_peak[0]
 
 
 def test_open_turns_put_the_voltage_of_their_free_end_on_the_switch(wound, tmp_path):

@@ -181,8 +181,8 @@ def _unknowns(evidence: Evidence, best: Fitted, known: Posterior) -> tuple[Unkno
             entry.low,
             entry.high,
             float(fitted[n]),
-            float(low[n]),
-            float(high[n]),
+            float(min(low[n], fitted[n])),
+            float(max(high[n], fitted[n])),
             bool(deviations[n] < TOLD_APART * PRIOR_DEVIATION),
         )
         for n, entry in enumerate(inputs)

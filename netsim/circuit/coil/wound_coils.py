@@ -95,13 +95,12 @@ class WoundCoil:
         return self.spread(self.tapped.contact_current.max(axis=1))
 
     @property
-    def open_contact_ratio(self) -> FloatArray:
-        """Largest voltage from the tap to another contact over that of the active turns, ``(networks,)``.
+    def switch_voltage_ratio(self) -> FloatArray:
+        """Voltage that the switch has to hold over that of the active turns, shape ``(networks,)``.
 
-        0 without other contacts. The free end of open turns counts as a contact.
+        1, for a deck stands between the ends of the coil; more where open turns step it up at their free end.
         """
-        others = self.tapped.contact_ratio.max(axis=1, initial=0.0)
-        return self.spread(np.maximum(others, self.tapped.free_end_ratio))
+        return self.spread(np.maximum(1.0, self.tapped.free_end_ratio))
 
     @property
     def loop_loss_share(self) -> FloatArray:

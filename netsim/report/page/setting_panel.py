@@ -139,7 +139,7 @@ def _position(held: HeldBand, place: int, name: str) -> dict[str, Any]:
     for part, wound in held.assembly.wound.items():
         if wound is not None:
             switch.append(
-                [part, float(wound.open_contact_ratio[place]), float(wound.contact_current_ratio[place])]
+                [part, float(wound.switch_voltage_ratio[place]), float(wound.contact_current_ratio[place])]
             )
     mutual = [float(ladder.mutual_inductance(pair)[0]) for pair in ladder.couplings]
     return {"name": name, "values": values, "switch": switch, "mutual": mutual[0] if mutual else 0.0}

@@ -191,11 +191,16 @@ def _range(solved: Solved, state: MeterState) -> Iterator[Judged | NotRated]:
 
 
 def _discharge(solved: Solved, state: SupplyState, touch: float | None) -> Judged | NotRated:
-    """Judge whether the capacitors are discharged at all, and without the bleeder; over and close have no fraction."""
+    """Judge whether the capacitors are discharged at all, and without the bleeder; of the time itself nobody is judge.
+
+    Over and close have no fraction. How long is too long no key tells: a time is told and not rated, never passed.
+    """
     check = Check("discharge_time", "supply", "discharge_time")
     if touch is None:
         return _not_rated(check, "s", ("supply",), np.nan)
-    strain = 2.0 if state.discharge is None else 1.0 if state.bleeder_open is None else 0.0
+    if state.discharge is not None and state.bleeder_open is not None:
+        return _not_rated(check, "s", ("supply", "touch_voltage"), state.discharge)
+    strain = 2.0 if state.discharge is None else 1.0
     value = np.array([np.nan if state.discharge is None else state.discharge])
     return judged(
         check, value, np.nan, "s", np.array([np.nan]), 0.5, ("supply", "touch_voltage"),

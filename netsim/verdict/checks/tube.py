@@ -17,17 +17,16 @@ _CLOSE = 1 / 3
 def disagreement(solved: Solved) -> Iterator[Judged | NotRated]:
     """Judge the settled plate current, output and plate heat against what the stage's own figures imply.
 
-    Where the plate sees its load: elsewhere the stage says nothing of what a tube does.
+    On every network: what the stage implies is its nominal state, with the output that the network passes on.
     """
     if solved.tube_state is None:
         return
     stage = solved.assembly.stage
-    implied = stage.plate_current(solved.plate_impedance)
-    power = implied.phasors[:, 0].real ** 2 * solved.plate_impedance.real / 2
+    heat = stage.plate_current(stage.plate_load.astype(np.complex128)).dissipation
     for quantity, unit, value, wanted in (
-        ("plate_current", "A", solved.current.direct, implied.direct),
-        ("output", "W", solved.output_power, solved.efficiency * power),
-        ("plate_dissipation", "W", solved.current.dissipation, implied.dissipation),
+        ("plate_current", "A", solved.current.direct, stage.direct_current),
+        ("output", "W", solved.output_power, solved.efficiency * stage.plate_power),
+        ("plate_dissipation", "W", solved.current.dissipation, heat),
     ):
         used = np.abs(value / wanted - 1) / APART
         yield judged(
@@ -38,7 +37,6 @@ def disagreement(solved: Solved) -> Iterator[Judged | NotRated]:
             used,
             _CLOSE,
             ("tube",),
-            applies=solved.tuned,
         )
     yield from _contradictions(solved)
 

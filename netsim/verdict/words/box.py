@@ -126,6 +126,11 @@ def bleeder(solved: Solved, judged: Judged, row: int) -> Text:
 
 
 def discharge(solved: Solved, judged: Judged, row: int) -> Text:
+    """Tell that nothing, or nothing but the bleeder, discharges the capacitors."""
+    return discharge_words(solved)
+
+
+def discharge_words(solved: Solved) -> Text:
     """Tell how long the model takes to a voltage that the owner gave, with the bleeder and without."""
     state, described = _supply(solved), solved.description.supply
     assert described is not None
@@ -208,6 +213,13 @@ def meter_protection(solved: Solved, judged: Judged, row: int) -> Text:
 def not_rated(solved: Solved, unrated: NotRated) -> Text:
     """Tell which limit of the box is missing."""
     code, part = unrated.check.code, unrated.check.part.replace("_", " ")
+    if code == "discharge_time" and not np.isnan(unrated.value[unrated.worst]):
+        told = discharge_words(solved)
+        return Text(
+            told.message,
+            told.why,
+            "measure it yourself, and never trust it: no key says how long is too long",
+        )
     if code == "discharge_time":
         return Text(
             "supply: no touch_voltage in the file, so no discharge time",

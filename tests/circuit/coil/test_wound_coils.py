@@ -98,7 +98,7 @@ def test_losses_of_loops_and_conductor_are_shares_of_the_coil(assembly):
 def test_a_band_alone_sees_the_same_switch_as_all_together(wound, assembly):
     for index, rows in ((0, [0, 1]), (3, [6])):
         alone = assemble(read(wound), bands=[index])
-        assert alone.coil.open_contact_ratio == pytest.approx(assembly.coil.open_contact_ratio[rows])
+        assert alone.coil.switch_voltage_ratio == pytest.approx(assembly.coil.switch_voltage_ratio[rows])
         assert alone.parts.coil == pytest.approx(assembly.parts.coil[rows])
 
 

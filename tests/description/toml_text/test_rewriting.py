@@ -78,7 +78,11 @@ def test_a_respelt_file_is_the_same_amplifier(seed):
     plain = loads(Respeller(0).write(table))
     amplifier = loads(Respeller(seed).write(table))
     assert amplifier.description == plain.description
-    changes = {"network.tune_capacitor.stray": "9 pF", "bands[0].tune_padding": "33 pF", "limits.close_to_rating": 0.8}
+    changes = {
+        "network.tune_capacitor.stray": "9 pF",
+        "bands[0].tune_padding": "33 pF",
+        "limits.close_to_rating": 0.8,
+    }
     changed = amplifier.replace(changes)
     assert changed.description == plain.replace(changes).description != plain.description
     assert comments(changed.text) == comments(amplifier.text)

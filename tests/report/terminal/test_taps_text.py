@@ -28,7 +28,7 @@ def test_a_band_is_told_before_and_after_the_move():
     assert "20 m present 10 3.00 µH 14.0 50.0 pF 300 pF tuned" in text
     assert "proposed 12.5 3.00 µH 12.1 40.0 pF 300 pF tuned" in text
     assert "20 m 600 Ω to 4.00 kΩ move it" in text
-    assert text.endswith("netsim check 'my file.toml'")
+    assert text.endswith("Next: netsim report 'my file.toml'")
 
 
 def test_a_tap_that_stays_is_told_once_and_leads_to_the_report():
