@@ -8,6 +8,7 @@ from typing import Literal
 import numpy as np
 
 from netsim.analysis.plate_source import PlateSource
+from netsim.analysis.tube_peaking import peaked
 from netsim.circuit.assembly import Assembly, assemble
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.ladder import Ladder
@@ -58,7 +59,7 @@ def solve(amplifier: Amplifier, assembly: Assembly, engine: Engine) -> tuple[Sol
         If an engine is missing or fails, or the two differ by more than 1e-6.
     """
     source = PlateSource(amplifier, assembly, amplifier.description)
-    stand, ladder, open_ladder = _tuned(assembly)
+    stand, ladder, open_ladder = _tuned(assembly, on_tube=source)
     off = _FUNDAMENTAL if source.tube is None else _ORDERS
     apart: FloatArray | None = None
     if engine == "both":
@@ -110,7 +111,7 @@ def solve_in_numpy(
     A network in which the tube has no steady state has NaN, and counts as over every limit.
     """
     source = PlateSource(amplifier, assembly, description)
-    stand, ladder, open_ladder = _tuned(assembly)
+    stand, ladder, open_ladder = _tuned(assembly, on_tube=source if whole else None)
     off = _FUNDAMENTAL if source.tube is None else _ORDERS
     loaded, unloaded = batch.solve(ladder, _ORDERS), batch.solve(open_ladder, off)
     state = source.settled(ladder, strict=False) if whole else None
@@ -188,9 +189,13 @@ def solve_samples(
     return gather(amplifier, description, assembly, stand, ladder, loaded, gone, current, peaks=peaks)
 
 
-def _tuned(assembly: Assembly, search: tuple[int, int] = FINE) -> tuple[Settings, Ladder, Ladder]:
+def _tuned(
+    assembly: Assembly, search: tuple[int, int] = FINE, on_tube: PlateSource | None = None
+) -> tuple[Settings, Ladder, Ladder]:
     """Set both capacitors, with the antenna on, and with it off and the tune capacitor dipped again."""
     parts, stand = assembly.parts, capacitor_settings(assembly, search)
+    if on_tube is not None and on_tube.tube is not None:
+        stand = peaked(on_tube, stand)
     dipped = dip(parts, stand.load, antenna_connected=False)
     return (
         stand,
