@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from netsim.analysis import Result, analyse
+from netsim.analysis import Analysis, analyse
 from netsim.description.reader import Amplifier
 
 SEVERITY = {"over": 2, "close": 1, "not_rated": 0, "pass": 0}
@@ -18,12 +18,12 @@ def key_of(entry: Any) -> tuple[Any, ...]:
     return entry.code, entry.band, entry.part, entry.quantity, entry.case, entry.operating_point
 
 
-def broken_promises(result: Result) -> list[str]:
+def broken_promises(result: Analysis) -> list[str]:
     """Apply every remedy of a result by itself, check the whole amplifier, and list what is not as it was told."""
     amplifier, swr = result.amplifier, result.swr
     before = {key_of(finding): finding for finding in result.verdict.findings}
     was_tuned = _tuned(result)
-    checked: dict[str, Result] = {}
+    checked: dict[str, Analysis] = {}
     found = []
     for finding in result.verdict.findings:
         for remedy in finding.remedies:
@@ -79,7 +79,7 @@ def _apart(used: float | None, told: float | None) -> list[str]:
     return [] if abs(used - told) <= 1e-3 * max(used, 1e-3) else [f"used {used:.5g}, told {told:.5g}"]
 
 
-def _tuned(result: Result) -> set[tuple[Any, ...]]:
+def _tuned(result: Analysis) -> set[tuple[Any, ...]]:
     found = {
         (None, band.name, point.frequency_hertz)
         for band in result.verdict.bands

@@ -9,7 +9,7 @@ import numpy as np
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from netsim.analysis import Result, analyse
+from netsim.analysis import Analysis, analyse
 from netsim.circuit.parts import Parts
 from netsim.circuit.sections import loaded_q
 from netsim.circuit.stage import Stage
@@ -147,7 +147,7 @@ def edited(plain: Path, *changes: tuple[str, str]) -> str:
     return text
 
 
-def judged(text: str, folder: Path) -> Result:
+def judged(text: str, folder: Path) -> Analysis:
     """Judge an amplifier text without ngspice, which the numbers do not depend on."""
     return analyse(amplifier_from(text, folder), engine="two-port")
 

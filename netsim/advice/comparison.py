@@ -9,7 +9,7 @@ from netsim.advice.quantities import BandComparison, Quantity, margin, quantity,
 from netsim.advice.remedy_words import named
 from netsim.advice.single_changes import check_of
 from netsim.advice.topology_change import as_topology
-from netsim.analysis import Engine, Result, analyse
+from netsim.analysis import Analysis, Engine, analyse
 from netsim.description.reader import Amplifier
 from netsim.errors import Problem, UsageError
 from netsim.verdict.judged import Check
@@ -27,7 +27,7 @@ class Comparison:
     ----------
     titles : tuple of str
         What to call them.
-    results : tuple of Result
+    results : tuple of Analysis
         For curves and settings.
     alike : tuple of Verdict
         Of either, with findings of those kinds alone that both have, on the bands that both have: like is
@@ -45,7 +45,7 @@ class Comparison:
     """
 
     titles: tuple[str, str]
-    results: tuple[Result, Result]
+    results: tuple[Analysis, Analysis]
     alike: tuple[Verdict, Verdict]
     amplifier: tuple[Quantity, ...]
     bands: tuple[BandComparison, ...]
@@ -56,12 +56,14 @@ class Comparison:
     left_out: tuple[str, ...]
 
 
-def compare(first: Amplifier | Result, second: Amplifier | Result, *, engine: Engine = "both") -> Comparison:
+def compare(
+    first: Amplifier | Analysis, second: Amplifier | Analysis, *, engine: Engine = "both"
+) -> Comparison:
     """Put two amplifiers side by side.
 
     Parameters
     ----------
-    first, second : Amplifier or Result
+    first, second : Amplifier or Analysis
         Validated amplifier files; what is solved already is not solved again.
     engine : {"both", "two-port"}
         Which solvers solve what is not.
@@ -78,7 +80,7 @@ def compare(first: Amplifier | Result, second: Amplifier | Result, *, engine: En
     DescriptionError, SolveError
         As in `analyse`.
     """
-    one, other = (item.amplifier if isinstance(item, Result) else item for item in (first, second))
+    one, other = (item.amplifier if isinstance(item, Analysis) else item for item in (first, second))
     names = [[band.name for band in amplifier.description.bands] for amplifier in (one, other)]
     common = [name for name in names[0] if name in names[1]]
     if not common:
@@ -92,7 +94,7 @@ def compare(first: Amplifier | Result, second: Amplifier | Result, *, engine: En
             )
         )
     left, right = (
-        item if isinstance(item, Result) else analyse(item, engine=engine, samples=1)
+        item if isinstance(item, Analysis) else analyse(item, engine=engine, samples=1)
         for item in (first, second)
     )
     results = left, right
@@ -129,7 +131,7 @@ def _alike(verdict: Verdict, kinds: Set[Check], bands: Sequence[str]) -> Verdict
     return replace(verdict, findings=kept, counts=counts)
 
 
-def _left_out(results: tuple[Result, Result], kinds: Sequence[Set[Check]]) -> Iterator[str]:
+def _left_out(results: tuple[Analysis, Analysis], kinds: Sequence[Set[Check]]) -> Iterator[str]:
     """Tell which kinds of check one of them has alone, part by part, and what the other lacks."""
     for number, word, other in ((0, "first", "second"), (1, "second", "first")):
         lacking = results[1 - number].verdict
@@ -203,7 +205,7 @@ def _amplifier(pair: tuple[Verdict, Verdict]) -> Iterator[Quantity]:
         yield quantity(state, "1", *counts, smaller=True)
 
 
-def _band(results: tuple[Result, Result], alike: tuple[Verdict, Verdict], name: str) -> BandComparison:
+def _band(results: tuple[Analysis, Analysis], alike: tuple[Verdict, Verdict], name: str) -> BandComparison:
     pair = tuple(next(b for b in verdict.bands if b.name == name) for verdict in alike)
     worst = [_worst_fractions(verdict, name) for verdict in alike]
     highest = (max((used for used, _ in found.values()), default=None) for found in worst)
@@ -234,7 +236,7 @@ def _level(band: BandResult) -> float | None:
     return max(levels, default=None)
 
 
-def _served(result: Result, band: str) -> tuple[float, float] | None:
+def _served(result: Analysis, band: str) -> tuple[float, float] | None:
     return plate_load_coverage(result.amplifier, band, 121, 5).range_served(within_window=True)
 
 

@@ -9,7 +9,7 @@ from netsim.advice.change import Edit
 from netsim.advice.design_plan import Plan, plan_design
 from netsim.advice.draft import draft
 from netsim.advice.loaded_q_design import QDefinition
-from netsim.analysis import Engine, Result, analyse
+from netsim.analysis import Analysis, Engine, analyse
 from netsim.description.formatting import format_quantity
 from netsim.description.key_path import printed_key
 from netsim.description.reader import loads
@@ -59,7 +59,7 @@ class Design:
     target : float
         Aimed at.
     bands : tuple of DesignedBand
-    result : Result
+    result : Analysis
         Of the completed file.
     box : tuple of (str, str)
         Key and value of what was filled in of the box around the network.
@@ -70,7 +70,7 @@ class Design:
     definition: QDefinition
     target: float
     bands: tuple[DesignedBand, ...]
-    result: Result
+    result: Analysis
     box: tuple[tuple[str, str], ...] = ()
 
 

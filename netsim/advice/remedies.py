@@ -14,7 +14,7 @@ from netsim.advice.preferred_values import rating_for
 from netsim.advice.remedy_candidates import Pressed
 from netsim.advice.remedy_words import none_found, remedy_text, why_not, window_text
 from netsim.advice.single_changes import SingleChanges, Tried, check_of
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.description.models.amplifier import Description
 from netsim.verdict.checks.parts import effective_rating
 from netsim.verdict.result import Finding, Remedy, RemedyEdit, State, Worse
@@ -26,12 +26,12 @@ SolvedRemedy = tuple[Change, Remedy]
 _STATES: dict[int, State] = {number: name for name, number in NUMBER_OF.items()}
 
 
-def with_remedies(result: Result, given: Description | None = None) -> Result:
+def with_remedies(result: Analysis, given: Description | None = None) -> Analysis:
     """Return a result whose findings over and close have remedies, and words for the best of them.
 
     Parameters
     ----------
-    result : Result
+    result : Analysis
         Of an amplifier.
     given : Description, optional
         With the ratings of the parts that there are, where the result is that of a proposal.
@@ -55,12 +55,12 @@ def with_remedies(result: Result, given: Description | None = None) -> Result:
     return replace(result, verdict=replace(result.verdict, findings=tuple(findings)))
 
 
-def solved_remedies(result: Result) -> list[tuple[Finding, list[SolvedRemedy]]]:
+def solved_remedies(result: Analysis) -> list[tuple[Finding, list[SolvedRemedy]]]:
     """Return every finding over or close with its remedies, best first, and the changes that they are."""
     return [(finding, found) for finding, found, _ in chain(_solved(result, None), box_remedies(result))]
 
 
-def _solved(result: Result, given: Description | None) -> Iterator[tuple[Finding, list[SolvedRemedy], str]]:
+def _solved(result: Analysis, given: Description | None) -> Iterator[tuple[Finding, list[SolvedRemedy], str]]:
     """Yield findings, their remedies, and what is said where there is none."""
     changes, given = SingleChanges(result), given or result.solved.description
     wanted: dict[tuple[str, str], Change] = {}
@@ -96,7 +96,7 @@ def _solved(result: Result, given: Description | None) -> Iterator[tuple[Finding
         )
 
 
-def _remedy(result: Result, changes: SingleChanges, one: Pressed, tried: Tried) -> Remedy:
+def _remedy(result: Analysis, changes: SingleChanges, one: Pressed, tried: Tried) -> Remedy:
     state, used = tried.after(one)
     found = tried.difference
     worse = [
@@ -109,7 +109,7 @@ def _remedy(result: Result, changes: SingleChanges, one: Pressed, tried: Tried) 
     return Remedy(_edits(result, tried.change), text, used, True, tuple(entry for entry, _, _ in worse))
 
 
-def _more(result: Result, changes: SingleChanges, one: Pressed, tried: Tried) -> Iterator[str]:
+def _more(result: Analysis, changes: SingleChanges, one: Pressed, tried: Tried) -> Iterator[str]:
     """Say how much padding would do, and why a tap is not the one nearest to the target of the loaded Q."""
     description, change = result.solved.description, tried.change
     if change.kind == "padding":
@@ -126,12 +126,12 @@ def _more(result: Result, changes: SingleChanges, one: Pressed, tried: Tried) ->
             yield why_not(nearest.change.title, target, chosen.only(other.checks), other)
 
 
-def _edits(result: Result, change: Change) -> tuple[RemedyEdit, ...]:
+def _edits(result: Analysis, change: Change) -> tuple[RemedyEdit, ...]:
     return tuple(RemedyEdit(result.amplifier.key(*edit.path), edit.text) for edit in change.edits)
 
 
 def _worse(
-    result: Result, after: Outcome, bands: Sequence[int], place: int, point: int, column: int
+    result: Analysis, after: Outcome, bands: Sequence[int], place: int, point: int, column: int
 ) -> Worse:
     solved, check, used = result.solved, after.checks[place], float(after.used[place, point, column])
     return Worse(
@@ -147,7 +147,7 @@ def _worse(
 
 
 def _rating(
-    result: Result, changes: SingleChanges, one: Pressed, given: Description
+    result: Analysis, changes: SingleChanges, one: Pressed, given: Description
 ) -> Iterator[tuple[tuple[int, ...], SolvedRemedy]]:
     """Raise a rating to what everything that the part carries asks for, as far as it can be had."""
     before, finding = changes.before, one.finding

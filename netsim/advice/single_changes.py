@@ -21,7 +21,7 @@ from netsim.advice.remedy_candidates import (
     range_candidates,
 )
 from netsim.advice.topology_change import topology_change
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.analysis.analysis import asks_for_more
 from netsim.errors import DescriptionError
 from netsim.verdict.checks.every import ALL
@@ -103,7 +103,7 @@ class SingleChanges:
 
     Parameters
     ----------
-    result : Result
+    result : Analysis
         Of all its bands, or of some, which are then all there is.
 
     Attributes
@@ -112,7 +112,7 @@ class SingleChanges:
         Its findings over and close.
     """
 
-    def __init__(self, result: Result) -> None:
+    def __init__(self, result: Analysis) -> None:
         self._amplifier, self._solved, self._swr = result.amplifier, result.solved, result.swr
         self._description = result.solved.description
         self._plate_load = float(result.solved.assembly.stage.plate_load[0])

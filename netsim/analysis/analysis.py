@@ -34,7 +34,7 @@ def unsampled() -> Spreads:
 
 
 @dataclass(frozen=True)
-class Result:
+class Analysis:
     """A solved amplifier, with what renderings beyond the result need.
 
     Attributes
@@ -97,7 +97,7 @@ def analyse(
     swr: float | None = None,
     samples: int = SAMPLES,
     draws: "Draws | None" = None,
-) -> Result:
+) -> Analysis:
     """Solve every band of an amplifier and judge it.
 
     Parameters
@@ -117,7 +117,7 @@ def analyse(
 
     Returns
     -------
-    Result
+    Analysis
         The result and what it rests on.
 
     Raises
@@ -168,7 +168,7 @@ def analyse(
     )
     spreads = _spreads(amplifier, solved, sampling.result(), chosen)
     found = verdict(solved, apart, provenance, _remarks(amplifier, solved, swr), spreads)
-    return Result(amplifier, found, solved, swr, spreads)
+    return Analysis(amplifier, found, solved, swr, spreads)
 
 
 def _sampled(

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from netsim.analysis.analysis import Result
+from netsim.analysis.analysis import Analysis
 from netsim.analysis.antenna_files import resistance_of, source_at
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.reflection import behind_filter
@@ -34,12 +34,12 @@ class Response:
     relative_db: FloatArray
 
 
-def response(walked: Result, rows: Sequence[int], points: int = 600) -> list[Response]:
+def response(walked: Analysis, rows: Sequence[int], points: int = 600) -> list[Response]:
     """Sweep some of the networks at their settings, all together.
 
     Parameters
     ----------
-    walked : Result
+    walked : Analysis
         A solved amplifier.
     rows : sequence of int
         Which networks.
@@ -62,7 +62,7 @@ def response(walked: Result, rows: Sequence[int], points: int = 600) -> list[Res
     return [Response(orders * walked.solved.frequency[row], relative[row]) for row in rows]
 
 
-def _through_filter(walked: Result, orders: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _through_filter(walked: Analysis, orders: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Orders that lie within the filter's measurement at all frequencies, and the current that counts."""
     measurement = load(walked.amplifier, "filter")
     frequency, parts = walked.solved.frequency, walked.solved.assembly.parts

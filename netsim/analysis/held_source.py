@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from netsim.analysis.analysis import Result
+from netsim.analysis.analysis import Analysis
 from netsim.circuit.assembly import Assembly, assemble
 from netsim.circuit.elements import ComplexArray, FloatArray
 from netsim.circuit.ladder import Ladder
@@ -59,12 +59,12 @@ class HeldBand:
         )
 
 
-def held_bands(result: Result, rows: list[int]) -> tuple[HeldBand, ...]:
+def held_bands(result: Analysis, rows: list[int]) -> tuple[HeldBand, ...]:
     """Return the bands of a result, each at one of its networks.
 
     Parameters
     ----------
-    result : Result
+    result : Analysis
         Solved; the stage as it stands in the file.
     rows : list of int
         A network of each band, in the result's order.

@@ -7,8 +7,7 @@ from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from netsim.analysis import SAMPLES, Engine
-from netsim.analysis import Result as Analysis
+from netsim.analysis import SAMPLES, Analysis, Engine
 from netsim.analysis import analyse as analysed
 from netsim.description.reader import Amplifier
 from netsim.verdict.result import BandResult, Finding, StageResult, Verdict
@@ -27,7 +26,7 @@ class Result:
 
     Attributes
     ----------
-    analysis : netsim.analysis.Result
+    analysis : netsim.analysis.Analysis
         The verdict, and the arrays it rests on.
     """
 

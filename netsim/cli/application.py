@@ -12,7 +12,7 @@ import click
 
 from netsim import __version__
 from netsim.cli import completion, failure
-from netsim.cli.options import Manner, debug_option
+from netsim.cli.options import RunOptions, debug_option
 from netsim.errors import (
     CLOSED_PIPE,
     INTERRUPTED,
@@ -101,10 +101,10 @@ def run(arguments: Sequence[str]) -> int:
     int
         Exit status. Nothing is raised.
     """
-    manner = Manner()
+    options = RunOptions()
     _prepare_streams()
     try:
-        status = _guarded(list(arguments), manner)
+        status = _guarded(list(arguments), options)
         sys.stdout.flush()
     except BrokenPipeError:
         status = CLOSED_PIPE
@@ -115,44 +115,44 @@ def run(arguments: Sequence[str]) -> int:
     return status
 
 
-def _guarded(arguments: list[str], manner: Manner) -> int:
+def _guarded(arguments: list[str], options: RunOptions) -> int:
     try:
-        status = _invoke(arguments, manner)
+        status = _invoke(arguments, options)
         sys.stdout.flush()
         return status
     except BrokenPipeError:
         raise
     except OSError as error:
         if error.errno not in _FULL:
-            failure.tell_own_fault(error, manner)
+            failure.tell_own_fault(error, options)
             return OWN_FAULT
         _abandon_stdout()
         problem = Problem("output_not_writable", f"standard output cannot be written: {error.strerror}")
-        failure.tell(OutputError(problem), manner)
+        failure.tell(OutputError(problem), options)
         return USAGE_STATUS
     except click.exceptions.Exit as leaving:
         return leaving.exit_code
     except click.ClickException as mistake:
         mistake.show(sys.stderr)
-        manner.as_json |= "--json" in arguments  # it may not have come to that yet
-        failure.tell_json((Problem("usage", mistake.format_message()),), manner)
+        options.as_json |= "--json" in arguments  # it may not have come to that yet
+        failure.tell_json((Problem("usage", mistake.format_message()),), options)
         return USAGE_STATUS
     except (KeyboardInterrupt, click.Abort):
         sys.stderr.write("\nInterrupted.\n")
         return INTERRUPTED
     except NetsimError as error:
-        failure.tell(error, manner)
+        failure.tell(error, options)
         return error.status
     except MemoryError:
         message = "this machine has not enough memory for it: leave out bands or frequencies, or free some"
-        failure.tell(SolveError(Problem("out_of_memory", message)), manner)
+        failure.tell(SolveError(Problem("out_of_memory", message)), options)
         return SolveError.status
     except Exception as error:
-        failure.tell_own_fault(error, manner)
+        failure.tell_own_fault(error, options)
         return OWN_FAULT
 
 
-def _invoke(arguments: list[str], manner: Manner) -> int:
+def _invoke(arguments: list[str], options: RunOptions) -> int:
     instruction = os.environ.get(completion.VARIABLE)
     if instruction:
         from click.shell_completion import shell_complete
@@ -160,7 +160,7 @@ def _invoke(arguments: list[str], manner: Manner) -> int:
         if "COMP_WORDS" not in os.environ:
             raise click.UsageError("completion is asked by a shell, with the words of its line")
         return shell_complete(application, {}, PROGRAM, completion.VARIABLE, instruction)
-    with application.make_context(PROGRAM, arguments, obj=manner) as context:
+    with application.make_context(PROGRAM, arguments, obj=options) as context:
         status = application.invoke(context)
     assert isinstance(status, int)
     return status

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from netsim.cli.options import (
-    Manner,
+    RunOptions,
     announce,
     debug_option,
     engine_option,
@@ -29,7 +29,9 @@ if TYPE_CHECKING:
 @engine_option
 @debug_option
 @click.pass_obj
-def command(manner: Manner, file: str, plate_resistor: str | None, samples: int, engine: "Engine") -> int:
+def command(
+    options: RunOptions, file: str, plate_resistor: str | None, samples: int, engine: "Engine"
+) -> int:
     """Print the cold test of every band of FILE, its readings beside what is calculated, and the losses.
 
     A resistor stands in for the tube, the supply is off and discharged, an analyser looks into the antenna socket.
@@ -44,7 +46,7 @@ def command(manner: Manner, file: str, plate_resistor: str | None, samples: int,
     resistor = None if plate_resistor is None else ohms(plate_resistor, "--plate-resistor")
     with doing("solving"):
         found = bench(amplifier, plate_resistor=resistor, engine=engine, samples=samples)
-    if manner.as_json:
+    if options.as_json:
         from netsim.report.export import bench_json
 
         sys.stdout.write(bench_json.dump_bench(found))

@@ -7,7 +7,7 @@ import click
 
 from netsim.cli.completion import complete_band
 from netsim.cli.options import (
-    Manner,
+    RunOptions,
     announce,
     debug_option,
     engine_option,
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 @debug_option
 @click.pass_obj
 def command(
-    manner: Manner,
+    options: RunOptions,
     file: str,
     band: str | None,
     swr: float | None,
@@ -56,7 +56,7 @@ def command(
     with doing("solving"):
         solved = with_remedies(analyse(amplifier, band=band, engine=engine, swr=swr, samples=samples))
     verdict = solved.verdict
-    if manner.as_json:
+    if options.as_json:
         from netsim.report.export import json_text
 
         sys.stdout.write(json_text.dump(verdict))

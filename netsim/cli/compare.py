@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from netsim.cli.excerpt import shown_name
-from netsim.cli.options import Manner, announce, debug_option, engine_option, json_option
+from netsim.cli.options import RunOptions, announce, debug_option, engine_option, json_option
 from netsim.errors import NOTHING_OVER
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 @debug_option
 @click.pass_obj
 def command(
-    manner: Manner,
+    options: RunOptions,
     files: tuple[str, ...],
     topologies: tuple[str, str] | None,
     output: str | None,
@@ -46,7 +46,7 @@ def command(
 
     if len(files) != (1 if topologies else 2):
         raise click.UsageError("two files are compared, or one file with --topology FIRST SECOND")
-    if output == "-" and manner.as_json:
+    if output == "-" and options.as_json:
         raise click.UsageError(
             "standard output takes the page or the JSON: give -o a file, or leave --json out"
         )
@@ -63,7 +63,7 @@ def command(
     if output is not None:
         with doing("drawing the page"):
             _write_page(found, output)
-    if manner.as_json:
+    if options.as_json:
         from netsim.report.export import advice_json
 
         sys.stdout.write(advice_json.dump_comparison(found))

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from netsim.cli.options import Manner, announce, debug_option, engine_option, file_argument, json_option
+from netsim.cli.options import RunOptions, announce, debug_option, engine_option, file_argument, json_option
 from netsim.errors import NOTHING_OVER
 
 if TYPE_CHECKING:
@@ -48,7 +48,7 @@ def _permitted(context: click.Context, parameter: click.Parameter, value: float 
 @debug_option
 @click.pass_obj
 def command(
-    manner: Manner,
+    options: RunOptions,
     file: str,
     target: str,
     force: bool,
@@ -67,7 +67,7 @@ def command(
     demand_new(target, file, force=force)
     with doing("designing"):
         made = design(text, file, definition=definition, target=aim, engine=engine)
-    if manner.as_json:
+    if options.as_json:
         from netsim.report.export import advice_json
 
         sys.stdout.write(advice_json.dump_design(made))

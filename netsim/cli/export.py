@@ -12,7 +12,7 @@ from netsim.cli.excerpt import shown_name
 from netsim.cli.options import announce, debug_option, engine_option, file_argument
 
 if TYPE_CHECKING:
-    from netsim.analysis import Engine, Result
+    from netsim.analysis import Analysis, Engine
     from netsim.verdict.result import BandResult
 
 _NEXT = {
@@ -86,7 +86,7 @@ def _hertz(text: str) -> float:
         raise UsageError(Problem(problem.code, f"--frequency: {problem.message}")) from None
 
 
-def _rendering(form: str) -> "Callable[[Result, int], str]":
+def _rendering(form: str) -> "Callable[[Analysis, int], str]":
     """Pick the writer of a format; only that one is imported."""
     match form:
         case "netlist":
@@ -106,7 +106,7 @@ def _rendering(form: str) -> "Callable[[Result, int], str]":
     return lambda walked, _: json_text.dump(walked.verdict)
 
 
-def _narrowed(walked: "Result", row: int) -> "Result":
+def _narrowed(walked: "Analysis", row: int) -> "Analysis":
     """Leave one point in the result; findings are the band's and stay."""
     frequency = float(walked.solved.frequency[row])
 

@@ -5,7 +5,7 @@ import sys
 import traceback
 
 from netsim.cli.excerpt import excerpt, one_line
-from netsim.cli.options import Manner
+from netsim.cli.options import RunOptions
 from netsim.errors import DescriptionError, NetsimError, Problem
 
 _NEXT = {
@@ -18,30 +18,30 @@ _NEXT = {
 }
 
 
-def tell(error: NetsimError, manner: Manner) -> None:
+def tell(error: NetsimError, options: RunOptions) -> None:
     """Tell all problems of an error, each with its line of the file, and where to read on."""
-    if manner.debug:
+    if options.debug:
         traceback.print_exception(error)
     problems = error.problems
     for problem in problems:
         _tell_problem(problem)
     sys.stderr.write(f"\n{_ending(error)}\n")
-    tell_json(problems, manner)
+    tell_json(problems, options)
 
 
-def tell_own_fault(error: Exception, manner: Manner) -> None:
+def tell_own_fault(error: Exception, options: RunOptions) -> None:
     """Own up to a fault of ours, in a few lines, and say how to report it."""
-    if manner.debug:
+    if options.debug:
         traceback.print_exception(error)
     name = type(error).__name__
     message = one_line(f"a fault of netsim itself: {name}: {error}"[:400])
     sys.stderr.write(f"netsim: {message}\n")
-    if not manner.debug:
+    if not options.debug:
         sys.stderr.write(
             "Please report it: run the same command with --debug, and send the maintainers what that prints\n"
             "together with the amplifier file. Next: netsim doctor tells whether the installation is whole.\n"
         )
-    tell_json((Problem("internal_error", message),), manner)
+    tell_json((Problem("internal_error", message),), options)
 
 
 def _tell_problem(problem: Problem) -> None:
@@ -69,9 +69,9 @@ def _ending(error: NetsimError) -> str:
     return ending
 
 
-def tell_json(problems: tuple[Problem, ...], manner: Manner) -> None:
+def tell_json(problems: tuple[Problem, ...], options: RunOptions) -> None:
     """Tell problems on stdout as JSON, where that was asked for."""
-    if manner.as_json:
+    if options.as_json:
         from netsim.report.export import json_text
 
         sys.stdout.write(json_text.dump_problems(problems))

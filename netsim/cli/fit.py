@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from netsim.cli.options import Manner, announce, debug_option, engine_option, file_argument, json_option
+from netsim.cli.options import RunOptions, announce, debug_option, engine_option, file_argument, json_option
 from netsim.errors import NOTHING_OVER, SOMETHING_OVER
 
 if TYPE_CHECKING:
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 @engine_option
 @debug_option
 @click.pass_obj
-def command(manner: Manner, file: str, target: str | None, force: bool, engine: "Engine") -> int:
+def command(options: RunOptions, file: str, target: str | None, force: bool, engine: "Engine") -> int:
     """Fit the quantities of FILE that have limits to its readings, and print what they make of it as a diff.
 
     Exit status 0 where the readings are explained; 1 where they are not: then usual faults are tried, each alone,
@@ -37,7 +37,7 @@ def command(manner: Manner, file: str, target: str | None, force: bool, engine: 
         demand_new(target, file, force=force)
     with doing("fitting"):
         found = fit(amplifier, engine=engine)
-    if manner.as_json:
+    if options.as_json:
         from netsim.report.export import bench_json
 
         sys.stdout.write(bench_json.dump_fit(found))

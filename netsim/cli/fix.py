@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from netsim.cli.options import Manner, announce, debug_option, engine_option, file_argument, json_option
+from netsim.cli.options import RunOptions, announce, debug_option, engine_option, file_argument, json_option
 from netsim.errors import NOTHING_OVER
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 @debug_option
 @click.pass_obj
 def command(
-    manner: Manner,
+    options: RunOptions,
     file: str,
     target: str | None,
     force: bool,
@@ -56,7 +56,7 @@ def command(
     with doing("searching"):
         found = fix(amplifier, engine=engine, budget=budget or MOST_NETWORKS)
         singles = with_remedies(found.before).verdict.findings if listed else ()
-    if manner.as_json:
+    if options.as_json:
         from netsim.report.export import advice_json
 
         sys.stdout.write(advice_json.dump_fix(found, singles))

@@ -15,7 +15,7 @@ NOT_CHECKED = "not cross-checked: solved by two-port analysis alone, without ngs
 
 
 @dataclass
-class Manner:
+class RunOptions:
     """Filled while arguments are read, asked when something fails.
 
     Attributes
@@ -31,11 +31,11 @@ class Manner:
 
 
 def _note_debug(context: click.Context, parameter: click.Parameter, value: bool) -> None:
-    context.ensure_object(Manner).debug |= value
+    context.ensure_object(RunOptions).debug |= value
 
 
 def _note_json(context: click.Context, parameter: click.Parameter, value: bool) -> None:
-    context.ensure_object(Manner).as_json |= value
+    context.ensure_object(RunOptions).as_json |= value
 
 
 debug_option = click.option(

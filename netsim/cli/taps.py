@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from netsim.cli.options import Manner, announce, debug_option, engine_option, file_argument, json_option
+from netsim.cli.options import RunOptions, announce, debug_option, engine_option, file_argument, json_option
 from netsim.errors import NOTHING_OVER
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 @engine_option
 @debug_option
 @click.pass_obj
-def command(manner: Manner, file: str, plate_load: str | None, engine: "Engine") -> int:
+def command(options: RunOptions, file: str, plate_load: str | None, engine: "Engine") -> int:
     """Say of every band of FILE what its tap of the coil serves, and where it should be.
 
     Wanted is limits.target_loaded_q; a proposed tap is solved like the present one before it is named. Bands may
@@ -41,7 +41,7 @@ def command(manner: Manner, file: str, plate_load: str | None, engine: "Engine")
     ohms = None if plate_load is None else _ohms(plate_load)
     with doing("trying every tap"):
         advice = taps(started.amplifier, plate_load=ohms, engine=engine, unplaced=unplaced)
-    if manner.as_json:
+    if options.as_json:
         from netsim.report.export import advice_json
 
         sys.stdout.write(advice_json.dump_taps(advice))

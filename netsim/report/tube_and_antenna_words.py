@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.description.formatting import format_quantity
 from netsim.verdict.any_antenna import AnyAntenna
 from netsim.verdict.meters import Meters, Readings
@@ -74,7 +74,7 @@ def least_matched_row(found: AnyAntenna, rows: "np.ndarray[tuple[int, ...], np.d
     return int(rows[np.lexsort((worst, found.unmatched_share[rows]))[-1]])
 
 
-def most_used(result: Result, band: str) -> Finding | None:
+def most_used(result: Analysis, band: str) -> Finding | None:
     """Find the part of a band that its worst antenna drives furthest."""
     found = [f for f in _any_antenna(result) if f.band == band and f.code not in _NO_PART]
     return max(found, key=lambda finding: finding.used_fraction or 0.0, default=None)
@@ -83,7 +83,7 @@ def most_used(result: Result, band: str) -> Finding | None:
 _NO_PART = ("plate_match", "harmonic_spread", "harmonic_level")
 
 
-def _any_antenna(result: Result) -> Iterator[Finding]:
+def _any_antenna(result: Analysis) -> Iterator[Finding]:
     return (finding for finding in result.verdict.findings if finding.case == "any_antenna")
 
 

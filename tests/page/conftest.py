@@ -9,7 +9,7 @@ import pytest
 from page_cases import HOSTILE, whole_page
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from netsim.analysis import Result, analyse
+from netsim.analysis import Analysis, analyse
 from netsim.description.reader import read
 
 NAMES = ("chromium", "chromium-browser", "google-chrome-stable", "google-chrome")
@@ -40,13 +40,13 @@ def browser() -> Iterator[Browser]:
 
 
 @pytest.fixture(scope="session")
-def refitted(circuits: Path) -> Result:
+def refitted(circuits: Path) -> Analysis:
     """Solve the demonstration amplifier that has much past its ratings."""
     return analyse(read(circuits / "new-tube.toml"))
 
 
 @pytest.fixture(scope="session")
-def refitted_page(refitted: Result, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def refitted_page(refitted: Analysis, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Give the page of the demonstration amplifier."""
     return _written(refitted, tmp_path_factory, "refitted")
 
@@ -113,7 +113,7 @@ def look(browser: Browser) -> Iterator[Callable[..., Page]]:
         page.close()
 
 
-def _written(solved: Result, factory: pytest.TempPathFactory, name: str) -> Path:
+def _written(solved: Analysis, factory: pytest.TempPathFactory, name: str) -> Path:
     path = factory.mktemp(name) / "page.html"
     path.write_text(whole_page(solved), encoding="utf-8")
     return path

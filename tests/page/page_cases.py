@@ -3,7 +3,7 @@
 from netsim.advice.coverage_maps import coverage_maps
 from netsim.advice.fix.attribution import explained_fix
 from netsim.advice.taps.taps import taps
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.report.page.page import render
 
 HOSTILE = (
@@ -17,7 +17,7 @@ WIDTHS = (390, 1280)
 SCHEMES = ("light", "dark")
 
 
-def whole_page(solved: Result) -> str:
+def whole_page(solved: Analysis) -> str:
     """Render everything that the command puts on a page."""
     amplifier = solved.amplifier
     engine = "both" if solved.verdict.cross_checked else "two-port"

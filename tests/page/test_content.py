@@ -12,7 +12,7 @@ from zipfile import ZipFile
 
 from playwright.sync_api import Page
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.report.export import json_text
 
 ORDER = [
@@ -40,7 +40,7 @@ def told(text: str) -> str:
 
 
 def test_every_finding_over_or_close_is_told_and_the_worst_of_each_without_unfolding(
-    look: Callable[..., Page], refitted: Result, refitted_page: Path
+    look: Callable[..., Page], refitted: Analysis, refitted_page: Path
 ) -> None:
     judged = [f for f in refitted.verdict.findings if f.state in ("over", "close")]
     assert len(judged) > 10
@@ -60,7 +60,7 @@ def test_every_finding_over_or_close_is_told_and_the_worst_of_each_without_unfol
     assert page.locator("article.card").count() < len(judged) / 1.5
 
 
-def test_cards_and_their_rows_stand_worst_first(refitted: Result, refitted_page: Path) -> None:
+def test_cards_and_their_rows_stand_worst_first(refitted: Analysis, refitted_page: Path) -> None:
     text = refitted_page.read_text(encoding="utf-8")
     section = text[text.index('id="fails"') : text.index('id="used"')]
     cards = [
@@ -108,7 +108,7 @@ def test_sections_come_in_their_order_under_headings_that_nest(
 
 
 def test_counts_and_bands_agree_with_the_result(
-    look: Callable[..., Page], refitted: Result, refitted_page: Path
+    look: Callable[..., Page], refitted: Analysis, refitted_page: Path
 ) -> None:
     page = look(refitted_page)
     shown = [told(text) for text in page.locator(".counts li").all_inner_texts()]
@@ -149,7 +149,7 @@ def test_the_word_that_would_be_a_promise_is_nowhere(refitted_page: Path, ten_ba
         assert re.search(r"\b(un)?safe(ly|ty)?\b", text, re.IGNORECASE) is None
 
 
-def test_downloads_hold_the_same_as_the_commands_write(refitted: Result, refitted_page: Path) -> None:
+def test_downloads_hold_the_same_as_the_commands_write(refitted: Analysis, refitted_page: Path) -> None:
     text = refitted_page.read_text(encoding="utf-8")
     files = {name: saved(link) for link, name in re.findall(r'href="(data:[^"]*)" download="([^"]*)"', text)}
     assert json.loads(files["new-tube.json"]) == json.loads(json_text.dump(refitted.verdict))

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from playwright.sync_api import Page
 
-from netsim.analysis import Result, analyse
+from netsim.analysis import Analysis, analyse
 from netsim.analysis.held_source import HeldBand, held_bands
 from netsim.circuit.sections import loaded_q
 from netsim.circuit.topology import build_ladder
@@ -27,7 +27,7 @@ QUANTITIES = ("voltage_peak", "current_rms", "loss", "reactive_power")
 
 
 @pytest.fixture(scope="module", params=["old-tubes", "new-tube", "new-tube-pi-l", "new-tube-on-the-air"])
-def demonstration(request: pytest.FixtureRequest, circuits: Path) -> Result:
+def demonstration(request: pytest.FixtureRequest, circuits: Path) -> Analysis:
     """Solve a demonstration amplifier."""
     return analyse(read(circuits / f"{request.param}.toml"), engine="two-port", swr=1.0)
 
@@ -56,7 +56,7 @@ def by_the_package(held: HeldBand, tap: int, tune: Any, load: Any) -> dict[str, 
 
 
 def test_the_page_solves_what_the_package_solves(
-    look: Callable[..., Page], demonstration: Result, tmp_path: Path
+    look: Callable[..., Page], demonstration: Analysis, tmp_path: Path
 ) -> None:
     """Cross-solver: elimination of node equations in the page, a walk from the antenna in the package."""
     rows = drawn_rows(demonstration)
@@ -106,7 +106,7 @@ def test_the_page_solves_what_the_package_solves(
 
 
 def test_untouched_it_gives_the_figures_of_the_report(
-    look: Callable[..., Page], demonstration: Result, tmp_path: Path
+    look: Callable[..., Page], demonstration: Analysis, tmp_path: Path
 ) -> None:
     """One figure per thing: at the settings of the report the model is the report."""
     rows = drawn_rows(demonstration)

@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Page
 from pypdf import PdfReader
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 
 MOST_SHEETS = 20
 PLACES = ("refitted_page", "on_the_air_whole")
@@ -91,7 +91,7 @@ def test_no_heading_stands_alone_at_a_foot(
 
 
 def test_what_belongs_to_the_bench_is_printed(
-    look: Callable[..., Page], refitted: Result, refitted_page: Path, printed_once: dict[str, list[Sheet]]
+    look: Callable[..., Page], refitted: Analysis, refitted_page: Path, printed_once: dict[str, list[Sheet]]
 ) -> None:
     whole = " ".join(sheet.text for sheet in printed(look, refitted_page, printed_once))
     assert whole.count("Operating points") == len(refitted.verdict.bands)

@@ -12,7 +12,7 @@ from pathlib import Path
 from page_cases import whole_page
 from playwright.sync_api import Browser, Page, Request
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 
 
 def test_nothing_is_asked_of_any_network(browser: Browser, refitted_page: Path) -> None:
@@ -100,6 +100,6 @@ def test_ten_bands_of_three_frequencies_are_not_large(ten_bands: Path) -> None:
     assert ten_bands.stat().st_size < 2_200_000
 
 
-def test_rendering_leaves_nothing_behind(refitted: Result, refitted_page: Path) -> None:
+def test_rendering_leaves_nothing_behind(refitted: Analysis, refitted_page: Path) -> None:
     """A second page out of the same process is the same, whatever the first has cached."""
     assert whole_page(refitted).encode() == refitted_page.read_bytes()

@@ -4,7 +4,7 @@ import re
 from pathlib import Path
 from typing import Any
 
-from netsim.analysis import Result, analyse
+from netsim.analysis import Analysis, analyse
 from netsim.description.reader import read
 from netsim.verdict.result import Finding
 
@@ -19,7 +19,7 @@ NO_CHOKES_NO_GUARDS = (
 """Patterns of all parts that may be absent."""
 
 
-def variant(plain: Path, folder: Path, **changes: str) -> Result:
+def variant(plain: Path, folder: Path, **changes: str) -> Analysis:
     """Solve the plain example with keys set to other values everywhere they stand, without ngspice."""
     text = plain.read_text(encoding="utf-8")
     for key, value in changes.items():
@@ -28,7 +28,7 @@ def variant(plain: Path, folder: Path, **changes: str) -> Result:
     return solved_text(text, folder)
 
 
-def without(plain: Path, folder: Path, *patterns: str) -> Result:
+def without(plain: Path, folder: Path, *patterns: str) -> Analysis:
     """Solve the plain example with stretches of its text taken away."""
     text = plain.read_text(encoding="utf-8")
     for pattern in patterns:
@@ -37,7 +37,7 @@ def without(plain: Path, folder: Path, *patterns: str) -> Result:
     return solved_text(text, folder)
 
 
-def solved_text(text: str, folder: Path) -> Result:
+def solved_text(text: str, folder: Path) -> Analysis:
     """Solve an amplifier given as text."""
     path = folder / "variant.toml"
     path.write_text(text, encoding="utf-8")

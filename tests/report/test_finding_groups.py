@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from report_cases import finding
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.report.finding_groups import bands_of, by_part, cause_of, grouped, groups
 
 
@@ -33,7 +33,7 @@ def test_only_bands_of_the_state_are_counted() -> None:
     assert bands_of(group, 3, "close") == "20 m"
 
 
-def test_causes_of_one_part_stand_together(solved_plain: Result) -> None:
+def test_causes_of_one_part_stand_together(solved_plain: Analysis) -> None:
     verdict = replace(
         solved_plain.verdict,
         findings=(finding(), finding(part="network", code="loaded_q"), finding(code="part_current")),

@@ -1,7 +1,7 @@
 import pytest
 from report_cases import finding
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.report.notation import (
     amount,
     finding_title,
@@ -135,13 +135,13 @@ def test_places_name_band_and_operating_point() -> None:
     assert place_of(finding(operating_point="carrier")) == "40 m, carrier"
 
 
-def test_frequencies_share_their_unit(solved_plain: Result) -> None:
+def test_frequencies_share_their_unit(solved_plain: Analysis) -> None:
     bands = solved_plain.verdict.bands
     assert frequencies_of(bands[0]) == "3.50 and 3.80 MHz"
     assert frequencies_of(type(bands[0])("one", bands[0].points[:1])) == "3.50 MHz"
 
 
-def test_the_worst_of_a_band_is_over_before_it_is_close(solved: Result) -> None:
+def test_the_worst_of_a_band_is_over_before_it_is_close(solved: Analysis) -> None:
     for band in solved.verdict.bands:
         found = worst_of_band(solved.verdict, band.name)
         assert found is not None
@@ -153,5 +153,5 @@ def test_the_worst_of_a_band_is_over_before_it_is_close(solved: Result) -> None:
         assert solved.verdict.findings[found[0]] is found[1]
 
 
-def test_a_band_without_verdict_has_no_worst(solved_plain: Result) -> None:
+def test_a_band_without_verdict_has_no_worst(solved_plain: Analysis) -> None:
     assert worst_of_band(solved_plain.verdict, "no such band") is None

@@ -7,7 +7,7 @@ import numpy as np
 
 from netsim.advice.bench.cold_test import ColdTest, cold_tests
 from netsim.advice.bench.comparison import Compared, beside, compared
-from netsim.analysis import SAMPLES, Engine, Result, analyse
+from netsim.analysis import SAMPLES, Analysis, Engine, analyse
 from netsim.analysis.bench.forward import Forward
 from netsim.analysis.bench.readings import Reading, readings
 from netsim.analysis.uncertainty.sampling import draw
@@ -41,7 +41,7 @@ class Bench:
 
     Attributes
     ----------
-    result : Result
+    result : Analysis
         Of the amplifier, losses of every band among it.
     cold_match : tuple of ColdTest
         One for each band.
@@ -51,7 +51,7 @@ class Bench:
         What the output readings say of the losses, the strongest first.
     """
 
-    result: Result
+    result: Analysis
     cold_match: tuple[ColdTest, ...]
     readings: tuple[Compared, ...]
     points_to: tuple[Pointer, ...]
@@ -98,7 +98,9 @@ def bench(
     )
 
 
-def _pointers(result: Result, found: Sequence[Reading], sampled: Sequence[FloatArray]) -> tuple[Pointer, ...]:
+def _pointers(
+    result: Analysis, found: Sequence[Reading], sampled: Sequence[FloatArray]
+) -> tuple[Pointer, ...]:
     """Say what each output reading makes of the losses of its band.
 
     Of losses x and output y over the same amplifiers the reading Y moves the expected x by

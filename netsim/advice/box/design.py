@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from netsim.advice.box.candidates import bleeder_for
 from netsim.advice.change import Edit, quantity_edit
 from netsim.advice.preferred_values import rating_for
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.circuit.box.preferred_values import E24, nearest, step_up
 from netsim.description.models.amplifier import Description
 
@@ -32,12 +32,12 @@ def lacks_box(description: Description) -> bool:
     )
 
 
-def box_edits(result: Result) -> Iterator[Edit]:
+def box_edits(result: Analysis) -> Iterator[Edit]:
     """Yield what the file leaves out of the box, in preferred values (IEC 60063), as the solved box asks for it.
 
     Parameters
     ----------
-    result : Result
+    result : Analysis
         Of the file as it stands, all bands.
     """
     yield from _input(result)
@@ -49,7 +49,7 @@ def box_edits(result: Result) -> Iterator[Edit]:
             yield quantity_edit(("meters", state.index, key), nearest(wanted, E24), "ohm")
 
 
-def _input(result: Result) -> Iterator[Edit]:
+def _input(result: Analysis) -> Iterator[Edit]:
     """Write down the parts that the input networks without any were solved with."""
     solved = result.solved
     state = None if solved.box is None else solved.box.input
@@ -66,7 +66,7 @@ def _input(result: Result) -> Iterator[Edit]:
                 yield quantity_edit(("bands", index, key), float(value), unit)
 
 
-def _supply(result: Result) -> Iterator[Edit]:
+def _supply(result: Analysis) -> Iterator[Edit]:
     supply, box = result.solved.description.supply, result.solved.box
     state = None if box is None else box.supply
     if supply is None or state is None:

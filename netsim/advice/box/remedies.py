@@ -6,7 +6,7 @@ from dataclasses import replace
 from netsim.advice.box.candidates import Candidate, candidates
 from netsim.advice.change import Change, changed
 from netsim.advice.remedy_words import remedy_text
-from netsim.analysis import Result, analyse
+from netsim.analysis import Analysis, analyse
 from netsim.analysis.box.walk import with_box
 from netsim.errors import DescriptionError, SolveError
 from netsim.verdict.checks.box import CODES
@@ -26,12 +26,12 @@ Told = dict[tuple[str, str | None, str, str, str, str | None], Finding]
 SolvedRemedy = tuple[Change, Remedy]
 
 
-def box_remedies(result: Result) -> Iterator[tuple[Finding, list[SolvedRemedy], str]]:
+def box_remedies(result: Analysis) -> Iterator[tuple[Finding, list[SolvedRemedy], str]]:
     """Yield each finding of the box over or close with its remedies, and what is said where there is none.
 
     Parameters
     ----------
-    result : Result
+    result : Analysis
         Of an amplifier with a box.
 
     Notes
@@ -64,7 +64,7 @@ def box_remedies(result: Result) -> Iterator[tuple[Finding, list[SolvedRemedy], 
         yield finding, listed, "" if listed else _NONE.format(finding.code)
 
 
-def _after(result: Result, candidate: Candidate) -> Told | None:
+def _after(result: Analysis, candidate: Candidate) -> Told | None:
     """Solve a candidate; None where the reader or a solver would not have it."""
     old = result.solved
     try:
@@ -84,7 +84,7 @@ def _after(result: Result, candidate: Candidate) -> Told | None:
 
 
 def _remedy(
-    result: Result, finding: Finding, candidate: Candidate, before: Told, after: Told
+    result: Analysis, finding: Finding, candidate: Candidate, before: Told, after: Told
 ) -> tuple[str, SolvedRemedy] | None:
     """Say what a candidate does; None where it clears nothing."""
     then = after.get(_key(finding))

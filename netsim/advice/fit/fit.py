@@ -18,7 +18,7 @@ from netsim.advice.fit.next_reading import (
 )
 from netsim.advice.fit.posterior import Posterior, posterior
 from netsim.advice.fit.rewriting import limits_texts
-from netsim.analysis import Engine, Result, analyse
+from netsim.analysis import Analysis, Engine, analyse
 from netsim.analysis.bench.forward import Forward
 from netsim.analysis.bench.readings import readings
 from netsim.analysis.uncertainty.draws import values_at
@@ -90,9 +90,9 @@ class Fit:
     suspects : tuple of Suspect
         What may be wrong where it is not explained.
     measure_next : NextReading or None
-    before : Result
+    before : Analysis
         The verdict on the file.
-    after : Result or None
+    after : Analysis or None
         After the readings, on the amplifier of `text`; None where they are not explained.
     text : str
         The file with the fitted values and limits; as it is where nothing is adopted.
@@ -111,8 +111,8 @@ class Fit:
     inseparable: tuple[Inseparable, ...]
     suspects: tuple[Suspect, ...]
     measure_next: NextReading | None
-    before: Result
-    after: Result | None
+    before: Analysis
+    after: Analysis | None
     text: str
     diff: str
     counted: float

@@ -11,7 +11,7 @@ from netsim.advice.change import Change, applied, edits_of, with_contacts, witho
 from netsim.advice.fix.effects import Effect, Identity, identity
 from netsim.advice.fix.fix import Fix, fix
 from netsim.advice.fix.search import MOST_NETWORKS
-from netsim.analysis import Engine, Result
+from netsim.analysis import Analysis, Engine
 from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError
 from netsim.verdict.judged import Check
@@ -38,7 +38,7 @@ def explained_fix(
     amplifier: Amplifier,
     *,
     engine: Engine = "both",
-    before: Result | None = None,
+    before: Analysis | None = None,
     budget: int = MOST_NETWORKS,
 ) -> ExplainedFix:
     """Search the smallest set of changes as `fix` does, and tell what each of them is for."""

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.verdict.result import Finding
 
 EffectKind = Literal["cleared", "better", "worse", "new", "gone", "same"]
@@ -39,7 +39,7 @@ class Effect:
         return found
 
 
-def compared(before: Result, after: Result) -> tuple[Effect, ...]:
+def compared(before: Analysis, after: Analysis) -> tuple[Effect, ...]:
     """Return the findings of two results side by side, worst first; what passes in both is left out."""
     old, new = (_by_identity(one.verdict.findings) for one in (before, after))
     effects = [

@@ -31,7 +31,7 @@ from netsim.advice.part_changes import (
 from netsim.advice.remedies import solved_remedies, with_remedies
 from netsim.advice.single_changes import SingleChanges, is_rating
 from netsim.advice.topology_change import topology_change
-from netsim.analysis import Engine, Result, analyse
+from netsim.analysis import Analysis, Engine, analyse
 from netsim.circuit.assembly import assemble
 from netsim.description.reader import Amplifier
 from netsim.verdict.result import Finding
@@ -55,7 +55,7 @@ class Fix:
         Sum of their weights.
     text, diff : str
         The file as it would be, and the change to it as ``patch`` reads it.
-    before, after : Result
+    before, after : Analysis
         Solved by the engines asked for.
     effects : tuple of Effect
         On every finding that is over or close before or after, or changes state.
@@ -72,8 +72,8 @@ class Fix:
     weight: int
     text: str
     diff: str
-    before: Result
-    after: Result
+    before: Analysis
+    after: Analysis
     effects: tuple[Effect, ...]
     remaining: tuple[Finding, ...]
     tried: int
@@ -89,7 +89,7 @@ def fix(
     amplifier: Amplifier,
     *,
     engine: Engine = "both",
-    before: Result | None = None,
+    before: Analysis | None = None,
     budget: int = MOST_NETWORKS,
 ) -> Fix:
     """Search the smallest set of changes after which nothing is over, and prove it.
@@ -100,7 +100,7 @@ def fix(
         A validated amplifier file.
     engine : {"both", "two-port"}
         Which solvers prove the result.
-    before : Result, optional
+    before : Analysis, optional
         ``analyse(amplifier, engine=engine, samples=1)`` if the caller already has it.
     budget : int
         How many networks the search may solve; where it ends first, the best by then is taken, and said so.
@@ -147,7 +147,7 @@ def fix(
     return _fix(changes, before, after, found)
 
 
-def _searched(amplifier: Amplifier, before: Result, budget: int) -> Found:
+def _searched(amplifier: Amplifier, before: Analysis, budget: int) -> Found:
     """Search with the topology as it is, then whether the other one takes less."""
     description = amplifier.description
     assembly = assemble(amplifier)
@@ -169,7 +169,7 @@ def _searched(amplifier: Amplifier, before: Result, budget: int) -> Found:
     return other or best
 
 
-def _parts(amplifier: Amplifier, before: Result) -> tuple[list[list[Change]], list[Change]]:
+def _parts(amplifier: Amplifier, before: Analysis) -> tuple[list[list[Change]], list[Change]]:
     """Return what can be done to the amplifier as a whole, and what has to be done in any case."""
     description, findings = amplifier.description, before.verdict.findings
     over = {finding.code for finding in findings if finding.state == "over"}
@@ -191,7 +191,7 @@ def _parts(amplifier: Amplifier, before: Result) -> tuple[list[list[Change]], li
     return [group for group in groups if group], standing
 
 
-def _over_on_top(before: Result) -> bool:
+def _over_on_top(before: Analysis) -> bool:
     """Tell whether the highest band is not matched, or its loaded Q is out of its window."""
     bands = before.amplifier.description.bands
     top = max(bands, key=lambda band: max(band.frequencies)).name
@@ -199,7 +199,7 @@ def _over_on_top(before: Result) -> bool:
     return any(f.state == "over" and f.band == top and f.code in codes for f in before.verdict.findings)
 
 
-def _next_changes(after: Result) -> list[Change]:
+def _next_changes(after: Analysis) -> list[Change]:
     """Return for what is still over the first remedy of each finding that makes nothing else over."""
     found: dict[str, Change] = {}
     for finding, some in solved_remedies(after):
@@ -216,7 +216,7 @@ def _next_changes(after: Result) -> list[Change]:
     return list(found.values())
 
 
-def _on_antennas(after: Result) -> Iterator[Change]:
+def _on_antennas(after: Analysis) -> Iterator[Change]:
     """Yield for bands that are over on other antennas alone the smallest change that clears it there."""
     changes = SingleChanges(after)
     worst = {
@@ -230,13 +230,13 @@ def _on_antennas(after: Result) -> Iterator[Change]:
             yield min(helping, key=lambda tried: tried.rank(one)).change
 
 
-def _after(amplifier: Amplifier, changes: Sequence[Change], before: Result, engine: Engine) -> Result:
+def _after(amplifier: Amplifier, changes: Sequence[Change], before: Analysis, engine: Engine) -> Analysis:
     """Write changes into the file, read it again, and solve the whole amplifier."""
     edits = [*edits_of(changes), *source_edits(amplifier.description, changes)]
     return analyse(changed(amplifier, edits), engine=engine, swr=before.swr, samples=1)
 
 
-def _fix(changes: Sequence[Change], before: Result, after: Result, found: Found) -> Fix:
+def _fix(changes: Sequence[Change], before: Analysis, after: Analysis, found: Found) -> Fix:
     remaining: tuple[Finding, ...] = ()
     if after.verdict.counts["over"]:
         listed = with_remedies(after, before.solved.description).verdict.findings

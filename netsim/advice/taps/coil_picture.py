@@ -7,7 +7,7 @@ from typing import Literal
 import numpy as np
 
 from netsim.advice.taps.tap_advice import TapsAdvice
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.circuit.coil.winding import PlacedRun, Solenoid, place_runs
 
 _SAME = 1e-6
@@ -65,13 +65,13 @@ class CoilPicture:
 
 
 def coil_picture(
-    walked: Result, advice: TapsAdvice | None = None, name: Literal["coil", "output_coil"] = "coil"
+    walked: Analysis, advice: TapsAdvice | None = None, name: Literal["coil", "output_coil"] = "coil"
 ) -> CoilPicture | None:
     """Lay a wound coil out along its axis.
 
     Parameters
     ----------
-    walked : Result
+    walked : Analysis
         A solved amplifier.
     advice : TapsAdvice, optional
         Gives the proposed taps of the tank coil.

@@ -7,7 +7,7 @@ from netsim.advice.taps.tap_advice import BandTaps, TapsAdvice, TapState
 from netsim.advice.taps.tap_choice import Choice, choices, shared
 from netsim.advice.taps.tap_search import HIGHEST_LOAD, LOWEST_LOAD, plate_load_range
 from netsim.advice.taps.tap_words import message, without_winding
-from netsim.analysis import Engine, Result, analyse
+from netsim.analysis import Analysis, Engine, analyse
 from netsim.circuit.assembly import assemble
 from netsim.circuit.stage import pulse_spectrum
 from netsim.description.models.amplifier import Description
@@ -121,7 +121,7 @@ def _freed(description: Description, chosen: Mapping[int, Choice]) -> Iterator[E
 
 
 def _band(
-    present: Result, after: Result, index: int, choice: Choice, alone: Choice, unplaced: frozenset[int]
+    present: Analysis, after: Analysis, index: int, choice: Choice, alone: Choice, unplaced: frozenset[int]
 ) -> BandTaps:
     description = present.amplifier.description
     band, limits = description.bands[index], description.limits

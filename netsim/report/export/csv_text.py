@@ -4,7 +4,7 @@ import csv
 import io
 from collections.abc import Iterator
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.verdict.result import BandResult, Point, Verdict
 
 COLUMNS = (
@@ -24,12 +24,12 @@ UNCHECKED = "not cross-checked"
 Row = tuple[str, str, int | None, float | None, str]
 
 
-def dump(result: Result) -> str:
+def dump(result: Analysis) -> str:
     """Write every number of every point.
 
     Parameters
     ----------
-    result : Result
+    result : Analysis
         A solved amplifier.
 
     Returns

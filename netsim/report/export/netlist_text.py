@@ -1,7 +1,7 @@
 """One network as a netlist that stock ngspice runs in batch mode. Not a word of the user's is in it."""
 
 from netsim import __version__
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.circuit.stage import ORDERS
 from netsim.solvers.netlist import SubNetwork, render
 
@@ -19,15 +19,15 @@ _PLACES = {
 }
 
 
-def dump(result: Result, row: int) -> str:
+def dump(result: Analysis, row: int) -> str:
     """Write the network of one band and frequency, driven with its full-output plate currents.
 
     Parameters
     ----------
-    result : Result
+    result : Analysis
         A solved amplifier.
     row : int
-        Which network, see `Result.row`.
+        Which network, see `Analysis.row`.
 
     Returns
     -------

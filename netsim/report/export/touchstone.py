@@ -3,7 +3,7 @@
 import numpy as np
 
 from netsim import __version__
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.circuit.stage import ORDERS
 from netsim.solvers.scattering import scattering
 
@@ -14,15 +14,15 @@ LOWEST = 0.5
 POINTS = 501
 
 
-def dump(result: Result, row: int, points: int = POINTS) -> str:
+def dump(result: Analysis, row: int, points: int = POINTS) -> str:
     """Write the scattering parameters of the network of one band and frequency.
 
     Parameters
     ----------
-    result : Result
+    result : Analysis
         A solved amplifier.
     row : int
-        Which network, see `Result.row`.
+        Which network, see `Analysis.row`.
     points : int
         How many frequencies, beside the whole multiples.
 

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from markupsafe import Markup
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.description.formatting import format_quantity
 from netsim.report.figures import svg
 from netsim.report.figures.schematic_notes import LINE, UNIT, Note, part_note, stage_note, written
@@ -26,13 +26,13 @@ class SchematicFigure:
 
 
 def schematic_figure(
-    result: Result, row: int, prefix: str, band: str, worst: Mapping[str, Finding]
+    result: Analysis, row: int, prefix: str, band: str, worst: Mapping[str, Finding]
 ) -> SchematicFigure:
     """Draw one network.
 
     Parameters
     ----------
-    result : Result
+    result : Analysis
         Solved.
     row : int
         Which network; gives values and settings.
@@ -67,7 +67,7 @@ class _Sketch:
 
     def __init__(
         self,
-        result: Result,
+        result: Analysis,
         row: int,
         stresses: Mapping[str, PartStress | None],
         worst: Mapping[str, Finding],

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from markupsafe import Markup
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.circuit.elements import ComplexArray
 from netsim.circuit.reflection import reflection_of
 from netsim.description.formatting import format_quantity
@@ -45,12 +45,12 @@ class SmithFigure:
     steps: tuple[Step, ...]
 
 
-def smith_figure(result: Result, row: int, prefix: str, band: str) -> SmithFigure:
+def smith_figure(result: Analysis, row: int, prefix: str, band: str) -> SmithFigure:
     """Draw the path of one network at its working frequency, over the grid of `smith_grid`.
 
     Parameters
     ----------
-    result : Result
+    result : Analysis
         Solved.
     row : int
         Which network.

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.circuit.elements import ComplexArray, FloatArray
 from netsim.circuit.reflection import reflection_of
 
@@ -57,12 +57,12 @@ class Move:
         return np.asarray(1 / (first + (last - first) * share))
 
 
-def moves(result: Result, row: int) -> list[Move]:
+def moves(result: Analysis, row: int) -> list[Move]:
     """Walk from the antenna back to the plate at the working frequency.
 
     Parameters
     ----------
-    result : Result
+    result : Analysis
         Solved; impedances come from its voltages and currents, nothing is calculated anew.
     row : int
         Which network.

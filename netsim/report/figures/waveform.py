@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from markupsafe import Markup
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.circuit.elements import FloatArray
 from netsim.description.formatting import format_quantity
 from netsim.report.figures import plot, svg
@@ -34,12 +34,12 @@ class WaveformFigure:
     orders: tuple[WaveformLine, ...]
 
 
-def waveform_figure(result: Result, row: int, prefix: str, band: str) -> WaveformFigure:
+def waveform_figure(result: Analysis, row: int, prefix: str, band: str) -> WaveformFigure:
     """Draw what the tube sees and sends in one network, all solved orders added up.
 
     Parameters
     ----------
-    result : Result
+    result : Analysis
         Solved.
     row : int
         Which network.

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from netsim.advice.coverage_maps import CoverageMaps
-from netsim.analysis import Result, response
+from netsim.analysis import Analysis, response
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.report.figures.coverage_figure import CoverageFigure, coverage_figure
 from netsim.report.figures.response import ResponseFigure, response_figure
@@ -68,7 +68,7 @@ class BandSection:
     full_output: FullOutputSection | None
 
 
-def band_sections(result: Result, coverage: Sequence[CoverageMaps] = ()) -> tuple[BandSection, ...]:
+def band_sections(result: Analysis, coverage: Sequence[CoverageMaps] = ()) -> tuple[BandSection, ...]:
     """Write out and draw every band; what its parts serve only where it has been mapped."""
     maps = {one.band: one for one in coverage}
     rows = _rows(result)
@@ -110,16 +110,16 @@ def band_sections(result: Result, coverage: Sequence[CoverageMaps] = ()) -> tupl
     return tuple(sections)
 
 
-def drawn_rows(result: Result) -> list[int]:
+def drawn_rows(result: Analysis) -> list[int]:
     """Choose the network of each band that its figures show."""
     return [_drawn_row(result, index, own) for index, own in enumerate(_rows(result))]
 
 
-def _rows(result: Result) -> list[list[int]]:
+def _rows(result: Analysis) -> list[list[int]]:
     return [np.asarray(rows).tolist() for _, _, rows in result.solved.bands()]
 
 
-def _drawn_row(result: Result, index: int, rows: list[int]) -> int:
+def _drawn_row(result: Analysis, index: int, rows: list[int]) -> int:
     """Choose the frequency to draw: that of the band's worst finding on the matched antenna."""
     band = result.verdict.bands[index]
     matched = [f for f in result.verdict.findings if f.case != "any_antenna"]
@@ -130,7 +130,7 @@ def _drawn_row(result: Result, index: int, rows: list[int]) -> int:
     return rows[int(np.argmin(np.abs(listed - found[1].frequency_hertz)))]
 
 
-def _summary(result: Result, band: BandResult) -> str:
+def _summary(result: Analysis, band: BandResult) -> str:
     """Give the counts of a band and its worst finding in a line."""
     own = [f for f in result.verdict.findings if f.band == band.name]
     counts = ", ".join(

@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.description.dial import Dial
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.description.models.capacitors import VariableCapacitor
@@ -56,7 +56,7 @@ class BenchCard:
     even_dial: bool
 
 
-def bench_card(result: Result) -> BenchCard:
+def bench_card(result: Analysis) -> BenchCard:
     """Collect the settings and expectations of every frequency, at the stage and at each operating point."""
     verdict, network = result.verdict, result.amplifier.description.network
     conditions = [("", verdict.stage, verdict.bands)]

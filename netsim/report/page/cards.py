@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.description.formatting import format_quantity
 from netsim.report.finding_groups import Group, groups
 from netsim.report.known_words import sureness_words
@@ -81,11 +81,11 @@ class Origins:
 
     Parameters
     ----------
-    result : Result
+    result : Analysis
         Of the file.
     """
 
-    def __init__(self, result: Result) -> None:
+    def __init__(self, result: Analysis) -> None:
         amplifier = result.amplifier
         self._stage = amplifier.position("stage").line
         self._parts = {name: amplifier.position("network", name).line for name in PART_NAMES}

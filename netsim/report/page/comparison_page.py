@@ -8,7 +8,7 @@ from markupsafe import Markup
 from netsim.advice.comparison import Comparison
 from netsim.advice.coverage import PlateLoadCoverage
 from netsim.advice.quantities import BandComparison
-from netsim.analysis import Result, response
+from netsim.analysis import Analysis, response
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.description.toml_text.rewriting import difference
 from netsim.report.comparison_words import FOOTNOTE
@@ -213,7 +213,7 @@ def _bands(found: Comparison, maps: Maps) -> tuple[BandPair, ...]:
     return tuple(pairs)
 
 
-def _first_point(walked: Result, band: str) -> Point:
+def _first_point(walked: Analysis, band: str) -> Point:
     return next(b for b in walked.verdict.bands if b.name == band).points[0]
 
 

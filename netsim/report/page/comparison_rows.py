@@ -8,7 +8,7 @@ from markupsafe import Markup
 
 from netsim.advice.comparison import Comparison
 from netsim.advice.quantities import BandComparison, PartMargin, Quantity
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.report.comparison_words import LABELS, difference_shown, shown
 from netsim.report.notation import MARKS, WORDS, part_label, percent
@@ -153,7 +153,7 @@ def setting_pairs(found: Comparison) -> tuple[SettingPair, ...]:
     return tuple(pairs)
 
 
-def _of(walked: Result, band: BandComparison) -> BandResult:
+def _of(walked: Analysis, band: BandComparison) -> BandResult:
     return next(b for b in walked.verdict.bands if b.name == band.name)
 
 

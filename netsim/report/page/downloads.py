@@ -10,7 +10,7 @@ from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 import numpy as np
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.report.export import csv_text as table_csv
 from netsim.report.export import json_text, netlist_text, touchstone
 
@@ -30,14 +30,14 @@ class Download:
     size: str
 
 
-def downloads(result: Result) -> tuple[Download, ...]:
+def downloads(result: Analysis) -> tuple[Download, ...]:
     """Render everything that can be saved; netlist and Touchstone at each band's first frequency."""
     stem = file_stem(result.amplifier.path)
     rows = [int(np.asarray(rows)[0]) for _, _, rows in result.solved.bands()]
     netlists = [netlist_text.dump(result, row) for row in rows]
     networks = [touchstone.dump(result, row, TOUCHSTONE_POINTS) for row in rows]
     return (
-        _text("Result (JSON)", f"{stem}.json", "application/json", json_text.dump(result.verdict)),
+        _text("Analysis (JSON)", f"{stem}.json", "application/json", json_text.dump(result.verdict)),
         _text("All points (CSV)", f"{stem}.csv", "text/csv", table_csv.dump(result)),
         _archive("Netlists of all bands (ZIP)", f"{stem}-netlists.zip", "cir", netlists),
         _archive("Touchstone files of all bands (ZIP)", f"{stem}-touchstone.zip", "s2p", networks),

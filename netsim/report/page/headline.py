@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.description.formatting import format_quantity
 from netsim.description.models.capacitors import VariableCapacitor
 from netsim.report.finding_groups import PartCauses, bands_of, cause_of
@@ -95,12 +95,12 @@ class Headline:
 _TARGETS = {"over": "fails", "close": "close", "not_rated": "unrated", "pass": "passes"}
 
 
-def headline(result: Result, over: Sequence[PartCauses]) -> Headline:
+def headline(result: Analysis, over: Sequence[PartCauses]) -> Headline:
     """Sum a result up.
 
     Parameters
     ----------
-    result : Result
+    result : Analysis
         Solved.
     over : sequence of PartCauses
         What is over, by part.
@@ -158,7 +158,7 @@ def _matched(band: BandResult) -> bool:
     return all(point.tuned for point in band.points)
 
 
-def _band_line(result: Result, index: int, band: BandResult) -> BandLine:
+def _band_line(result: Analysis, index: int, band: BandResult) -> BandLine:
     network, verdict = result.amplifier.description.network, result.verdict
     found = worst_of_band(verdict, band.name)
     used = percent(None if found is None else found[1].used_fraction)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.report.explanations import explanations
 from netsim.report.export.page_record import dump, record_of
@@ -70,7 +70,7 @@ class BandAgreement:
 
 
 def render(
-    result: Result,
+    result: Analysis,
     taps: "TapsAdvice | None" = None,
     fix: "ExplainedFix | None" = None,
     coverage: "Sequence[CoverageMaps]" = (),
@@ -79,7 +79,7 @@ def render(
 
     Parameters
     ----------
-    result : Result
+    result : Analysis
         Of all bands, or of some.
     taps : TapsAdvice, optional
         Advice on the taps of the same file; adds a section.
@@ -144,7 +144,7 @@ def render(
     )
 
 
-def _stage_facts(result: Result) -> tuple[tuple[str, str], ...]:
+def _stage_facts(result: Analysis) -> tuple[tuple[str, str], ...]:
     """Give what the tube was told to do, in a line of figures."""
     verdict = result.verdict
     given, nominal = result.amplifier.description.stage, verdict.stage
@@ -175,7 +175,7 @@ def _rules(verdict: Verdict) -> tuple[Rule, ...]:
     )
 
 
-def _agreement(result: Result) -> tuple[BandAgreement, ...]:
+def _agreement(result: Analysis) -> tuple[BandAgreement, ...]:
     solved, lines = result.solved, []
     checked = [
         (solved.description.bands[int(solved.assembly.band_index[network])].name, apart)

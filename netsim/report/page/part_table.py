@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.circuit.elements import Capacitor, DampedInductor, Inductor
 from netsim.circuit.ladder import Ladder
 from netsim.description.formatting import NOTHING, format_quantity
@@ -37,7 +37,7 @@ class PartRow:
     verdict: str
 
 
-def worst_by_part(result: Result, band: str) -> dict[str, Finding]:
+def worst_by_part(result: Analysis, band: str) -> dict[str, Finding]:
     """Give, for each part and for the stage, the worst judged finding of a band."""
     worst: dict[str, Finding] = {}
     for finding in result.verdict.findings:  # worst first
@@ -54,12 +54,12 @@ def worst_by_part(result: Result, band: str) -> dict[str, Finding]:
     return worst
 
 
-def part_table(result: Result, index: int, rows: list[int]) -> tuple[PartRow, ...]:
+def part_table(result: Analysis, index: int, rows: list[int]) -> tuple[PartRow, ...]:
     """List the parts that one band has.
 
     Parameters
     ----------
-    result : Result
+    result : Analysis
         Solved.
     index : int
         Of the band in the result.

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 from markupsafe import Markup
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.analysis.held_source import HeldBand, held_bands
 from netsim.circuit.elements import Capacitor, DampedInductor, FloatArray, Inductor, Resistor, Termination
 from netsim.circuit.ladder import Ladder
@@ -19,12 +19,12 @@ _BY_POSITION = ("coil", "coil_capacitance", "output_coil", "output_coil_capacita
 """Branches whose values are those of the chosen taps."""
 
 
-def setting_panels(result: Result, rows: list[int]) -> Markup:
+def setting_panels(result: Analysis, rows: list[int]) -> Markup:
     """Write the model of every band as JSON fit to stand in a script element.
 
     Parameters
     ----------
-    result : Result
+    result : Analysis
         Solved.
     rows : list of int
         The network of each band that its figures show.
@@ -34,7 +34,7 @@ def setting_panels(result: Result, rows: list[int]) -> Markup:
     return Markup(text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026"))
 
 
-def _model(result: Result, index: int, held: HeldBand) -> dict[str, Any]:
+def _model(result: Analysis, index: int, held: HeldBand) -> dict[str, Any]:
     solved, limits = result.solved, result.amplifier.description.limits
     assembly, parts, row = held.assembly, held.assembly.parts, held.row
     stage = assembly.stage
@@ -145,7 +145,7 @@ def _position(held: HeldBand, place: int, name: str) -> dict[str, Any]:
     return {"name": name, "values": values, "switch": switch, "mutual": mutual[0] if mutual else 0.0}
 
 
-def _parts(result: Result, held: HeldBand) -> list[dict[str, Any]]:
+def _parts(result: Analysis, held: HeldBand) -> list[dict[str, Any]]:
     """List what every part is rated for, and where its voltage and current are found."""
     network, found = result.amplifier.description.network, []
     places = placements(held.assembly.parts)

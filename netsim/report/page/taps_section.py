@@ -9,7 +9,7 @@ from markupsafe import Markup
 from netsim.advice.taps.coil_picture import coil_picture
 from netsim.advice.taps.tap_advice import BandTaps, TapsAdvice, TapState
 from netsim.advice.taps.tap_words import plate_loads
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.report.figures.coil_figure import coil_figure
 from netsim.report.notation import band_anchor
@@ -69,12 +69,12 @@ class TapsSection:
     without_turns: bool
 
 
-def taps_section(result: Result, advice: TapsAdvice | None) -> TapsSection | None:
+def taps_section(result: Analysis, advice: TapsAdvice | None) -> TapsSection | None:
     """Write out taps and draw the coil; None where there is neither advice nor a wound coil.
 
     Parameters
     ----------
-    result : Result
+    result : Analysis
         Solved.
     advice : TapsAdvice or None
         For the same file; without it the drawing shows the taps in use alone.
@@ -92,7 +92,7 @@ def taps_section(result: Result, advice: TapsAdvice | None) -> TapsSection | Non
     )
 
 
-def _coils(result: Result, advice: TapsAdvice | None) -> Iterator[CoilDrawing]:
+def _coils(result: Analysis, advice: TapsAdvice | None) -> Iterator[CoilDrawing]:
     for key, (name, end) in _COILS.items():
         picture = coil_picture(result, advice, key)
         if picture is not None:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.circuit.elements import FloatArray
 from netsim.description.formatting import format_quantity
 from netsim.report.figures.antenna_figure import AntennaFigure, antenna_figure
@@ -28,13 +28,13 @@ class FullOutputSection:
 
 
 def full_output_section(
-    result: Result, band: str, rows: list[int], drawn: int, anchor: str
+    result: Analysis, band: str, rows: list[int], drawn: int, anchor: str
 ) -> FullOutputSection | None:
     """Draw large signal, meters and other antennas of one band.
 
     Parameters
     ----------
-    result : Result
+    result : Analysis
         Solved.
     band : str
         Its name.
@@ -69,7 +69,7 @@ def full_output_section(
 
 
 def _antennas(
-    result: Result,
+    result: Analysis,
     found: AnyAntenna,
     rows: "np.ndarray[tuple[int, ...], np.dtype[np.intp]]",
     prefix: str,
@@ -83,7 +83,7 @@ def _antennas(
     return antenna_figure(found, row, prefix, band, place)
 
 
-def _levels(result: Result, found: AnyAntenna, change: FloatArray | None, row: int) -> Levels:
+def _levels(result: Analysis, found: AnyAntenna, change: FloatArray | None, row: int) -> Levels:
     base = result.solved.level[row, 1:]
     return Levels(
         matched=base,

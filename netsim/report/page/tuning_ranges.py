@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.description.formatting import format_quantity
 from netsim.report.notation import MARKS, WORDS, band_anchor
 from netsim.verdict.result import Finding
@@ -43,7 +43,7 @@ class TuningReach:
     load_range: str
 
 
-def tuning_reach(result: Result) -> TuningReach:
+def tuning_reach(result: Analysis) -> TuningReach:
     """Draw the needed settings of both capacitors on a logarithmic scale of capacitance."""
     network = result.amplifier.description.network
     ranges = {
@@ -67,7 +67,7 @@ def tuning_reach(result: Result) -> TuningReach:
     return TuningReach(tuple(rows), _written(ranges["tune"]), _written(ranges["load"]))
 
 
-def _scale(result: Result, side: str, limits: tuple[float, float]) -> tuple[float, float]:
+def _scale(result: Analysis, side: str, limits: tuple[float, float]) -> tuple[float, float]:
     """Give the ends of the scale, wide enough for the range and for every positive setting needed."""
     needed = [
         getattr(point, f"{side}_needed_farad") for band in result.verdict.bands for point in band.points

@@ -7,7 +7,7 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.report.notation import amount, percent, subject_of
 from netsim.report.tube_and_antenna_words import dip_words, least_matched_row, most_used, share_words
@@ -19,12 +19,12 @@ from netsim.verdict.solved import beyond_the_pulse
 _BAND_COLUMNS = 9
 
 
-def render(result: Result) -> tuple[RenderableType, ...]:
+def render(result: Analysis) -> tuple[RenderableType, ...]:
     """Lay out large signal, dip and other antennas; nothing where the file asks for none of it.
 
     Parameters
     ----------
-    result : Result
+    result : Analysis
         Solved.
 
     Returns
@@ -73,7 +73,7 @@ def _dips(every: tuple[Meters, ...]) -> Table:
     return table
 
 
-def _antennas(result: Result, found: AnyAntenna) -> Iterator[RenderableType]:
+def _antennas(result: Analysis, found: AnyAntenna) -> Iterator[RenderableType]:
     measured = found.swr is None
     which = "measured antenna" if measured else f"antennas up to an SWR of {found.swr:g}"
     yield Text(f"On the {which}, re-tuned within range:", "bold")

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from netsim.analysis import Result, analyse
+from netsim.analysis import Analysis, analyse
 from netsim.description.reader import Amplifier, read
 
 
@@ -15,7 +15,7 @@ def whole(circuits: Path) -> Amplifier:
 
 
 @pytest.fixture(scope="session")
-def boxed(whole: Amplifier) -> Result:
+def boxed(whole: Amplifier) -> Analysis:
     """Solve it on 10 m."""
     return analyse(whole, band="10 m", engine="two-port")
 

@@ -6,7 +6,7 @@ import math
 import numpy as np
 import pytest
 
-from netsim.analysis import Result, analyse
+from netsim.analysis import Analysis, analyse
 from netsim.description.reader import Amplifier, loads
 from netsim.report.export.json_text import dump
 
@@ -23,7 +23,7 @@ ROWS = {
 }
 
 
-def test_keys_are_those_of_the_contract(boxed: Result) -> None:
+def test_keys_are_those_of_the_contract(boxed: Analysis) -> None:
     found = json.loads(dump(boxed.verdict))["box"]
     assert found.keys() == {"bias", "input", "supply", "cooling", "meters"}
     for table, keys in KEYS.items():
@@ -45,7 +45,7 @@ def test_an_amplifier_without_a_box_says_nothing_of_one(plain_text: str) -> None
     assert not codes & {"supply_voltage", "glitch_energy", "anode_temperature", "input_match", "meter_range"}
 
 
-def test_bias_and_what_makes_it(boxed: Result) -> None:
+def test_bias_and_what_makes_it(boxed: Analysis) -> None:
     # Derived: I = K max(v_g + v_p / mu, 0)^1.5 tanh(v_p / V_k) with the file's constants, grid negative; Ohm and Joule.
     bias = boxed.verdict.box.bias
     assert bias is not None
@@ -70,7 +70,7 @@ def test_bias_and_what_makes_it(boxed: Result) -> None:
     assert resistor.idle_current_ampere == pytest.approx(own, rel=1e-6)
 
 
-def test_first_power_up_ends_where_full_output_does(boxed: Result) -> None:
+def test_first_power_up_ends_where_full_output_does(boxed: Analysis) -> None:
     bias = boxed.verdict.box.bias
     assert bias is not None
     idle, half, full = bias.power_up.drive
@@ -85,7 +85,7 @@ def test_first_power_up_ends_where_full_output_does(boxed: Result) -> None:
     assert volts[-1] == pytest.approx(boxed.verdict.box.supply.no_load_volt)
 
 
-def test_the_exciter_gives_the_drive_the_losses_and_what_comes_back(boxed: Result) -> None:
+def test_the_exciter_gives_the_drive_the_losses_and_what_comes_back(boxed: Analysis) -> None:
     (row,) = boxed.verdict.box.input or ()
     state, tube = boxed.solved.tube_state, boxed.solved.tube_state
     assert state is not None
@@ -118,7 +118,7 @@ def test_the_exciter_gives_the_drive_the_losses_and_what_comes_back(boxed: Resul
     assert row.swr < 1.2
 
 
-def test_supply_and_arc_by_sums(boxed: Result) -> None:
+def test_supply_and_arc_by_sums(boxed: Analysis) -> None:
     supply = boxed.verdict.box.supply
     assert supply is not None
     capacitance, volts = 330e-6 / 8, supply.no_load_volt
@@ -145,7 +145,7 @@ def test_supply_and_arc_by_sums(boxed: Result) -> None:
     assert supply.idle_current_ampere == pytest.approx(2.5e-3 * lift**1.5, rel=1e-3)
 
 
-def test_the_insulator_stands_in_the_network(whole: Amplifier, boxed: Result) -> None:
+def test_the_insulator_stands_in_the_network(whole: Amplifier, boxed: Analysis) -> None:
     # Derived: the same as so much more output capacitance, 8.854 pF/m x 8.75 x 8 cm^2 / 8 mm.
     added = 8.8541878128e-12 * 8.75 * 8e-4 / 8e-3
     cooling = boxed.verdict.box.cooling
@@ -167,7 +167,7 @@ def test_the_insulator_stands_in_the_network(whole: Amplifier, boxed: Result) ->
     assert without - need == pytest.approx(added, rel=0.05)
 
 
-def test_heat_by_sums(boxed: Result) -> None:
+def test_heat_by_sums(boxed: Analysis) -> None:
     cooling = boxed.verdict.box.cooling
     assert cooling is not None
     heat = float(boxed.solved.current.dissipation[0])
@@ -184,7 +184,7 @@ def test_heat_by_sums(boxed: Result) -> None:
     assert cooling.key_down_second is None
 
 
-def test_key_down_time_to_a_lower_limit(whole: Amplifier, boxed: Result) -> None:
+def test_key_down_time_to_a_lower_limit(whole: Amplifier, boxed: Analysis) -> None:
     changed = whole.replace({"cooling.anode_temperature_limit": "120 degC", "stage.duty": 0.4})
     found = analyse(changed, band="10 m", engine="two-port").verdict.box.cooling
     was = boxed.verdict.box.cooling
@@ -202,12 +202,12 @@ def test_key_down_time_to_a_lower_limit(whole: Amplifier, boxed: Result) -> None
     assert found.back_second == pytest.approx(time * math.log(10), rel=1e-9)
 
 
-def finding(result: Result, code: str, quantity: str | None = None):
+def finding(result: Analysis, code: str, quantity: str | None = None):
     (found,) = [f for f in result.verdict.findings if f.code == code and quantity in (None, f.quantity)]
     return found
 
 
-def test_findings_of_the_demonstration(boxed: Result) -> None:
+def test_findings_of_the_demonstration(boxed: Analysis) -> None:
     glitch = finding(boxed, "glitch_energy")
     assert (glitch.state, glitch.band, glitch.frequency_hertz, glitch.limit) == ("over", None, None, 120.0)
     assert boxed.verdict.box.supply is not None

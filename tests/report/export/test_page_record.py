@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from report_cases import finding
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.errors import UsageError
 from netsim.report.export.page_record import ELEMENT, Record, dump, load, moved, moved_versions, record_of
 
@@ -15,7 +15,7 @@ def page_with(record: Record) -> str:
 
 
 @pytest.fixture
-def record(solved_plain: Result) -> Record:
+def record(solved_plain: Analysis) -> Record:
     return record_of(solved_plain.verdict, "plain.toml", None)
 
 
@@ -37,7 +37,7 @@ def test_the_same_result_has_not_moved(record: Record) -> None:
     assert moved_versions(record, record) == {}
 
 
-def test_every_kind_of_move_is_told(solved_plain: Result) -> None:
+def test_every_kind_of_move_is_told(solved_plain: Analysis) -> None:
     stays, rises = finding(band="80 m"), finding(band="40 m", used_fraction=0.5, state="pass")
     goes, comes = finding(part="suppressor"), finding(part="plate_choke")
     verdict = solved_plain.verdict
@@ -51,7 +51,7 @@ def test_every_kind_of_move_is_told(solved_plain: Result) -> None:
 
 
 @pytest.mark.parametrize(("used", "counts"), [(1.1001, False), (1.102, True)])
-def test_only_what_a_page_would_show_counts(solved_plain: Result, used: float, counts: bool) -> None:
+def test_only_what_a_page_would_show_counts(solved_plain: Analysis, used: float, counts: bool) -> None:
     """Derived: three digits of 110 % are a tenth of a percent."""
     one, other = (
         record_of(replace(solved_plain.verdict, findings=(finding(used_fraction=value),)), "x", None)
@@ -60,7 +60,7 @@ def test_only_what_a_page_would_show_counts(solved_plain: Result, used: float, c
     assert bool(list(moved(one, other))) == counts
 
 
-def test_another_file_and_engine_are_told(solved_plain: Result, unchecked_plain: Result) -> None:
+def test_another_file_and_engine_are_told(solved_plain: Analysis, unchecked_plain: Analysis) -> None:
     one, other = (record_of(solved.verdict, "x", None) for solved in (solved_plain, unchecked_plain))
     assert set(moved_versions(one, other)) == {"pyspice", "ngspice"}
     changed = replace(one, versions={**one.versions, "input_sha256": "0"})

@@ -4,14 +4,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.report.figures.antenna_figure import antenna_figure
 from netsim.report.tube_and_antenna_words import share_words
 from netsim.verdict.any_antenna import AnyAntenna
 
 
 @pytest.fixture
-def found(on_the_air: Result) -> AnyAntenna:
+def found(on_the_air: Analysis) -> AnyAntenna:
     return on_the_air.solved.any_antenna
 
 

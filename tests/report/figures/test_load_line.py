@@ -3,7 +3,7 @@ import re
 import numpy as np
 import pytest
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.report.figures.load_line import grid_voltages, tube_figure
 
 
@@ -12,7 +12,7 @@ def volts(text: str) -> float:
     return float(number) * {"kV": 1e3, "V": 1.0, "mV": 1e-3}[unit]
 
 
-def test_the_table_follows_the_drive(on_the_air: Result) -> None:
+def test_the_table_follows_the_drive(on_the_air: Analysis) -> None:
     """Derived: the grid is at bias plus drive times the cosine of the phase."""
     found = on_the_air.solved.tube_state
     figure = tube_figure(found, 0, "x", "80 m", "3.65 MHz")
@@ -27,7 +27,7 @@ def test_the_table_follows_the_drive(on_the_air: Result) -> None:
     assert by_phase["0°"].plate == min((row.plate for row in figure.rows), key=volts)
 
 
-def test_extremes_are_those_of_the_waves(on_the_air: Result) -> None:
+def test_extremes_are_those_of_the_waves(on_the_air: Analysis) -> None:
     waves = on_the_air.solved.tube_state.balance.waves()
     figure = tube_figure(on_the_air.solved.tube_state, 2, "x", "30 m", "10.1 MHz")
     assert volts(figure.lowest) == pytest.approx(waves.plate[2].min(), rel=5e-3)
@@ -35,7 +35,7 @@ def test_extremes_are_those_of_the_waves(on_the_air: Result) -> None:
     assert float(figure.crest_current.split()[0]) == pytest.approx(waves.current[2].max(), rel=5e-3)
 
 
-def test_the_line_is_drawn_to_its_axes(on_the_air: Result) -> None:
+def test_the_line_is_drawn_to_its_axes(on_the_air: Analysis) -> None:
     """Derived: lowest voltage at the left, highest at the right, no point below zero current."""
     figure = tube_figure(on_the_air.solved.tube_state, 0, "x", "80 m", "3.65 MHz")
     (run,) = re.findall(r'class="run" clip-path="url\(#x-line-field\)" d="M([^"]*)"', figure.line)

@@ -4,13 +4,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.report.figures.meter_figure import meter_figure
 from netsim.report.tube_and_antenna_words import dip_words, gone_words, loading_words
 
 
 @pytest.mark.parametrize("knob", ["tune", "load"])
-def test_the_matched_point_is_marked_at_a_hundred_percent(on_the_air: Result, knob: str) -> None:
+def test_the_matched_point_is_marked_at_a_hundred_percent(on_the_air: Analysis, knob: str) -> None:
     meters = on_the_air.solved.meters[0]
     drawing = getattr(meter_figure(meters, "x"), f"by_{knob}")
     (mark,) = re.findall(r'class="here" cx="([\d.]+)" cy="([\d.]+)"', drawing)
@@ -24,7 +24,7 @@ def test_the_matched_point_is_marked_at_a_hundred_percent(on_the_air: Result, kn
         assert curve.split("L")[at] == f"{mark[0]} {mark[1]}"
 
 
-def test_the_dip_shows_in_the_drawing(on_the_air: Result) -> None:
+def test_the_dip_shows_in_the_drawing(on_the_air: Analysis) -> None:
     """Common practice: plate current dips and output peaks at the match; down is more in a drawing."""
     meters = on_the_air.solved.meters[0]
     figure = meter_figure(meters, "x")
@@ -34,7 +34,7 @@ def test_the_dip_shows_in_the_drawing(on_the_air: Result) -> None:
         assert abs(int(extreme(heights)) - meters.matched_tune) <= 1
 
 
-def test_rows_and_words_give_the_readings(on_the_air: Result) -> None:
+def test_rows_and_words_give_the_readings(on_the_air: Analysis) -> None:
     meters = on_the_air.solved.meters[0]
     point = on_the_air.verdict.bands[0].points[0].large_signal
     rows = {row.situation: row for row in meter_figure(meters, "x").rows}
@@ -49,7 +49,7 @@ def test_rows_and_words_give_the_readings(on_the_air: Result) -> None:
     assert rows["dipped again"].plate_current in gone_words(meters)
 
 
-def test_a_dip_elsewhere_is_told(on_the_air: Result) -> None:
+def test_a_dip_elsewhere_is_told(on_the_air: Analysis) -> None:
     meters = on_the_air.solved.meters[0]
     assert "least" not in dip_words(meters)
     current = meters.by_tune.plate_current_dc.copy()
@@ -58,7 +58,7 @@ def test_a_dip_elsewhere_is_told(on_the_air: Result) -> None:
     assert "least 100 mA" in dip_words(moved)
 
 
-def test_no_grid_current_no_curve(on_the_air: Result) -> None:
+def test_no_grid_current_no_curve(on_the_air: Analysis) -> None:
     meters = on_the_air.solved.meters[0]
     nothing = np.zeros(len(meters.by_tune.tune))
     figure = meter_figure(replace(meters, by_tune=replace(meters.by_tune, grid_current_dc=nothing)), "x")

@@ -7,11 +7,11 @@ from xml.etree import ElementTree
 import pytest
 from report_cases import variant
 
-from netsim.analysis import Result, response
+from netsim.analysis import Analysis, response
 from netsim.report.figures.response import ResponseFigure, response_figure
 
 
-def drawn(solved: Result, row: int, limit: float = -43.0) -> ResponseFigure:
+def drawn(solved: Analysis, row: int, limit: float = -43.0) -> ResponseFigure:
     """Draw one network's response."""
     points = [point for band in solved.verdict.bands for point in band.points]
     return response_figure(points[row], response(solved, [row])[0], limit, "x-response", "80 m")
@@ -25,7 +25,7 @@ def texts(figure: ResponseFigure) -> list[str]:
     ]
 
 
-def test_every_harmonic_is_labelled_with_order_and_level(solved_plain: Result) -> None:
+def test_every_harmonic_is_labelled_with_order_and_level(solved_plain: Analysis) -> None:
     figure = drawn(solved_plain, 0)
     harmonics = solved_plain.verdict.bands[0].points[0].harmonics
     shown = texts(figure)
@@ -45,13 +45,13 @@ def test_every_harmonic_is_labelled_with_order_and_level(solved_plain: Result) -
     ],
 )
 def test_limit_and_lines_of_practice_are_labelled_once(
-    solved_plain: Result, limit: float, labels: set[str]
+    solved_plain: Analysis, limit: float, labels: set[str]
 ) -> None:
     shown = [text for text in texts(drawn(solved_plain, 0, limit)) if "limit" in text or "CFR" in text]
     assert sorted(shown) == sorted(labels)
 
 
-def test_a_harmonic_above_the_limit_is_marked_by_word_and_colour(solved_plain: Result) -> None:
+def test_a_harmonic_above_the_limit_is_marked_by_word_and_colour(solved_plain: Analysis) -> None:
     level = solved_plain.verdict.bands[0].points[0].harmonics[0].level_dbc
     assert level is not None
     below, above = drawn(solved_plain, 0, level + 0.5), drawn(solved_plain, 0, level - 0.5)
@@ -64,7 +64,7 @@ def test_a_harmonic_above_the_limit_is_marked_by_word_and_colour(solved_plain: R
     assert f"limit {level - 0.5:g} dBc" in above.drawing.partition("</desc>")[0]
 
 
-def test_higher_levels_are_drawn_higher(solved_plain: Result) -> None:
+def test_higher_levels_are_drawn_higher(solved_plain: Analysis) -> None:
     """The stems' heights must follow the levels: read back from the drawing."""
     figure = drawn(solved_plain, 0)
     markers = re.findall(
@@ -81,7 +81,7 @@ def test_higher_levels_are_drawn_higher(solved_plain: Result) -> None:
     assert all(later < earlier for earlier, later in pairwise(steps))
 
 
-def test_above_60_megahertz_the_drawing_says_indicative(solved_plain: Result) -> None:
+def test_above_60_megahertz_the_drawing_says_indicative(solved_plain: Analysis) -> None:
     assert "indicative above 60 MHz" not in texts(drawn(solved_plain, 0))
     assert "indicative above 60 MHz" in texts(drawn(solved_plain, 2))
 
@@ -93,7 +93,7 @@ def test_a_pure_cosine_has_no_stems(plain: Path, tmp_path: Path) -> None:
     assert "no harmonics" in figure.drawing
 
 
-def test_names_are_escaped(solved_plain: Result) -> None:
+def test_names_are_escaped(solved_plain: Analysis) -> None:
     point = replace(solved_plain.verdict.bands[0].points[0])
     figure = response_figure(point, response(solved_plain, [0])[0], -43, "x", "<i>80</i>")
     assert "&lt;i&gt;80&lt;/i&gt;" in figure.drawing

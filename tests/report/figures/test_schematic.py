@@ -3,12 +3,12 @@ from pathlib import Path
 
 from report_cases import NO_CHOKES_NO_GUARDS, without
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.report.figures.schematic import schematic_figure
 from netsim.report.page.part_table import worst_by_part
 
 
-def drawn(solved: Result, band: str) -> str:
+def drawn(solved: Analysis, band: str) -> str:
     """Draw a band at its first frequency."""
     worst = worst_by_part(solved, band)
     return str(schematic_figure(solved, solved.row(band), "x-schematic", band, worst).drawing)
@@ -18,7 +18,7 @@ def labels(drawing: str) -> list[str]:
     return re.findall(r"<text[^>]*>([^<]*)</text>", drawing)
 
 
-def test_every_part_that_is_there_is_named_with_its_value(solved_plain: Result) -> None:
+def test_every_part_that_is_there_is_named_with_its_value(solved_plain: Analysis) -> None:
     shown = labels(drawn(solved_plain, "80 m"))
     for words in (
         "Suppressor",
@@ -48,7 +48,7 @@ def test_every_part_that_is_there_is_named_with_its_value(solved_plain: Result) 
     assert "Load padding" not in labels(drawn(solved_plain, "40 m"))
 
 
-def test_settings_are_those_of_the_frequency_drawn(solved_plain: Result) -> None:
+def test_settings_are_those_of_the_frequency_drawn(solved_plain: Analysis) -> None:
     point = solved_plain.verdict.bands[0].points[0]
     shown = labels(drawn(solved_plain, "80 m"))
     assert f"{point.tune_farad * 1e12:.0f} pF" in shown
@@ -59,7 +59,7 @@ def test_settings_are_those_of_the_frequency_drawn(solved_plain: Result) -> None
     )
 
 
-def test_failing_parts_and_no_others_are_marked(solved: Result) -> None:
+def test_failing_parts_and_no_others_are_marked(solved: Analysis) -> None:
     for band in solved.verdict.bands:
         drawing = drawn(solved, band.name)
         worst = worst_by_part(solved, band.name)
@@ -87,7 +87,7 @@ def test_what_is_absent_is_not_drawn(plain: Path, tmp_path: Path) -> None:
     assert {"Tube", "Tune capacitor", "Coil", "Load capacitor", "Antenna"} <= set(shown)
 
 
-def test_notes_lie_inside_the_view_box(solved: Result) -> None:
+def test_notes_lie_inside_the_view_box(solved: Analysis) -> None:
     for band in solved.verdict.bands:
         drawing = drawn(solved, band.name)
         left, top, width, height = map(float, re.findall(r'viewBox="([^"]*)"', drawing)[0].split(" "))
@@ -96,7 +96,7 @@ def test_notes_lie_inside_the_view_box(solved: Result) -> None:
             assert top + 8 < float(y) < top + height - 4
 
 
-def test_no_traps_of_the_library_are_left(solved_plain: Result) -> None:
+def test_no_traps_of_the_library_are_left(solved_plain: Analysis) -> None:
     drawing = drawn(solved_plain, "80 m")
     assert "stroke-dasharray:-" not in drawing
     assert "white" not in drawing

@@ -3,12 +3,12 @@ from xml.etree import ElementTree
 
 import pytest
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.report.figures.smith import GRID, smith_figure, smith_grid
 from netsim.report.figures.smith_path import moves
 
 
-def test_the_chart_refers_to_a_real_resistance_between_both_ends(solved_plain: Result) -> None:
+def test_the_chart_refers_to_a_real_resistance_between_both_ends(solved_plain: Analysis) -> None:
     """Derived: the geometric mean of 50 ohm and the plate load."""
     figure = smith_figure(solved_plain, 0, "x-smith", "80 m")
     number = float(figure.reference.split(" ")[0])
@@ -16,7 +16,7 @@ def test_the_chart_refers_to_a_real_resistance_between_both_ends(solved_plain: R
     assert number == pytest.approx((50 * load) ** 0.5, rel=5e-3)
 
 
-def test_steps_are_numbered_on_the_chart_and_in_the_table(solved: Result) -> None:
+def test_steps_are_numbered_on_the_chart_and_in_the_table(solved: Analysis) -> None:
     figure = smith_figure(solved, 0, "x-smith", "80 m")
     texts = re.findall(r"<text[^>]*>(\d+)</text>", figure.drawing)
     assert sorted(map(int, texts)) == [step.number for step in figure.steps]
@@ -25,13 +25,13 @@ def test_steps_are_numbered_on_the_chart_and_in_the_table(solved: Result) -> Non
     assert {step.how for step in figure.steps[1:]} == {"across", "in series"}
 
 
-def test_the_last_step_is_what_the_plate_sees(solved: Result) -> None:
+def test_the_last_step_is_what_the_plate_sees(solved: Analysis) -> None:
     seen = solved.solved.plate_impedance[0]
     last = smith_figure(solved, 0, "x-smith", "80 m").steps[-1].impedance
     assert float(last.split(" ")[0]) == pytest.approx(seen.real, rel=5e-3)
 
 
-def test_numbers_do_not_lie_on_each_other(solved: Result) -> None:
+def test_numbers_do_not_lie_on_each_other(solved: Analysis) -> None:
     """Circles of about 9 px radius on a chart of 400."""
     for row in range(len(solved.solved.frequency)):
         drawing = smith_figure(solved, row, "x-smith", "80 m").drawing
@@ -43,7 +43,7 @@ def test_numbers_do_not_lie_on_each_other(solved: Result) -> None:
         assert min(abs(a - b) for i, a in enumerate(places) for b in places[i + 1 :]) > 12
 
 
-def test_the_grid_is_drawn_once_and_used_by_every_chart(solved_plain: Result) -> None:
+def test_the_grid_is_drawn_once_and_used_by_every_chart(solved_plain: Analysis) -> None:
     grid = smith_grid()
     root = ElementTree.fromstring(grid)
     assert [e.get("id") for e in root.iter("{http://www.w3.org/2000/svg}g") if e.get("id") == GRID] == [GRID]

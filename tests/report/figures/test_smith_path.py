@@ -3,11 +3,11 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.report.figures.smith_path import Move, moves
 
 
-def test_the_way_leads_from_the_antenna_to_what_the_plate_sees(solved: Result) -> None:
+def test_the_way_leads_from_the_antenna_to_what_the_plate_sees(solved: Analysis) -> None:
     for row in range(len(solved.solved.frequency)):
         way = moves(solved, row)
         assert way[0].start == pytest.approx(float(solved.solved.assembly.parts.antenna_resistance))
@@ -15,7 +15,7 @@ def test_the_way_leads_from_the_antenna_to_what_the_plate_sees(solved: Result) -
         assert all(after.start == before.end for before, after in pairwise(way))
 
 
-def test_parts_across_keep_conductance_and_parts_in_series_keep_resistance(solved_plain: Result) -> None:
+def test_parts_across_keep_conductance_and_parts_in_series_keep_resistance(solved_plain: Analysis) -> None:
     """Derived: what a part of Q above 30 changes is reactance or susceptance, its loss apart."""
     for move in moves(solved_plain, 0):
         if move.part == "suppressor":
@@ -26,7 +26,7 @@ def test_parts_across_keep_conductance_and_parts_in_series_keep_resistance(solve
         assert turned > 0
 
 
-def test_what_hangs_together_is_one_move(solved_plain: Result) -> None:
+def test_what_hangs_together_is_one_move(solved_plain: Analysis) -> None:
     names = [move.part for move in moves(solved_plain, 0)]
     assert len(names) == len(set(names))
     assert names[0] == "output choke"
@@ -50,7 +50,7 @@ def test_the_track_of_a_coil_in_series_is_an_arc_of_constant_resistance() -> Non
     assert impedance[-1] == pytest.approx(10 + 70j)
 
 
-def test_long_arcs_are_drawn_in_short_steps(solved: Result) -> None:
+def test_long_arcs_are_drawn_in_short_steps(solved: Analysis) -> None:
     """Of the chart's radius: above a few hundredths an arc looks like a polygon."""
     for row in range(len(solved.solved.frequency)):
         for move in moves(solved, row):

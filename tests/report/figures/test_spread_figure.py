@@ -4,7 +4,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.report.figures.spread_figure import Levels, spread_figure
 from netsim.report.page.tube_and_antenna_section import full_output_section
 
@@ -50,7 +50,7 @@ def test_a_measured_antenna_has_marks_instead() -> None:
     assert figure.rows[0].measured == "-41.0 dBc"
 
 
-def test_the_section_gives_the_spread_of_the_evidence(on_the_air: Result) -> None:
+def test_the_section_gives_the_spread_of_the_evidence(on_the_air: Analysis) -> None:
     """Cross-check with the finding, which is worked out apart."""
     section = full_output_section(on_the_air, "10 m", [5], 5, "band-6")
     finding = next(f for f in on_the_air.verdict.findings if f.code == "harmonic_spread" and f.band == "10 m")

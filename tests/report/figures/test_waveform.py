@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 from report_cases import variant
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.circuit.stage import pulse_spectrum
 from netsim.report.figures.waveform import WaveformFigure, waveform_figure
 
@@ -16,11 +16,11 @@ def kilovolts(text: str) -> float:
     return float(number) * {"kV": 1e3, "V": 1.0, "mV": 1e-3}[unit]
 
 
-def drawn(solved: Result, row: int = 0) -> WaveformFigure:
+def drawn(solved: Analysis, row: int = 0) -> WaveformFigure:
     return waveform_figure(solved, row, "x-waveform", "80 m")
 
 
-def test_at_a_match_the_plate_swings_down_to_what_the_stage_leaves(solved_plain: Result) -> None:
+def test_at_a_match_the_plate_swings_down_to_what_the_stage_leaves(solved_plain: Analysis) -> None:
     """Derived: lowest plate voltage is V - I_1 R_L; orders above the first are tens of volts at most."""
     stage, row = solved_plain.solved.assembly.stage, solved_plain.row("40 m")
     figure = drawn(solved_plain, row)
@@ -30,7 +30,7 @@ def test_at_a_match_the_plate_swings_down_to_what_the_stage_leaves(solved_plain:
     assert kilovolts(figure.highest) == pytest.approx(2 * stage.plate_voltage - left, abs=60)
 
 
-def test_the_current_peaks_where_the_pulse_does(solved_plain: Result) -> None:
+def test_the_current_peaks_where_the_pulse_does(solved_plain: Analysis) -> None:
     """Derived: a clipped cosine peaks at I_dc pi (1 - cos t) / (sin t - t cos t), t half the angle."""
     stage = solved_plain.amplifier.description.stage
     half = stage.conduction_angle / 2
@@ -39,7 +39,7 @@ def test_the_current_peaks_where_the_pulse_does(solved_plain: Result) -> None:
     assert float(shown.split(" ")[0]) == pytest.approx(crest, rel=0.02)
 
 
-def test_the_table_gives_the_orders(solved_plain: Result) -> None:
+def test_the_table_gives_the_orders(solved_plain: Analysis) -> None:
     figure = drawn(solved_plain, solved_plain.row("40 m"))
     stage = solved_plain.solved.assembly.stage
     assert [line.order for line in figure.orders] == ["DC", *map(str, range(1, 11))]
@@ -66,7 +66,7 @@ def test_a_plate_that_swings_below_zero_stays_on_the_drawing(plain: Path, tmp_pa
     assert max(heights) < 260  # where the axis of time lies
 
 
-def test_away_from_the_match_the_phases_count(solved: Result) -> None:
+def test_away_from_the_match_the_phases_count(solved: Analysis) -> None:
     """Derived: the plate voltage is the supply plus the real part of the sum of rotating phasors."""
     row = int(np.argmax(np.abs(solved.solved.plate_impedance.imag)))
     turn = np.exp(1j * np.linspace(0, 2 * np.pi, 4001))

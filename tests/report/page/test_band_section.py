@@ -1,17 +1,17 @@
 import pytest
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.report.page.band_section import BandSection, band_sections
 
 
 @pytest.fixture(scope="module")
-def sections(solved: Result) -> tuple[BandSection, ...]:
+def sections(solved: Analysis) -> tuple[BandSection, ...]:
     """Write out and draw the bands once."""
     return band_sections(solved)
 
 
 def test_every_band_has_its_points_figures_and_parts(
-    solved: Result, sections: tuple[BandSection, ...]
+    solved: Analysis, sections: tuple[BandSection, ...]
 ) -> None:
     assert [section.name for section in sections] == [band.name for band in solved.verdict.bands]
     for section, band in zip(sections, solved.verdict.bands, strict=True):
@@ -30,7 +30,7 @@ def test_every_band_has_its_points_figures_and_parts(
 
 
 def test_figures_are_drawn_where_the_worst_finding_is(
-    solved: Result, sections: tuple[BandSection, ...]
+    solved: Analysis, sections: tuple[BandSection, ...]
 ) -> None:
     for section, band in zip(sections, solved.verdict.bands, strict=True):
         own = [f for f in solved.verdict.findings if f.band == band.name and f.state == "over"]
@@ -39,7 +39,7 @@ def test_figures_are_drawn_where_the_worst_finding_is(
             assert abs(float(section.drawn_at.split(" ")[0]) - megahertz) < 0.006 * megahertz
 
 
-def test_the_summary_counts(solved: Result, sections: tuple[BandSection, ...]) -> None:
+def test_the_summary_counts(solved: Analysis, sections: tuple[BandSection, ...]) -> None:
     for section, band in zip(sections, solved.verdict.bands, strict=True):
         own = [f for f in solved.verdict.findings if f.band == band.name]
         over = sum(f.state == "over" for f in own)
@@ -47,7 +47,7 @@ def test_the_summary_counts(solved: Result, sections: tuple[BandSection, ...]) -
         assert section.state == ("over" if over else section.state)
 
 
-def test_ids_of_all_figures_differ(solved_plain: Result) -> None:
+def test_ids_of_all_figures_differ(solved_plain: Analysis) -> None:
     drawings = [
         drawing
         for section in band_sections(solved_plain)
@@ -58,7 +58,7 @@ def test_ids_of_all_figures_differ(solved_plain: Result) -> None:
     assert len(ids) == len(set(ids))
 
 
-def test_wound_coils_tell_their_turns(solved: Result, sections: tuple[BandSection, ...]) -> None:
+def test_wound_coils_tell_their_turns(solved: Analysis, sections: tuple[BandSection, ...]) -> None:
     for section, band in zip(sections, solved.verdict.bands, strict=True):
         turns = {point.coil_turns for point in band.points}
         assert bool(section.wound) == (turns != {None})

@@ -3,7 +3,7 @@ from pathlib import Path
 import pytest
 from report_cases import variant
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.description.models.capacitors import VariableCapacitor
 from netsim.report.page.bench_card import bench_card, dial, plain
 
@@ -22,7 +22,7 @@ def test_the_dial_goes_evenly_with_capacitance(setting: float, shown: str) -> No
     assert dial(setting, VariableCapacitor(minimum=10e-12, maximum=320e-12)) == shown
 
 
-def test_rows_are_the_points_of_the_result(solved: Result) -> None:
+def test_rows_are_the_points_of_the_result(solved: Analysis) -> None:
     card = bench_card(solved)
     points = [(band.name, point) for band in solved.verdict.bands for point in band.points]
     rows = card.tables[0].rows

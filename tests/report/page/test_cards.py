@@ -2,7 +2,7 @@ from dataclasses import replace
 
 from report_cases import finding
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.report.finding_groups import groups
 from netsim.report.page.cards import Origins, cards, passing, told_of
 from netsim.verdict.result import Verdict
@@ -12,7 +12,7 @@ def told(verdict: Verdict, state: str = "over"):
     return cards(told_of(groups(verdict, ("over", "close")), state))
 
 
-def test_findings_of_one_kind_share_a_card_worst_first(solved_plain: Result) -> None:
+def test_findings_of_one_kind_share_a_card_worst_first(solved_plain: Analysis) -> None:
     verdict = replace(
         solved_plain.verdict,
         findings=(
@@ -34,7 +34,7 @@ def test_findings_of_one_kind_share_a_card_worst_first(solved_plain: Result) -> 
     assert told(verdict, "close") == ()
 
 
-def test_other_antennas_fold_into_the_matched_one_where_they_say_the_same(solved_plain: Result) -> None:
+def test_other_antennas_fold_into_the_matched_one_where_they_say_the_same(solved_plain: Analysis) -> None:
     same = finding(case="any_antenna", used_fraction=1.2)
     worse = finding(case="any_antenna", used_fraction=1.1, band="80 m")
     verdict = replace(solved_plain.verdict, findings=(same, finding(used_fraction=1.1), worse))
@@ -43,7 +43,7 @@ def test_other_antennas_fold_into_the_matched_one_where_they_say_the_same(solved
     assert (second.title, second.places) == ("Coil: heat, any antenna", ("80 m",))
 
 
-def test_every_finding_is_on_exactly_one_card(solved: Result) -> None:
+def test_every_finding_is_on_exactly_one_card(solved: Analysis) -> None:
     verdict = solved.verdict
     anchors = [
         row.anchor for state in ("over", "close") for card in told(verdict, state) for row in card.rows
@@ -53,7 +53,7 @@ def test_every_finding_is_on_exactly_one_card(solved: Result) -> None:
     assert len(anchors) == len(set(anchors)) == verdict.counts["pass"]
 
 
-def test_rows_carry_number_limit_reason_remedy_and_line(solved: Result) -> None:
+def test_rows_carry_number_limit_reason_remedy_and_line(solved: Analysis) -> None:
     found = told_of(groups(solved.verdict, ("over", "close")), "over")
     for card in cards(found, Origins(solved)):
         for row in card.rows:
@@ -69,7 +69,7 @@ def test_rows_carry_number_limit_reason_remedy_and_line(solved: Result) -> None:
             assert row.value
 
 
-def test_a_finding_without_fraction_or_place_is_written_too(solved_plain: Result) -> None:
+def test_a_finding_without_fraction_or_place_is_written_too(solved_plain: Analysis) -> None:
     bare = finding(used_fraction=None, value=None, limit=None, frequency_hertz=None, band=None, line=None)
     (card,) = told(replace(solved_plain.verdict, findings=(bare,)))
     (row,) = card.rows
@@ -77,7 +77,7 @@ def test_a_finding_without_fraction_or_place_is_written_too(solved_plain: Result
     assert (row.place, row.origins) == ("all bands", ())
 
 
-def test_operating_points_are_named_on_the_row(solved_plain: Result) -> None:
+def test_operating_points_are_named_on_the_row(solved_plain: Analysis) -> None:
     made = finding(operating_point="carrier")
     (card,) = told(replace(solved_plain.verdict, findings=(made,)))
     assert card.rows[0].place == "40 m, carrier"

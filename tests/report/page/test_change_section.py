@@ -7,7 +7,7 @@ from report_cases import solved_text
 
 from netsim.advice.fix.attribution import ExplainedFix, explained_fix
 from netsim.advice.remedies import with_remedies
-from netsim.analysis import Result, analyse
+from netsim.analysis import Analysis, analyse
 from netsim.description.reader import read
 from netsim.report.notation import percent
 from netsim.report.page.change_section import change_section, finding_changes
@@ -15,16 +15,16 @@ from netsim.report.page.page import render
 
 
 @pytest.fixture(scope="module")
-def refitted(root: Path) -> Result:
+def refitted(root: Path) -> Analysis:
     return with_remedies(analyse(read(root / "tests" / "examples" / "refitted.toml"), engine="two-port"))
 
 
 @pytest.fixture(scope="module")
-def remedy(refitted: Result) -> ExplainedFix:
+def remedy(refitted: Analysis) -> ExplainedFix:
     return explained_fix(refitted.amplifier, engine="two-port", before=refitted)
 
 
-def test_without_a_search_there_is_no_section(refitted: Result) -> None:
+def test_without_a_search_there_is_no_section(refitted: Analysis) -> None:
     assert change_section(None) is None
     assert finding_changes(refitted.verdict, None) == {}
     page = render(refitted)
@@ -32,7 +32,7 @@ def test_without_a_search_there_is_no_section(refitted: Result) -> None:
     assert 'href="#change' not in page
 
 
-def test_the_section_holds_list_effects_and_diff(refitted: Result, remedy: ExplainedFix) -> None:
+def test_the_section_holds_list_effects_and_diff(refitted: Analysis, remedy: ExplainedFix) -> None:
     section = change_section(remedy)
     assert section is not None
     assert section.needed
@@ -49,7 +49,7 @@ def test_the_section_holds_list_effects_and_diff(refitted: Result, remedy: Expla
 
 
 def test_every_finding_over_is_told_its_change_with_before_and_after(
-    refitted: Result, remedy: ExplainedFix
+    refitted: Analysis, remedy: ExplainedFix
 ) -> None:
     changes = finding_changes(refitted.verdict, remedy)
     for index, finding in enumerate(refitted.verdict.findings):
@@ -71,7 +71,7 @@ def test_every_finding_over_is_told_its_change_with_before_and_after(
     assert [row.title.partition(":")[0] for row in voltage.changes] == ["another vacuum tune capacitor"]
 
 
-def test_cards_show_the_change_and_keep_the_first_remedy(refitted: Result, remedy: ExplainedFix) -> None:
+def test_cards_show_the_change_and_keep_the_first_remedy(refitted: Analysis, remedy: ExplainedFix) -> None:
     page = html.unescape(render(refitted, fix=remedy))
     failing = page[page.index('id="fails"') : page.index('id="close"')]
     assert failing.count('<span class="change') >= refitted.verdict.counts["over"]
@@ -110,7 +110,9 @@ def test_what_nothing_clears_is_told_with_what_limits_it(circuits: Path, tmp_pat
     assert "still over" in page[page.index('id="fails"') : page.index('id="close"')]
 
 
-def test_the_changed_file_can_be_saved_and_users_texts_are_escaped(refitted: Result, tmp_path: Path) -> None:
+def test_the_changed_file_can_be_saved_and_users_texts_are_escaped(
+    refitted: Analysis, tmp_path: Path
+) -> None:
     hostile = "<b>&'"
     text = refitted.amplifier.text.replace('name = "30 m"', f'name = "{hostile}"')
     solved = solved_text(text, tmp_path)

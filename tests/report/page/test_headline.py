@@ -4,7 +4,7 @@ from typing import Any
 import pytest
 from report_cases import finding
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.report.finding_groups import by_part, groups
 from netsim.report.page.headline import headline, sentence, span_of
 from netsim.verdict.result import Finding, Verdict
@@ -44,7 +44,7 @@ GAP: dict[str, Any] = {
     ],
 )
 def test_the_sentence_tells_the_match_then_what_is_over(
-    solved_plain: Result, findings: list[dict[str, Any]], told: str
+    solved_plain: Analysis, findings: list[dict[str, Any]], told: str
 ) -> None:
     verdict = with_findings(solved_plain.verdict, *(finding(**given) for given in findings))
     over = by_part(groups(verdict, ("over",)))
@@ -52,7 +52,7 @@ def test_the_sentence_tells_the_match_then_what_is_over(
     assert headline(replace(solved_plain, verdict=verdict), over).sentence == told
 
 
-def test_bands_that_do_not_match_are_counted(solved_plain: Result) -> None:
+def test_bands_that_do_not_match_are_counted(solved_plain: Analysis) -> None:
     bands = solved_plain.verdict.bands
     missed = replace(bands[0], points=tuple(replace(point, tuned=False) for point in bands[0].points))
     verdict = replace(solved_plain.verdict, bands=(missed, *bands[1:]))
@@ -62,7 +62,7 @@ def test_bands_that_do_not_match_are_counted(solved_plain: Result) -> None:
     assert sentence(replace(verdict, bands=(missed,)), 0).startswith("The network does not match; ")
 
 
-def test_what_is_over_is_told_by_part_and_cause(solved_plain: Result) -> None:
+def test_what_is_over_is_told_by_part_and_cause(solved_plain: Analysis) -> None:
     verdict = with_findings(
         solved_plain.verdict,
         finding(used_fraction=1.5),
@@ -79,7 +79,7 @@ def test_what_is_over_is_told_by_part_and_cause(solved_plain: Result) -> None:
     assert [(c.cause, c.where) for c in loaded.causes] == [("", "20 m")]
 
 
-def test_a_band_shows_its_settings_from_lowest_to_highest(solved: Result) -> None:
+def test_a_band_shows_its_settings_from_lowest_to_highest(solved: Analysis) -> None:
     """Derived: ends of the result's own values."""
     for line, band in zip(headline(solved, ()).bands, solved.verdict.bands, strict=True):
         heat = [point.plate_dissipation_watt for point in band.points]
@@ -101,7 +101,7 @@ def test_a_span_names_its_prefix_once(values: list[float], unit: str, shown: str
     assert span_of(values, unit) == shown
 
 
-def test_every_band_has_its_highest_used_fraction(solved: Result) -> None:
+def test_every_band_has_its_highest_used_fraction(solved: Analysis) -> None:
     told = headline(solved, ())
     assert [line.name for line in told.bands] == [band.name for band in solved.verdict.bands]
     for line in told.bands:
@@ -110,12 +110,12 @@ def test_every_band_has_its_highest_used_fraction(solved: Result) -> None:
         assert line.used in {f"{float(f'{100 * max(numbers):.3g}'):g} %", "–"}
 
 
-def test_a_band_with_nothing_judged_says_so(solved_plain: Result) -> None:
+def test_a_band_with_nothing_judged_says_so(solved_plain: Analysis) -> None:
     line = headline(replace(solved_plain, verdict=with_findings(solved_plain.verdict)), ()).bands[0]
     assert (line.state, line.used, line.what) == ("not_rated", "–", "nothing judged")
 
 
-def test_the_counts_are_those_of_the_result(solved: Result) -> None:
+def test_the_counts_are_those_of_the_result(solved: Analysis) -> None:
     counts = headline(solved, ()).counts
     of_states = {state: n for state, n in solved.verdict.counts.items() if state != "unsure"}
     assert {count.state: count.number for count in counts} == of_states

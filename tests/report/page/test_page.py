@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from report_cases import NO_CHOKES_NO_GUARDS, solved_text, variant, without
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.report.page.page import render
 
 VOID = {
@@ -67,7 +67,7 @@ def check(text: str) -> None:
     assert re.search(r"\bnan\b|\binf\b|None", re.sub(r'"data:[^"]*"', "", text)) is None
 
 
-def test_every_finding_stands_on_the_page(solved: Result) -> None:
+def test_every_finding_stands_on_the_page(solved: Analysis) -> None:
     text = html.unescape(render(solved))
     check(render(solved))
     for index, finding in enumerate(solved.verdict.findings):
@@ -78,7 +78,7 @@ def test_every_finding_stands_on_the_page(solved: Result) -> None:
             assert finding.fix in text
 
 
-def test_the_same_study_gives_the_same_page(solved_plain: Result) -> None:
+def test_the_same_study_gives_the_same_page(solved_plain: Analysis) -> None:
     assert render(solved_plain) == render(solved_plain)
 
 
@@ -126,7 +126,7 @@ def test_operating_points_are_named_where_they_fail(plain: Path, tmp_path: Path)
     assert "on the high tap: wanted plate load" in page
 
 
-def test_only_one_solver_is_told_in_the_head_and_the_method(unchecked_plain: Result) -> None:
+def test_only_one_solver_is_told_in_the_head_and_the_method(unchecked_plain: Analysis) -> None:
     text = render(unchecked_plain)
     check(text)
     head = text[: text.index("</header>")]

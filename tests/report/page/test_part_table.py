@@ -3,11 +3,11 @@ from dataclasses import replace
 import pytest
 from report_cases import finding
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.report.page.part_table import part_table, worst_by_part
 
 
-def rows_of(solved: Result, index: int) -> list[int]:
+def rows_of(solved: Analysis, index: int) -> list[int]:
     return [int(row) for row in list(solved.solved.bands())[index][2]]
 
 
@@ -16,7 +16,7 @@ def amperes(text: str) -> float:
     return float(number) * {"A": 1.0, "mA": 1e-3, "µA": 1e-6}[unit]
 
 
-def test_parts_are_those_of_the_band_and_values_the_highest(solved: Result) -> None:
+def test_parts_are_those_of_the_band_and_values_the_highest(solved: Analysis) -> None:
     for index, band in enumerate(solved.verdict.bands):
         table = part_table(solved, index, rows_of(solved, index))
         names = [row.anchor.partition("-")[2].partition("-")[2] for row in table]
@@ -31,7 +31,7 @@ def test_parts_are_those_of_the_band_and_values_the_highest(solved: Result) -> N
             assert row.current.endswith(" rms")
 
 
-def test_values_that_vary_are_given_from_first_to_last(solved_plain: Result) -> None:
+def test_values_that_vary_are_given_from_first_to_last(solved_plain: Analysis) -> None:
     table = {row.label: row.value for row in part_table(solved_plain, 0, rows_of(solved_plain, 0))}
     points = solved_plain.verdict.bands[0].points
     assert table["Coil"] == "11.2 µH"
@@ -42,7 +42,7 @@ def test_values_that_vary_are_given_from_first_to_last(solved_plain: Result) -> 
     )
 
 
-def test_the_verdict_is_the_worst_of_the_part(solved_plain: Result) -> None:
+def test_the_verdict_is_the_worst_of_the_part(solved_plain: Analysis) -> None:
     findings = (
         finding(band="80 m", state="close", used_fraction=None, code="choke_resonance"),
         finding(band="80 m", state="close", used_fraction=0.95, operating_point="carrier"),

@@ -5,12 +5,12 @@ from pathlib import Path
 
 from report_cases import solved_text
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.report.page.band_section import drawn_rows
 from netsim.report.page.setting_panel import setting_panels
 
 
-def test_every_band_has_its_model_with_knobs_taps_and_ratings(solved: Result) -> None:
+def test_every_band_has_its_model_with_knobs_taps_and_ratings(solved: Analysis) -> None:
     models = json.loads(setting_panels(solved, drawn_rows(solved)))
     network = solved.amplifier.description.network
     assert [model["band"] for model in models] == [band.name for band in solved.verdict.bands]

@@ -3,18 +3,18 @@ from pathlib import Path
 import pytest
 
 from netsim.advice.taps.taps import taps
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.description.formatting import format_quantity
 from netsim.report.page.page import render
 from netsim.report.page.taps_section import taps_section
 
 
-def test_without_advice_and_winding_there_is_no_section(solved_plain: Result) -> None:
+def test_without_advice_and_winding_there_is_no_section(solved_plain: Analysis) -> None:
     assert taps_section(solved_plain, None) is None
     assert 'id="taps"' not in render(solved_plain)
 
 
-def test_rows_say_what_the_advice_says(solved: Result) -> None:
+def test_rows_say_what_the_advice_says(solved: Analysis) -> None:
     advice = taps(solved.amplifier)
     section = taps_section(solved, advice)
     assert section is not None
@@ -34,7 +34,7 @@ def test_rows_say_what_the_advice_says(solved: Result) -> None:
     assert all(band.message in page.replace("&#39;", "'") for band in advice.bands)
 
 
-def test_an_inductance_is_a_tap_without_turns(solved_plain: Result) -> None:
+def test_an_inductance_is_a_tap_without_turns(solved_plain: Analysis) -> None:
     section = taps_section(solved_plain, taps(solved_plain.amplifier, engine="two-port"))
     assert section is not None
     assert section.coils == ()

@@ -1,6 +1,6 @@
 from dataclasses import replace
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.report.page.band_section import band_sections
 from netsim.report.page.page import render
 from netsim.report.page.tube_table import large_signal_rows
@@ -23,14 +23,14 @@ FOUND = LargeSignalResult(
 )
 
 
-def with_tube(solved: Result) -> Result:
+def with_tube(solved: Analysis) -> Analysis:
     """Give the first point of the first band what a tube's curves would."""
     band = solved.verdict.bands[0]
     changed = replace(band, points=(replace(band.points[0], large_signal=FOUND), *band.points[1:]))
     return replace(solved, verdict=replace(solved.verdict, bands=(changed, *solved.verdict.bands[1:])))
 
 
-def test_only_points_with_a_tube_are_listed(solved_plain: Result) -> None:
+def test_only_points_with_a_tube_are_listed(solved_plain: Analysis) -> None:
     (row,) = large_signal_rows(with_tube(solved_plain).verdict.bands[0])
     assert (row.plate_current, row.grid_current) == ("512 mA DC", "151 mA DC")
     assert (row.drive, row.grid_dissipation) == ("61.0 W", "9.50 W")
@@ -38,7 +38,7 @@ def test_only_points_with_a_tube_are_listed(solved_plain: Result) -> None:
     assert (row.input_resistance, row.difference) == ("–", "–")
 
 
-def test_the_table_stands_where_there_is_a_tube(solved_plain: Result) -> None:
+def test_the_table_stands_where_there_is_a_tube(solved_plain: Analysis) -> None:
     words = "By the tube’s own curves"
     assert words not in render(solved_plain)
     page = render(with_tube(solved_plain))

@@ -3,7 +3,7 @@ from pathlib import Path
 
 from report_cases import variant
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.report.page.tuning_ranges import tuning_reach
 
 
@@ -12,7 +12,7 @@ def places(drawing: str, kind: str) -> list[float]:
     return [float(x) for x in re.findall(rf'<rect class="{kind}" x="([\d.-]+)"', drawing)]
 
 
-def test_every_frequency_has_a_stroke_and_what_lies_outside_is_marked(solved: Result) -> None:
+def test_every_frequency_has_a_stroke_and_what_lies_outside_is_marked(solved: Analysis) -> None:
     reach = tuning_reach(solved)
     network = solved.amplifier.description.network
     for row, band in zip(reach.rows, solved.verdict.bands, strict=True):

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from netsim.analysis import Result
+from netsim.analysis import Analysis
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.report.figures.box.curve_figure import draw_curve_points
 from netsim.report.figures.box.drive_figure import draw_input_swr, draw_power_up
@@ -55,7 +55,7 @@ class BoxPart:
     notes: tuple[str, ...] = ()
 
 
-def box_section(result: Result) -> tuple[BoxPart, ...]:
+def box_section(result: Analysis) -> tuple[BoxPart, ...]:
     """Return what the page says of the box; nothing where the file has no table of it."""
     found, solved = result.verdict.box, result.solved
     parts: list[BoxPart] = []
@@ -73,7 +73,7 @@ def box_section(result: Result) -> tuple[BoxPart, ...]:
     return tuple(parts)
 
 
-def _bias(result: Result, found: BiasResult) -> BoxPart:
+def _bias(result: Analysis, found: BiasResult) -> BoxPart:
     facts = [
         ("Bias", format_quantity(found.bias_volt, "V")),
         ("Idle, without drive", _pair(found.idle_current_ampere, found.idle_dissipation_watt)),
@@ -119,7 +119,7 @@ def _bias(result: Result, found: BiasResult) -> BoxPart:
     return BoxPart("box-bias", "Bias and first power-up", True, tuple(facts), sheets, drawings, notes)
 
 
-def _fitted(result: Result) -> Iterator[tuple[str, str]]:
+def _fitted(result: Analysis) -> Iterator[tuple[str, str]]:
     """Tell the tube's constants, and how well they fit the curves where they come from any."""
     tube = result.verdict.tube
     if tube is None:
@@ -138,7 +138,7 @@ def _fitted(result: Result) -> Iterator[tuple[str, str]]:
         )
 
 
-def _curves(result: Result) -> Iterator[Drawing]:
+def _curves(result: Analysis) -> Iterator[Drawing]:
     state, described = result.solved.tube_state, result.solved.description.tube
     if state is None or state.fit is None or described is None:
         return

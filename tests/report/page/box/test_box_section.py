@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from rich.console import Console, Group
 
-from netsim.analysis import Result, analyse
+from netsim.analysis import Analysis, analyse
 from netsim.description.reader import read
 from netsim.report.figures.box.drive_figure import draw_input_swr
 from netsim.report.figures.box.heat_figure import draw_heat_path
@@ -19,7 +19,7 @@ from netsim.report.page.page import render
 from netsim.report.terminal import box_text
 
 
-def test_parts_that_lead_a_hand_in_have_cautions_before_them(boxed: Result) -> None:
+def test_parts_that_lead_a_hand_in_have_cautions_before_them(boxed: Analysis) -> None:
     page = render(boxed)
     box = page[page.index('id="box"') :]
     for part in box_section(boxed):
@@ -34,7 +34,7 @@ def test_parts_that_lead_a_hand_in_have_cautions_before_them(boxed: Result) -> N
     }
 
 
-def test_the_network_comes_first(boxed: Result) -> None:
+def test_the_network_comes_first(boxed: Analysis) -> None:
     page = render(boxed)
     assert page.index('id="fails"') < page.index('id="bench"') < page.index('id="box"')
 
@@ -53,7 +53,7 @@ def test_names_of_pieces_are_escaped(circuits: Path) -> None:
     assert "&lt;b&gt;x&lt;/b&gt;&amp;" in page
 
 
-def test_the_figures_show_what_was_solved(boxed: Result) -> None:
+def test_the_figures_show_what_was_solved(boxed: Analysis) -> None:
     assert boxed.solved.box is not None
     state = boxed.solved.box.supply
     assert state is not None
@@ -69,7 +69,7 @@ def test_the_figures_show_what_was_solved(boxed: Result) -> None:
     assert rising[-1][1] < TOP + 0.12 * (BOTTOM - TOP)
 
 
-def test_the_heat_path_falls_to_the_air(boxed: Result) -> None:
+def test_the_heat_path_falls_to_the_air(boxed: Analysis) -> None:
     cooling = boxed.verdict.box.cooling
     assert cooling is not None
     drawn = str(draw_heat_path(cooling, 35.0, 200.0, "z"))
@@ -79,13 +79,13 @@ def test_the_heat_path_falls_to_the_air(boxed: Result) -> None:
     assert "anode to clamp 142 °C" in drawn
 
 
-def test_every_frequency_is_a_mark(boxed: Result) -> None:
+def test_every_frequency_is_a_mark(boxed: Analysis) -> None:
     rows = boxed.verdict.box.input
     assert rows
     assert str(draw_input_swr(rows, "w")).count('class="here"') == len(rows)
 
 
-def test_the_terminal_says_the_cautions_and_the_figures(boxed: Result) -> None:
+def test_the_terminal_says_the_cautions_and_the_figures(boxed: Analysis) -> None:
     console = Console(width=80, record=True, file=StringIO())
     console.print(Group(*box_text.render(boxed.verdict.box)))
     told = console.export_text()
