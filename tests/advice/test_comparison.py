@@ -25,7 +25,7 @@ def test_what_the_new_tube_did_is_told(refit):
 
 def test_better_and_worse_are_not_mixed_up(refit):
     ten = refit.bands[-1]
-    assert quantity(ten, "efficiency").leaning == "worse"
+    assert quantity(ten, "output_watt").leaning == "worse"
     assert quantity(ten, "harmonic_level_dbc").leaning == "worse"
     forty = refit.bands[1]
     assert quantity(forty, "output_watt").leaning == "better"
