@@ -30,10 +30,10 @@ def test_better_and_worse_are_not_mixed_up(refit):
     forty = refit.bands[1]
     assert quantity(forty, "output_watt").leaning == "better"
     assert quantity(forty, "harmonic_level_dbc").leaning == "better"
-    suppressor = next(m for m in ten.parts if m.part == "suppressor")
-    assert suppressor.leaning == "worse"
-    assert suppressor.second > suppressor.first
-    assert suppressor.second_code == "part_power"
+    tune = next(m for m in ten.parts if m.part == "tune_capacitor")
+    assert tune.leaning == "worse"
+    assert tune.second > tune.first
+    assert tune.second_code == "part_unloaded_voltage"
 
 
 def test_an_amplifier_beside_itself_is_the_same(circuits):

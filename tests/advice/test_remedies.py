@@ -351,6 +351,7 @@ def test_what_is_the_tubes_own_is_told(circuits):
     assert "the tube's own, which no part takes away" in finding.fix
 
 
+@pytest.mark.slow
 def test_on_other_antennas_ratings_alone_are_proposed_and_hold(wound):
     result = remedied(read(wound))
     elsewhere = [f for f in result.verdict.findings if f.case == "any_antenna" and f.state == "over"]
@@ -397,7 +398,7 @@ def perturbed(draw, circuits):
     return text
 
 
-@settings(max_examples=12)
+@settings(max_examples=4)
 @given(data=st.data())
 def test_random_amplifiers(circuits, data):
     text = data.draw(perturbed(circuits))

@@ -59,6 +59,7 @@ def test_tables_have_80_columns_and_no_colour_in_a_pipe(netsim, circuits):
         assert "Next: netsim " in "".join(run.out.splitlines()[-4:])
 
 
+@pytest.mark.slow
 def test_colour_on_a_terminal_unless_unwanted(program, circuits):
     """FORCE_COLOR stands in for a terminal."""
     import os
@@ -100,6 +101,7 @@ def test_report_goes_to_reports_by_default(netsim, plain, tmp_path, monkeypatch,
     assert "reports/plain.html" in run.err
 
 
+@pytest.mark.slow
 def test_report_exits_0_whatever_it_found(netsim, circuits, tmp_path, stub_page):
     run = netsim("report", circuits / "new-tube.toml", "-o", tmp_path / "page.html")
     assert run.status == 0

@@ -54,6 +54,7 @@ def test_the_demonstration_tells_dip_worst_and_share(netsim, circuits):
     assert row.endswith("dB ") or row.rstrip().endswith("dB")
 
 
+@pytest.mark.slow
 def test_the_report_says_which_swr_was_asked_for(netsim, plain, tmp_path, monkeypatch):
     from netsim.advice import coverage_maps
 

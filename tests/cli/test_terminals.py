@@ -28,7 +28,11 @@ def shown(
     )
 
 
-@pytest.mark.parametrize("name", COMMANDS)
+SOME = [pytest.param(name, marks=[pytest.mark.slow] * (name != "check")) for name in COMMANDS]
+"""Every command is a run of seconds at every width; one is always tried."""
+
+
+@pytest.mark.parametrize("name", SOME)
 def test_every_figure_is_whole_at_any_width(program, circuits, name):
     wide = shown(program, circuits, COMMANDS[name], COLUMNS="80").stdout.decode()
     figures = set(NUMBER.findall(wide))
@@ -40,7 +44,7 @@ def test_every_figure_is_whole_at_any_width(program, circuits, name):
         assert "…" not in narrow
 
 
-@pytest.mark.parametrize("name", COMMANDS)
+@pytest.mark.parametrize("name", SOME)
 def test_a_terminal_without_our_signs(program, circuits, name):
     usual = shown(program, circuits, COMMANDS[name]).stdout.decode()
     plain = shown(program, circuits, COMMANDS[name], PYTHONIOENCODING="ascii").stdout

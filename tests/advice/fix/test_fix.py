@@ -153,6 +153,7 @@ def test_a_wound_coil_is_tapped_anew_and_the_switch_follows(circuits):
     assert {band.coil_turns for band in description.bands} == set(description.network.coil.taps)
 
 
+@pytest.mark.slow
 def test_a_change_is_proven_on_the_antennas_that_were_asked_for(circuits):
     """Found over on an SWR that the file does not name, it may not be told cleared on the matched antenna."""
     amplifier = read(circuits / "old-tubes.toml")

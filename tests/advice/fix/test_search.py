@@ -124,7 +124,9 @@ CASES = {
 }
 
 
-@pytest.mark.parametrize("case", CASES)
+@pytest.mark.parametrize(
+    "case", [pytest.param(case, marks=[pytest.mark.slow] * (case == "no remedy at hand")) for case in CASES]
+)
 def test_the_search_finds_what_brute_force_finds(circuits, case):
     """Cross-check: no combination is better than the one found; brute force knows no shortcut."""
     bands, stage, coils, stocks = CASES[case]

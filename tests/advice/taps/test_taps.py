@@ -56,6 +56,7 @@ def test_the_demo_moves_its_taps_towards_the_target(circuits):
     assert advice["10 m"].move_turns < 0
 
 
+@pytest.mark.slow
 def test_no_better_place_is_left_unnamed(wound):
     """Derived: every place solved by itself, one file at a time."""
     amplifier = read(wound)
@@ -72,6 +73,7 @@ def test_no_better_place_is_left_unnamed(wound):
         assert not point.tuned or abs(np.log(point.loaded_q / 12)) >= best - 1e-9
 
 
+@pytest.mark.slow
 def test_the_range_of_plate_loads_is_where_tuning_ends(wound, tmp_path):
     band = taps(read(wound), engine="two-port").bands[1]
     low, high = band.plate_load_range_ohm
