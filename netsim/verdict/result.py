@@ -156,8 +156,8 @@ class BandResult:
 
     name: str
     points: tuple[Point, ...]
-    losses_at_hertz: float
-    losses: tuple["Loss", ...]
+    losses_at_hertz: float | None = None
+    losses: tuple["Loss", ...] = ()
 
 
 @dataclass(frozen=True)

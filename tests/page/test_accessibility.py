@@ -36,6 +36,7 @@ def test_the_whole_page_is_clean(
     assert violations(look(refitted_page, width, scheme)) == []
 
 
+@pytest.mark.slow
 def test_many_bands_and_missing_ratings_are_clean(look: Callable[..., Page], ten_bands: Path) -> None:
     assert violations(look(ten_bands, 1280, "dark"), "#used", "#unrated") == []
 
@@ -45,7 +46,11 @@ def test_a_planted_contrast_fault_is_noticed(
     look: Callable[..., Page], one_band_page: Path, scheme: str
 ) -> None:
     page = look(one_band_page, 1280, scheme)
-    page.add_style_tag(content=".lead { color: color-mix(in srgb, var(--ink) 35%, var(--page)) !important }")
+    # The page's policy lets no style in, but what is there may be changed.
+    rule = ".lead { color: color-mix(in srgb, var(--ink) 35%, var(--page)) !important }"
+    page.evaluate(
+        "rule => document.styleSheets[0].insertRule(rule, document.styleSheets[0].cssRules.length)", rule
+    )
     assert [found["rule"] for found in violations(page)] == ["color-contrast"]
 
 
@@ -82,5 +87,5 @@ def test_folds_open_and_close_by_keyboard(look: Callable[..., Page], refitted_pa
 
 def test_a_link_into_a_fold_opens_it(look: Callable[..., Page], refitted_page: Path) -> None:
     page = look(refitted_page)
-    page.locator(".matrix td.pass a[href^='#band-1-']").first.click()
-    assert page.evaluate("document.querySelector('#band-1').open") is True
+    page.locator(".matrix td.pass a[href^='#finding-']").first.click()
+    assert page.evaluate("document.querySelector(location.hash).closest('details').open") is True

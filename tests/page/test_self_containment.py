@@ -9,6 +9,7 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
 from page_cases import whole_page
 from playwright.sync_api import Browser, Page, Request
 
@@ -100,6 +101,7 @@ def test_ten_bands_of_three_frequencies_are_not_large(ten_bands: Path) -> None:
     assert ten_bands.stat().st_size < 2_200_000
 
 
+@pytest.mark.slow
 def test_rendering_leaves_nothing_behind(refitted: Analysis, refitted_page: Path) -> None:
     """A second page out of the same process is the same, whatever the first has cached."""
     assert whole_page(refitted).encode() == refitted_page.read_bytes()

@@ -115,7 +115,7 @@ def _losses(bands: tuple[BandResult, ...]) -> Iterator[RenderableType]:
     yield Text("Where the power of the plate goes, at the frequency of least output:", "bold")
     for band in bands:
         shown = [loss for loss in band.losses if loss.share >= 5e-4 or loss.place == OUTPUT]
-        yield Text.assemble((band.name, "bold"), f", {band.losses_at_hertz / 1e6:.6g} MHz")
+        yield Text.assemble((band.name, "bold"), f", {(band.losses_at_hertz or 0.0) / 1e6:.6g} MHz")
         table = Table(box=None, pad_edge=False, show_header=False)
         for justify in ("left", "right", "right", "left"):
             table.add_column(justify=justify, no_wrap=True)
