@@ -148,8 +148,8 @@ def edited(plain: Path, *changes: tuple[str, str]) -> str:
 
 
 def judged(text: str, folder: Path) -> Analysis:
-    """Judge an amplifier text without ngspice, which the numbers do not depend on."""
-    return analyse(amplifier_from(text, folder), engine="two-port")
+    """Judge an amplifier text without ngspice and samples, which the numbers do not depend on."""
+    return analyse(amplifier_from(text, folder), engine="two-port", samples=1)
 
 
 TUBE = """

@@ -29,7 +29,7 @@ def test_every_point_of_the_map_is_what_tuning_says(circuits, old):
     assert found.matched.shape == found.tune.shape == (31, len(found.frequency))
     here = int(np.argmin(abs(found.plate_load / found.present_load - 1)))
     there = int(np.argmin(abs(found.frequency - 14.0e6)))
-    point = analyse(old, band="20 m", engine="two-port").verdict.bands[0].points[0]
+    point = analyse(old, band="20 m", engine="two-port", samples=1).verdict.bands[0].points[0]
     assert found.tune[here, there] == pytest.approx(point.tune_farad, rel=1e-6)
     assert found.load[here, there] == pytest.approx(point.load_farad, rel=1e-6)
 

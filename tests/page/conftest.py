@@ -9,6 +9,7 @@ import pytest
 from page_cases import HOSTILE, whole_page
 from playwright.sync_api import Browser, Page, sync_playwright
 
+from netsim.advice.remedies import with_remedies
 from netsim.analysis import Analysis, analyse
 from netsim.description.reader import read
 
@@ -42,7 +43,7 @@ def browser() -> Iterator[Browser]:
 @pytest.fixture(scope="session")
 def refitted(circuits: Path) -> Analysis:
     """Solve the demonstration amplifier that has much past its ratings."""
-    return analyse(read(circuits / "new-tube.toml"))
+    return with_remedies(analyse(read(circuits / "new-tube.toml")))
 
 
 @pytest.fixture(scope="session")
@@ -122,5 +123,5 @@ def _written(solved: Analysis, factory: pytest.TempPathFactory, name: str) -> Pa
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Of pages with everything unfolded, one width in each scheme is enough where minutes count."""
     for item in items:
-        if "unfolded" in item.name and item.name.endswith(("[390-dark]", "[1280-light]")):
+        if item.name.endswith(("[390-dark]", "[1280-light]")) and "clean" in item.name + str(item.path):
             item.add_marker(pytest.mark.slow)

@@ -145,7 +145,7 @@ def told(page: Page) -> str:
 
 def shown(page: Page) -> list[str]:
     """Give the lines without the one that is spoken, which comes a little later."""
-    return [line for line in told(page).splitlines() if not re.match(r"SWR \d", line)]
+    return [line for line in told(page).splitlines() if line and not re.match(r"SWR \d", line)]
 
 
 def test_the_keyboard_turns_a_knob_and_brings_it_back(turned: Page) -> None:

@@ -20,7 +20,7 @@ ROW = 3  # 40 m, 7.15 MHz
 def solved(tmp_path_factory):
     text = edited(PLAIN, ("worst_swr = 2.0", "worst_swr = 1.5"))
     folder = tmp_path_factory.mktemp("finite")
-    return analyse(amplifier_from(text + TUBE, folder), engine="two-port").solved
+    return analyse(amplifier_from(text + TUBE, folder), engine="two-port", samples=1).solved
 
 
 def spoilt(array, place=ROW, value=np.nan):

@@ -9,7 +9,8 @@ from netsim.description.reader import loads
 
 def asked(text, folder):
     return {
-        note.code: note for note in analyse(amplifier_from(text, folder), engine="two-port").verdict.notes
+        note.code: note
+        for note in analyse(amplifier_from(text, folder), engine="two-port", samples=1).verdict.notes
     }
 
 

@@ -29,7 +29,7 @@ PRESSED = [
 @pytest.mark.parametrize("edits", PRESSED)
 def test_a_remedy_does_what_it_says(circuits: Path, edits: dict[str, object]) -> None:
     amplifier = read(circuits / "whole-box.toml").replace(edits)
-    before = with_remedies(analyse(amplifier, band="80 m", engine="two-port")).verdict
+    before = with_remedies(analyse(amplifier, band="80 m", engine="two-port", samples=1)).verdict
     pressed = [f for f in before.findings if f.state in ("over", "close")]
     assert pressed
     known = {key(f): f for f in before.findings}
@@ -41,7 +41,9 @@ def test_a_remedy_does_what_it_says(circuits: Path, edits: dict[str, object]) ->
             if str(asked) in tried:
                 continue
             tried.add(str(asked))
-            after = analyse(amplifier.replace(asked), band="80 m", engine="two-port").verdict.findings
+            after = analyse(
+                amplifier.replace(asked), band="80 m", engine="two-port", samples=1
+            ).verdict.findings
             then = {key(f): f for f in after}
             mended = then.get(key(finding))
             assert mended is None or mended.state not in ("over", finding.state)
@@ -57,7 +59,7 @@ def test_a_remedy_does_what_it_says(circuits: Path, edits: dict[str, object]) ->
 
 def test_each_has_one_where_the_file_can_say_it(circuits: Path) -> None:
     amplifier = read(circuits / "whole-box.toml").replace({**PRESSED[1], **PRESSED[2]})
-    found = with_remedies(analyse(amplifier, band="80 m", engine="two-port")).verdict.findings
+    found = with_remedies(analyse(amplifier, band="80 m", engine="two-port", samples=1)).verdict.findings
     lacking = {f.code for f in found if f.state in ("over", "close") and not f.remedies}
     assert not lacking
 

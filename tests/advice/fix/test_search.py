@@ -97,7 +97,7 @@ def judged(amplifier, description, index, changes):
     alone = changed.model_copy(update={"bands": (changed.bands[index],)})
     key = alone.model_dump_json()
     if key not in _known:
-        verdict = analyse(described_otherwise(amplifier, alone), engine="two-port").verdict
+        verdict = analyse(described_otherwise(amplifier, alone), engine="two-port", samples=1).verdict
         _known[key] = (verdict.counts["over"],)
     return _known[key]
 

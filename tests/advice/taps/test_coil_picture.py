@@ -9,7 +9,7 @@ from netsim.description.reader import read
 
 
 def test_runs_and_marks_to_scale(wound):
-    walked = analyse(read(wound), engine="two-port")
+    walked = analyse(read(wound), engine="two-port", samples=1)
     advice = taps(read(wound), engine="two-port")
     picture = coil_picture(walked, advice)
     tubing, wire = picture.runs
@@ -32,11 +32,11 @@ def test_runs_and_marks_to_scale(wound):
 
 
 def test_a_toroid_has_an_axis_of_its_own(wound):
-    walked = analyse(read(wound), engine="two-port")
+    walked = analyse(read(wound), engine="two-port", samples=1)
     picture = coil_picture(walked, name="output_coil")
     assert [run.kind for run in picture.runs] == ["solenoid", "toroid"]
     assert picture.runs[0].axis != picture.runs[1].axis
 
 
 def test_a_plain_file_has_no_picture(plain):
-    assert coil_picture(analyse(read(plain), engine="two-port")) is None
+    assert coil_picture(analyse(read(plain), engine="two-port", samples=1)) is None
