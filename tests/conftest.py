@@ -40,3 +40,28 @@ def plain() -> Path:
 def wound() -> Path:
     """One amplifier with wound coils: a pi-L with shorted segments, open turns, a toroid and air gaps."""
     return ROOT / "tests" / "examples" / "wound.toml"
+
+
+ONE_CASE = {
+    *("test_under_plain_locales", "test_homes_that_cannot_be_written", "test_with_flags_of_the_interpreter"),
+    *("test_every_kind_of_section_is_clean_unfolded", "test_the_whole_page_is_clean", "test_clean_unfolded"),
+    *(
+        "test_axe_finds_nothing_unfolded",
+        "test_every_finding_stands_on_the_page",
+        "test_a_remedy_does_what_it_says",
+    ),
+    *("test_a_page_without_it_carries_neither_its_style_nor_its_words", "test_rows_say_what_the_advice_says"),
+    *("test_moves_written_into_the_file_give_what_was_predicted", "test_taps_move_with_their_contacts"),
+}
+"""Tests of seconds a case, of which one is tried always and the others with ``-m slow``."""
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark all but the first case of the tests in `ONE_CASE` as slow."""
+    seen: set[str] = set()
+    for item in items:
+        name = getattr(item, "originalname", item.name)
+        if name in ONE_CASE:
+            if name in seen:
+                item.add_marker(pytest.mark.slow)
+            seen.add(name)

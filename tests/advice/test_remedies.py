@@ -365,6 +365,7 @@ def test_on_other_antennas_ratings_alone_are_proposed_and_hold(wound):
     assert not broken_promises(result)
 
 
+@pytest.mark.slow
 def test_with_a_tube_and_other_antennas(wound, tmp_path):
     result = remedied(amplifier_from(wound.read_text() + TUBE, tmp_path))
     tuning = [f for f in result.verdict.findings if f.code == "part_tuning_voltage" and f.state == "over"]

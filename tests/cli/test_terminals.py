@@ -55,6 +55,7 @@ def test_a_terminal_without_our_signs(program, circuits, name):
     assert max(map(len, plain.splitlines())) <= 80
 
 
+@pytest.mark.slow
 def test_files_on_standard_output_are_utf_8(program, circuits, tmp_path):
     text = (circuits / "new-tube.toml").read_text(encoding="utf-8")
     owned = tmp_path / "own.toml"

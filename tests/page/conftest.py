@@ -118,10 +118,3 @@ def _written(solved: Analysis, factory: pytest.TempPathFactory, name: str) -> Pa
     path = factory.mktemp(name) / "page.html"
     path.write_text(whole_page(solved), encoding="utf-8")
     return path
-
-
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Of pages with everything unfolded, one width in each scheme is enough where minutes count."""
-    for item in items:
-        if item.name.endswith(("[390-dark]", "[1280-light]")) and "clean" in item.name + str(item.path):
-            item.add_marker(pytest.mark.slow)

@@ -10,6 +10,7 @@ from pathlib import Path
 from urllib.parse import unquote
 from zipfile import ZipFile
 
+import pytest
 from playwright.sync_api import Page
 
 from netsim.analysis import Analysis
@@ -143,8 +144,8 @@ def test_every_cell_of_the_matrix_is_a_link_with_a_bar_and_a_number(
     assert all("%" in text or "band" in text or "–" in text for text in cells.all_inner_texts())
 
 
-def test_the_word_that_would_be_a_promise_is_nowhere(refitted_page: Path, ten_bands: Path) -> None:
-    for path in (refitted_page, ten_bands):
+def test_the_word_that_would_be_a_promise_is_nowhere(refitted_page: Path, hostile_page: Path) -> None:
+    for path in (refitted_page, hostile_page):
         text = re.sub(r'href="data:[^"]*"', "", path.read_text(encoding="utf-8"))
         assert re.search(r"\b(un)?safe(ly|ty)?\b", text, re.IGNORECASE) is None
 
@@ -167,6 +168,7 @@ def saved(link: str) -> bytes:
     return base64.b64decode(data) if kind.endswith(";base64") else unquote(data).encode()
 
 
+@pytest.mark.slow
 def test_missing_ratings_come_with_the_line_to_add(look: Callable[..., Page], ten_bands: Path) -> None:
     shown = told(look(ten_bands).locator("#unrated").inner_text())
     assert 'voltage_rating = "..." under [network.blocking_capacitor]' in shown

@@ -63,6 +63,7 @@ def test_names_without_a_place_to_wrap_do_not_widen_the_body(
     assert page.evaluate(OVERFLOWING) == []
 
 
+@pytest.mark.slow
 def test_ten_bands_scroll_inside_their_table(look: Callable[..., Page], ten_bands: Path) -> None:
     page = look(ten_bands, 1280)
     assert sideways(page) <= 0

@@ -97,6 +97,7 @@ def test_the_demonstration_is_small(refitted_page: Path) -> None:
     assert refitted_page.stat().st_size < 1_200_000
 
 
+@pytest.mark.slow
 def test_ten_bands_of_three_frequencies_are_not_large(ten_bands: Path) -> None:
     assert ten_bands.stat().st_size < 2_200_000
 

@@ -281,6 +281,7 @@ def test_a_blocking_capacitor_of_a_tenth(plain):
     assert (found[0].fault, found[0].explains) == ("blocking_low", True)
 
 
+@pytest.mark.slow
 def test_a_dial_read_from_the_other_end(plain):
     def shown(forward):
         dial = Dial(forward.amplifier.description.network.tune_capacitor.dial)
@@ -299,6 +300,7 @@ def test_a_dial_read_from_the_other_end(plain):
     assert "tune" in first.words
 
 
+@pytest.mark.slow
 def test_a_gang_that_is_not_connected(plain):
     def shown(forward):
         halved = [replace(r, load=r.load / 2) if r.load is not None else r for r in forward.readings]
@@ -309,6 +311,7 @@ def test_a_gang_that_is_not_connected(plain):
     assert "load" in first.words
 
 
+@pytest.mark.slow
 def test_a_shorted_turn(plain):
     """A turn that takes an eighth of the inductance, and as much again of loss: what the fault supposes is found."""
 
@@ -321,6 +324,7 @@ def test_a_shorted_turn(plain):
     assert (first.fault, first.explains) == ("shorted_turn", True)
 
 
+@pytest.mark.slow
 def test_a_tap_two_steps_off(circuits):
     """Readings of an amplifier whose tap of 40 m stands half a turn further on."""
     amplifier = netsim.read(circuits / "on-the-bench.toml")

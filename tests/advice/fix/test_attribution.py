@@ -80,6 +80,7 @@ def test_taps_of_a_switch_are_left_out_and_put_back(circuits):
             assert [(m.kind, m.band) for m in changes] == [("tap", key[1])]
 
 
+@pytest.mark.slow
 def test_the_contacts_of_the_switch_follow_the_taps(circuits):
     """Cross-solver: with loops between every two contacts, both ways of solving have to have the same contacts."""
     text = (circuits / "new-tube.toml").read_text(encoding="utf-8")

@@ -121,6 +121,7 @@ def test_without_a_blocking_capacitor_one_is_asked_for(old_text):
     assert "[network.blocking_capacitor]" in found.text
 
 
+@pytest.mark.slow
 def test_what_nothing_clears_is_said(old_text):
     """A tube whose capacitance alone is too much on the highest band: nothing the owner can do clears that."""
     text = old_text.replace('output_capacitance = "15 pF"', 'output_capacitance = "250 pF"')

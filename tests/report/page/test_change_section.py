@@ -94,6 +94,7 @@ def test_a_clean_amplifier_is_told_that_no_change_is_needed(circuits: Path) -> N
     assert "no change is needed" in page[: page.index("</header>")]
 
 
+@pytest.mark.slow
 def test_what_nothing_clears_is_told_with_what_limits_it(circuits: Path, tmp_path: Path) -> None:
     text = (circuits / "old-tubes.toml").read_text(encoding="utf-8")
     hopeless = solved_text(text.replace('capacitance = "15 pF"', 'capacitance = "250 pF"'), tmp_path)

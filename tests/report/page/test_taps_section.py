@@ -60,6 +60,7 @@ def test_a_winding_is_drawn_with_its_present_taps_even_without_advice(circuits: 
     assert 'class="proposed"' not in coil.drawing
 
 
+@pytest.mark.slow
 def test_both_coils_of_a_wound_pi_l_are_drawn(wound: Path) -> None:
     from netsim.analysis import analyse
     from netsim.description.reader import read
