@@ -50,8 +50,8 @@ class ObservedRule:
         return self.measure.as_toml
 
     def _validate(self, value: object, info: ValidationInfo) -> Observed:
-        if isinstance(value, Observed):
-            return value
+        if isinstance(value, tuple):  # read already; a file holds lists
+            return Observed(*value)
         shown = self.measure.validate(value, info)
         if not isinstance(value, str) or not has_limits(value):
             return Observed(shown, None)
@@ -138,8 +138,8 @@ class UncertaintyRule:
     as_toml = '"3 %"'
 
     def _validate(self, value: object) -> Uncertainty:
-        if isinstance(value, Uncertainty):
-            return value
+        if isinstance(value, tuple):  # read already; a file holds lists
+            return Uncertainty(*value)
         if isinstance(value, bool) or not isinstance(value, int | float | str):
             _refuse("wrong_type", f'a share such as "3 %" is wanted; found {describe(value)}')
         if not isinstance(value, str):
