@@ -15,9 +15,9 @@ def main() -> NoReturn:
     # its advice on folders it cannot write is not for the users of this command.
     os.environ.pop("MPLBACKEND", None)
     logging.getLogger("matplotlib").setLevel(logging.ERROR)
-    from netsim.cli import signals as interruption
+    from netsim.cli import signals
 
-    interruption.take_over()
+    signals.take_over()
     from netsim.cli.application import run
 
     sys.exit(run(sys.argv[1:]))

@@ -11,7 +11,7 @@ from netsim.advice.change import Change, applied, keeps_the_rules
 from netsim.advice.outcome import CLOSE, NUMBER_OF, Outcome
 from netsim.advice.part_changes import higher_ratings
 from netsim.advice.preferred_values import rating_for
-from netsim.advice.remedy_candidates import Pressed
+from netsim.advice.remedy_candidates import OpenFinding
 from netsim.advice.remedy_words import none_found, remedy_text, why_not, window_text
 from netsim.advice.single_changes import SingleChanges, Tried, check_of
 from netsim.analysis import Analysis
@@ -65,7 +65,7 @@ def _solved(result: Analysis, given: Description | None) -> Iterator[tuple[Findi
     changes, given = SingleChanges(result), given or result.solved.description
     wanted: dict[tuple[str, str], Change] = {}
     numbers: dict[tuple[str, str], list[int]] = {}
-    for number, one in enumerate(changes.pressed):
+    for number, one in enumerate(changes.to_mend):
         best = sorted(changes.candidates(one), key=lambda tried: tried.rank(one))
         for tried in best[:MOST_REMEDIES]:
             wanted.setdefault(tried.change.key, tried.change)
@@ -76,7 +76,7 @@ def _solved(result: Analysis, given: Description | None) -> Iterator[tuple[Findi
     for tried in changes.proven(wanted[key] for key in order):
         for number in numbers[tried.change.key]:
             proven.setdefault(number, []).append(tried)
-    for number, one in enumerate(changes.pressed):
+    for number, one in enumerate(changes.to_mend):
         listed = [
             (tried.rank(one), (tried.change, _remedy(result, changes, one, tried)))
             for tried in proven.get(number, ())
@@ -96,7 +96,7 @@ def _solved(result: Analysis, given: Description | None) -> Iterator[tuple[Findi
         )
 
 
-def _remedy(result: Analysis, changes: SingleChanges, one: Pressed, tried: Tried) -> Remedy:
+def _remedy(result: Analysis, changes: SingleChanges, one: OpenFinding, tried: Tried) -> Remedy:
     state, used = tried.after(one)
     found = tried.difference
     worse = [
@@ -109,7 +109,7 @@ def _remedy(result: Analysis, changes: SingleChanges, one: Pressed, tried: Tried
     return Remedy(_edits(result, tried.change), text, used, True, tuple(entry for entry, _, _ in worse))
 
 
-def _more(result: Analysis, changes: SingleChanges, one: Pressed, tried: Tried) -> Iterator[str]:
+def _more(result: Analysis, changes: SingleChanges, one: OpenFinding, tried: Tried) -> Iterator[str]:
     """Say how much padding would do, and why a tap is not the one nearest to the target of the loaded Q."""
     description, change = result.solved.description, tried.change
     if change.kind == "padding":
@@ -147,7 +147,7 @@ def _worse(
 
 
 def _rating(
-    result: Analysis, changes: SingleChanges, one: Pressed, given: Description
+    result: Analysis, changes: SingleChanges, one: OpenFinding, given: Description
 ) -> Iterator[tuple[tuple[int, ...], SolvedRemedy]]:
     """Raise a rating to what everything that the part carries asks for, as far as it can be had."""
     before, finding = changes.before, one.finding

@@ -40,7 +40,7 @@ _FED = ("tuning_range", "plate_match", "antenna_dc")
 
 
 @dataclass(frozen=True)
-class Pressed:
+class OpenFinding:
     """A finding over or close, and where it stands in an `Outcome`.
 
     Attributes
@@ -58,7 +58,7 @@ class Pressed:
     row: int
 
 
-def pressed_findings(solved: Solved, findings: Sequence[Finding]) -> Iterator[Pressed]:
+def open_findings(solved: Solved, findings: Sequence[Finding]) -> Iterator[OpenFinding]:
     """Find where findings that are over or close stand."""
     names = [band.name for band in solved.description.bands]
     for finding in findings:
@@ -68,10 +68,10 @@ def pressed_findings(solved: Solved, findings: Sequence[Finding]) -> Iterator[Pr
             rows = np.flatnonzero(here)
             frequency = finding.frequency_hertz or 0.0
             row = int(rows[np.argmin(np.abs(solved.frequency[rows] - frequency))])
-            yield Pressed(finding, band, point, row)
+            yield OpenFinding(finding, band, point, row)
 
 
-def part_candidates(solved: Solved, before: Outcome, pressed: Sequence[Pressed]) -> list[Change]:
+def part_candidates(solved: Solved, before: Outcome, to_mend: Sequence[OpenFinding]) -> list[Change]:
     """Return changes to the amplifier as a whole that may mend some findings, each once.
 
     Parameters
@@ -80,26 +80,26 @@ def part_candidates(solved: Solved, before: Outcome, pressed: Sequence[Pressed])
         Of the amplifier as it stands.
     before : Outcome
         Of it.
-    pressed : sequence of Pressed
+    to_mend : sequence of OpenFinding
         What is over or close on the matched antenna or while tuning.
     """
-    groups: dict[tuple[str, str, str], list[Pressed]] = {}
-    for one in sorted(pressed, key=lambda one: -(one.finding.used_fraction or 0.0)):
+    groups: dict[tuple[str, str, str], list[OpenFinding]] = {}
+    for one in sorted(to_mend, key=lambda one: -(one.finding.used_fraction or 0.0)):
         finding = one.finding
         groups.setdefault((finding.code, finding.part, finding.quantity), []).append(one)
     found: list[Change] = []
     for some in groups.values():
         # One value for all bands, if one can be had: an owner buys one part.
         found += next((changes for one in some if (changes := _of_one_part(solved, one))), [])
-    found += _ranges(solved, before, [one for one in pressed if one.finding.code in _MATCHING])
-    if any(one.finding.code in _MATCHING for one in pressed):
+    found += _ranges(solved, before, [one for one in to_mend if one.finding.code in _MATCHING])
+    if any(one.finding.code in _MATCHING for one in to_mend):
         found += insulators(solved)
-    if any(one.finding.code in _FED or one.finding.part == "blocking_capacitor" for one in pressed):
+    if any(one.finding.code in _FED or one.finding.part == "blocking_capacitor" for one in to_mend):
         found += blocking(solved.description, solved.assembly.parts)
     return list({change.key: change for change in reversed(found)}.values())[::-1]
 
 
-def _of_one_part(solved: Solved, one: Pressed) -> list[Change]:
+def _of_one_part(solved: Solved, one: OpenFinding) -> list[Change]:
     """Return changes to the part, or the stage, that a finding is about."""
     description, finding, used = solved.description, one.finding, one.finding.used_fraction or 0.0
     match finding.code, finding.part:
@@ -126,7 +126,7 @@ def _of_one_part(solved: Solved, one: Pressed) -> list[Change]:
     return []
 
 
-def _ranges(solved: Solved, before: Outcome, matching: Sequence[Pressed]) -> Iterator[Change]:
+def _ranges(solved: Solved, before: Outcome, matching: Sequence[OpenFinding]) -> Iterator[Change]:
     """Yield capacitors of wider range, less stray, and a longer plate lead for the highest band."""
     description = solved.description
     close = description.limits.close_to_rating

@@ -9,7 +9,7 @@ from netsim.advice.change import Change, written
 from netsim.advice.outcome import CLOSE, OVER, Outcome
 from netsim.advice.part_changes import LEAST_STRAY
 from netsim.advice.preferred_values import MINIMA
-from netsim.advice.remedy_candidates import Pressed
+from netsim.advice.remedy_candidates import OpenFinding
 from netsim.circuit.sections import loaded_q
 from netsim.description.formatting import format_quantity
 from netsim.description.models.amplifier import Description
@@ -131,7 +131,7 @@ def why_not(title: str, target: float, chosen: Outcome, nearest: Outcome) -> str
     return f"with {then}, nearest to a loaded Q of {target:g}, {named(nearest.checks[place])} would be {word}"
 
 
-def none_found(solved: Solved, before: Outcome, one: Pressed, given: Description) -> str:
+def none_found(solved: Solved, before: Outcome, one: OpenFinding, given: Description) -> str:
     """Say that no single change was found for a finding, and what limits it; `given` has the ratings there are."""
     finding = one.finding
     if finding.case == "any_antenna" and finding.code in _ON_ANTENNAS:
@@ -148,7 +148,7 @@ def none_found(solved: Solved, before: Outcome, one: Pressed, given: Description
     return "; ".join(words)
 
 
-def _too_much(solved: Solved, one: Pressed) -> list[str]:
+def _too_much(solved: Solved, one: OpenFinding) -> list[str]:
     """Say how much of what is too much on the plate side is the tube's own."""
     parts, row = solved.assembly.parts.take(np.array([one.row])), one.row
     minimum, stray, padding, tube = (
@@ -170,7 +170,7 @@ def _too_much(solved: Solved, one: Pressed) -> list[str]:
     return [f"{said}, less than any capacitor and wiring have"]
 
 
-def _blocked(solved: Solved, one: Pressed) -> list[str]:
+def _blocked(solved: Solved, one: OpenFinding) -> list[str]:
     """Name a blocking capacitor whose reactance is more than a tenth of the plate load as a cause."""
     present = solved.description.network.blocking_capacitor
     if present is None:

@@ -12,12 +12,12 @@ from netsim.advice.change import Change, Edit, applied, keeps_the_rules, with_co
 from netsim.advice.outcome import CLOSE, NUMBER_OF, OVER, Difference, Outcome, difference, outcome_of
 from netsim.advice.preferred_values import rounded
 from netsim.advice.remedy_candidates import (
-    Pressed,
+    OpenFinding,
     band_picks,
     nearest_picks,
+    open_findings,
     padding_window,
     part_candidates,
-    pressed_findings,
     range_candidates,
 )
 from netsim.advice.topology_change import topology_change
@@ -52,7 +52,7 @@ class Tried:
     bands: tuple[int, ...]
     exact: bool = False
 
-    def after(self, one: Pressed) -> tuple[int, float | None]:
+    def after(self, one: OpenFinding) -> tuple[int, float | None]:
         """Return state and used fraction of a finding with the change."""
         after = self.difference.after
         if one.band not in self.bands:
@@ -63,7 +63,7 @@ class Tried:
         used = float(after.used[place, one.point, column])
         return int(after.state[place, one.point, column]), used if np.isfinite(used) else None
 
-    def helps(self, one: Pressed) -> bool:
+    def helps(self, one: OpenFinding) -> bool:
         """Tell whether the change clears a finding without doing as much harm elsewhere, or ending a match."""
         had, found = NUMBER_OF[one.finding.state], self.difference
         only = _ONLY_FOR.get(self.change.kind, one.finding.code)
@@ -73,7 +73,7 @@ class Tried:
             return not found.new_over  # it is seen when the change is proven
         return found.new_over < found.cleared if had == OVER else not found.new_over
 
-    def rank(self, one: Pressed) -> tuple[int, ...]:
+    def rank(self, one: OpenFinding) -> tuple[int, ...]:
         """Return what makes it worse than other changes for a finding, the most important first.
 
         Whether the finding stays close, output is given up; how much becomes over; whether the band stays untuned;
@@ -92,7 +92,7 @@ def check_of(finding: Finding) -> Check:
     return Check(finding.code, finding.part, finding.quantity, finding.case)
 
 
-def is_rating(changes: "SingleChanges", one: Pressed) -> bool:
+def is_rating(changes: "SingleChanges", one: OpenFinding) -> bool:
     """Tell whether a finding's limit is a rating that another part could have higher."""
     place = changes.before.index.get(check_of(one.finding))
     return place is not None and changes.before.rating[place] is not None
@@ -108,7 +108,7 @@ class SingleChanges:
 
     Attributes
     ----------
-    pressed : list of Pressed
+    to_mend : list of OpenFinding
         Its findings over and close.
     """
 
@@ -117,7 +117,7 @@ class SingleChanges:
         self._description = result.solved.description
         self._plate_load = float(result.solved.assembly.stage.plate_load[0])
         self._bands = sorted(set(self._solved.assembly.band_index.tolist()))
-        self.pressed = list(pressed_findings(self._solved, result.verdict.findings))
+        self.to_mend = list(open_findings(self._solved, result.verdict.findings))
 
     @cached_property
     def before(self) -> Outcome:
@@ -125,9 +125,9 @@ class SingleChanges:
         return outcome_of(self._solved, ALL, len(self._description.bands))
 
     @cached_property
-    def _wanting(self) -> list[Pressed]:
+    def _wanting(self) -> list[OpenFinding]:
         """Findings that a change of the network may mend; on other antennas too much has to be solved for each."""
-        return [one for one in self.pressed if one.finding.case != "any_antenna"]
+        return [one for one in self.to_mend if one.finding.case != "any_antenna"]
 
     @cached_property
     def _pools(self) -> list[tuple[BandNetworks, Picks, Outcome]]:
@@ -155,7 +155,7 @@ class SingleChanges:
         tried = None if change is None else self._on_all(change, exact=False)
         return [] if tried is None else [tried]
 
-    def candidates(self, one: Pressed) -> Iterator[Tried]:
+    def candidates(self, one: OpenFinding) -> Iterator[Tried]:
         """Yield the changes that clear a finding, not yet proven; of those to one place of a band the best."""
         if one.finding.case == "any_antenna":
             return
@@ -166,7 +166,7 @@ class SingleChanges:
         yield from found
 
     def _on_band(
-        self, one: Pressed, networks: BandNetworks, picks: Picks, outcome: Outcome
+        self, one: OpenFinding, networks: BandNetworks, picks: Picks, outcome: Outcome
     ) -> Iterator[Tried]:
         columns = [choice.index for choice in networks.choices]
         if one.band not in columns:
@@ -187,7 +187,7 @@ class SingleChanges:
                     seen.add(change.place)
                     yield tried
 
-    def window(self, one: Pressed, side: str) -> tuple[float, float] | None:
+    def window(self, one: OpenFinding, side: str) -> tuple[float, float] | None:
         """Return the least and the most padding [F] with which one capacitor reaches a band's match, rounded inwards.
 
         None if there is no such stretch. Both ends are matched before they are named: a padding of another Q than
@@ -209,7 +209,7 @@ class SingleChanges:
             least, most = least + width * (not good[0]), most - width * (not good[1])
         return None
 
-    def on_antennas(self, one: Pressed) -> list[Tried]:
+    def on_antennas(self, one: OpenFinding) -> list[Tried]:
         """Solve the changes nearest to what is there on every antenna, for a finding of other antennas.
 
         Returns

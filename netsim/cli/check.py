@@ -62,10 +62,9 @@ def command(
         sys.stdout.write(json_text.dump(verdict))
     else:
         from netsim.cli.console import paper
-        from netsim.report.terminal import box_text
+        from netsim.report.terminal import box_text, tube_and_antenna_text
         from netsim.report.terminal import result_text as terminal
-        from netsim.report.terminal import tube_and_antenna_text as full_output_text
 
-        more = (*full_output_text.render(solved), *box_text.render(verdict.box)) if everything else ()
+        more = (*tube_and_antenna_text.render(solved), *box_text.render(verdict.box)) if everything else ()
         paper(sys.stdout).print(terminal.render(verdict, file, more, everything=everything))
     return SOMETHING_OVER if verdict.counts["over"] else NOTHING_OVER

@@ -19,7 +19,7 @@ from netsim.description.quantity import FROM_FILE
 from netsim.description.toml_text.parsing import parse
 from netsim.description.toml_text.positions import Position, index_positions
 from netsim.description.toml_text.rewriting import difference, rewrite
-from netsim.description.validation_errors import complaints, leftover_rules
+from netsim.description.validation_errors import breaches, leftover_rules
 from netsim.errors import DescriptionError, Problem, UsageError
 
 MOST_PROBLEMS = 50
@@ -220,13 +220,13 @@ def _described(table: dict[str, Any], text: str, shown: str) -> Description:
     try:
         return Description.model_validate(table, context=FROM_FILE)
     except ValidationError as error:
-        found = [*complaints(error), *leftover_rules(table, error)]
+        found = [*breaches(error), *leftover_rules(table, error)]
     index = index_positions(text)
     problems = []
-    for complaint in found:
-        line, column = _nearest(index, complaint.key)
-        key = printed_key(complaint.key) or None
-        problems.append(Problem(complaint.code, complaint.message, shown, line, column, key))
+    for breach in found:
+        line, column = _nearest(index, breach.key)
+        key = printed_key(breach.key) or None
+        problems.append(Problem(breach.code, breach.message, shown, line, column, key))
     problems.sort(key=lambda problem: (problem.line, problem.column))
     if len(problems) > MOST_PROBLEMS:
         rest = len(problems) - MOST_PROBLEMS

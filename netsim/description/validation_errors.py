@@ -18,12 +18,12 @@ from netsim.description.text import describe
 _MOST_GUESSED_CHARACTERS = 64
 
 
-def complaints(error: ValidationError) -> Iterator[Breach]:
+def breaches(error: ValidationError) -> Iterator[Breach]:
     """Give every error of a validation of `Description` in our words, with its key path."""
     for detail in error.errors(include_url=False):
         # Items that failed do not count, so an array of faulty items is "too short" once more.
         if detail["type"] != "too_short" or len(detail["input"]) < detail["ctx"]["min_length"]:
-            yield _complaint(detail)
+            yield _breach(detail)
 
 
 def leftover_rules(table: dict[str, Any], error: ValidationError) -> Iterator[Breach]:
@@ -36,7 +36,7 @@ def leftover_rules(table: dict[str, Any], error: ValidationError) -> Iterator[Br
         yield from winding_rules.bands(network, bands)
 
 
-def _complaint(detail: ErrorDetails) -> Breach:
+def _breach(detail: ErrorDetails) -> Breach:
     key, kind, found = detail["loc"], detail["type"], describe(detail["input"])
     context = detail.get("ctx", {})
     if kind == "extra_forbidden":

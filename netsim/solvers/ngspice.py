@@ -60,7 +60,7 @@ class Ngspice(NgSpiceShared):  # type: ignore[misc]
     """
 
     def __init__(self, library: str) -> None:
-        self.complaints: list[str] = []
+        self.errors: list[str] = []
         self._path = library
         super().__init__()
 
@@ -73,8 +73,8 @@ class Ngspice(NgSpiceShared):  # type: ignore[misc]
         """Sort the engine's messages; PySpice's own flag would condemn harmless notes."""
         stream, _, line = message.partition(" ")
         if stream == "stderr" and not is_harmless(line):
-            self.complaints.append(line.strip())
-        self._error_in_stderr = bool(self.complaints)
+            self.errors.append(line.strip())
+        self._error_in_stderr = bool(self.errors)
         return 0
 
     def run_alone(self, netlist: str, names: Iterable[str]) -> dict[str, FloatArray | ComplexArray]:
@@ -97,17 +97,17 @@ class Ngspice(NgSpiceShared):  # type: ignore[misc]
         EngineFailedError
             If the engine complains of anything that is not known to be harmless, such as a vector that is not there.
         """
-        self.complaints.clear()
+        self.errors.clear()
         loaded = False
         try:
             self.load_circuit(netlist)
-            self._raise_complaints()
+            self._raise_errors()
             loaded = True
             self.exec_command("run")
-            self._raise_complaints()
+            self._raise_errors()
             plot = self.last_plot
             found = {name: self._vector(f"{plot}.{name}") for name in names}
-            self._raise_complaints()
+            self._raise_errors()
         except (NameError, ValueError) as refusal:  # what PySpice raises for the engine
             raise self._failure(str(refusal)) from refusal
         finally:
@@ -127,16 +127,16 @@ class Ngspice(NgSpiceShared):  # type: ignore[misc]
 
     def _clean(self, loaded: bool) -> None:
         """Drop circuit and vectors: a circuit left behind would answer for the next one, and leak."""
-        complaints = list(self.complaints)
+        errors = list(self.errors)
         for command in ["destroy all", *(["remcirc"] if loaded else [])]:
-            self.complaints.clear()
+            self.errors.clear()
             self.exec_command(command)
-        self.complaints[:] = complaints
+        self.errors[:] = errors
 
-    def _raise_complaints(self) -> None:
-        if self.complaints:
+    def _raise_errors(self) -> None:
+        if self.errors:
             raise self._failure("")
 
     def _failure(self, reason: str) -> EngineFailedError:
-        said = "; ".join(self.complaints) or reason or "no message"
+        said = "; ".join(self.errors) or reason or "no message"
         return EngineFailedError(Problem("engine_failed", f"ngspice did not solve the circuit: {said}"))

@@ -21,8 +21,8 @@ _LEAST_RISE = 1e-6
 
 
 @dataclass(frozen=True)
-class Stretch:
-    """A stretch of a solenoid that is heated evenly. Lengths in [m].
+class HeatedSolenoid:
+    """A part of a solenoid that is heated evenly. Lengths in [m].
 
     Attributes
     ----------
@@ -48,15 +48,15 @@ class SurfaceTemperature:
 
 
 def surface_temperature(
-    loss: float, stretch: Stretch, ambient: float = AMBIENT_CELSIUS
+    loss: float, solenoid: HeatedSolenoid, ambient: float = AMBIENT_CELSIUS
 ) -> SurfaceTemperature:
-    """Estimate the surface temperature of a stretch of winding in still air.
+    """Estimate the surface temperature of a part of a solenoid in still air.
 
     Parameters
     ----------
     loss : float
         Mean heat [W].
-    stretch : Stretch
+    solenoid : HeatedSolenoid
     ambient : float
         Of the air around [degC].
 
@@ -75,8 +75,8 @@ def surface_temperature(
     """
     if loss <= 0.0:
         return SurfaceTemperature(ambient, ambient, ambient)
-    turns = stretch.conductor_diameter, stretch.wire_length
-    envelope = stretch.outer_diameter, stretch.length
+    turns = solenoid.conductor_diameter, solenoid.wire_length
+    envelope = solenoid.outer_diameter, solenoid.length
     low = _balance(loss, *turns, TARNISHED, ambient, coolest=True)
     high = max(low, _balance(loss, *envelope, BRIGHT, ambient, coolest=False))
     middle = ambient + float(np.sqrt((low - ambient) * (high - ambient)))

@@ -9,7 +9,7 @@ import pytest
 
 from netsim.circuit.coil.conductor import surface_resistance
 from netsim.circuit.coil.rings import coaxial_circles, turn_matrices
-from netsim.circuit.coil.tapped_coil import stretch_ends, tapped_coil
+from netsim.circuit.coil.tapped_coil import segment_ends, tapped_coil
 from netsim.circuit.coil.winding import COPPER_60C, Solenoid, Winding
 
 pytestmark = pytest.mark.skipif(
@@ -72,7 +72,7 @@ def test_loops_are_the_coupled_circuit(unused_turns, tap, frequency, tmp_path):
     coil = tapped_coil(winding, tap, frequency)
     used = np.flatnonzero(np.append(True, coil.loop_turns[0] > 0.0))
     matrices = turn_matrices(winding.sections)
-    begin, end = stretch_ends(winding, np.array([tap]))
+    begin, end = segment_ends(winding, np.array([tap]))
     stretches = (begin[:, used], end[:, used])
     inductances = matrices.between(matrices.inductance[np.newaxis], stretches, stretches)[0, 0]
     inductances += np.diag([35e-9, *[20e-9] * (used.size - 1)])

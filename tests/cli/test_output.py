@@ -10,7 +10,7 @@ import pytest
 
 import netsim.report
 from netsim import output
-from netsim.cli import signals as interruption
+from netsim.cli import signals
 from netsim.errors import OutputError
 
 NOBODY = 65534
@@ -161,7 +161,7 @@ def test_a_failure_half_way_leaves_what_was_there_and_nothing_else(tmp_path, mon
         output.write_text(target, "new")
     assert target.read_text() == "old"
     assert [path.name for path in tmp_path.iterdir()] == ["out"]
-    assert not interruption.unfinished
+    assert not signals.unfinished
 
 
 def test_nothing_is_solved_for_a_place_that_cannot_be_written(write_result, tmp_path, monkeypatch):

@@ -58,9 +58,9 @@ def test_ctrl_c_leaves_at_once_without_a_traceback(program, endless, tmp_path, c
 
 IN_A_CALLBACK = """
 import ctypes, os, signal, sys
-from netsim.cli import signals as interruption
-interruption.take_over()
-interruption.unfinished.add(sys.argv[1])
+from netsim.cli import signals
+signals.take_over()
+signals.unfinished.add(sys.argv[1])
 compare = ctypes.CFUNCTYPE(ctypes.c_int, ctypes.c_void_p, ctypes.c_void_p)
 def interrupted(one, other):
     os.kill(os.getpid(), int(sys.argv[2]))

@@ -11,7 +11,7 @@ import pytest
 import scipy.interpolate
 
 from netsim.advice.bench.comparison import half_width
-from netsim.advice.fit.evidence import PRIOR_DEVIATION
+from netsim.advice.fit.least_squares import PRIOR_DEVIATION
 from netsim.analysis.uncertainty.draws import KEPT, drawn, kept_places, values_at
 from netsim.analysis.uncertainty.shares import first_order_shares
 from netsim.description.dial import Dial

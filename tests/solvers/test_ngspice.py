@@ -39,12 +39,12 @@ def test_rejected_netlist_raises_and_leaves_nothing_behind(engine):
 
 
 def test_the_engine_does_answer_with_the_circuit_before(engine):
-    # Shows that the trap is there: without raising on the complaints, the old circuit's numbers come back.
+    # Shows that the trap is there: without raising on the errors, the old circuit's numbers come back.
     engine.load_circuit(GOOD)
     engine.exec_command("run")
     engine.load_circuit(REJECTED)
-    assert any("unknown subckt" in line for line in engine.complaints)
-    engine.complaints.clear()
+    assert any("unknown subckt" in line for line in engine.errors)
+    engine.errors.clear()
     engine.exec_command("run")
     stale = np.asarray(engine.plot(None, engine.last_plot)["a"]._data)
     engine._clean(True)
@@ -56,7 +56,7 @@ def test_nothing_is_loaded_after_an_analysis(engine):
     assert is_right(engine)
     with pytest.raises(NameError):
         engine.exec_command("run")
-    engine.complaints.clear()
+    engine.errors.clear()
     assert is_right(engine)
 
 

@@ -7,12 +7,12 @@ from netsim.verdict.heat import (
     BRIGHT,
     TARNISHED,
     ZERO_CELSIUS,
-    Stretch,
+    HeatedSolenoid,
     cylinder_heat,
     surface_temperature,
 )
 
-STRETCH = Stretch(conductor_diameter=0.006, wire_length=1.0, outer_diameter=0.056, length=0.07)
+SOLENOID = HeatedSolenoid(conductor_diameter=0.006, wire_length=1.0, outer_diameter=0.056, length=0.07)
 AIR = 40 + ZERO_CELSIUS
 
 
@@ -43,7 +43,7 @@ def test_convection_against_morgan_by_hand():
 
 @pytest.mark.parametrize("loss", [1.0, 10.0, 100.0])
 def test_the_heat_shed_at_the_bounds_is_the_loss(loss):
-    found = surface_temperature(loss, STRETCH)
+    found = surface_temperature(loss, SOLENOID)
     low = cylinder_heat(0.006, 1.0, found.low + ZERO_CELSIUS, AIR, TARNISHED, coolest=True)
     high = cylinder_heat(0.056, 0.07, found.high + ZERO_CELSIUS, AIR, BRIGHT, coolest=False)
     assert (low, high) == pytest.approx((loss, loss), rel=1e-4)
@@ -52,15 +52,15 @@ def test_the_heat_shed_at_the_bounds_is_the_loss(loss):
 
 
 def test_no_loss_no_rise_and_more_loss_more_rise():
-    assert surface_temperature(0.0, STRETCH, 30.0).high == 30.0
-    rises = [surface_temperature(loss, STRETCH).middle for loss in (1, 3, 10, 30, 100, 1e9)]
+    assert surface_temperature(0.0, SOLENOID, 30.0).high == 30.0
+    rises = [surface_temperature(loss, SOLENOID).middle for loss in (1, 3, 10, 30, 100, 1e9)]
     assert rises == sorted(rises)
     assert np.isfinite(rises[-1])
-    assert surface_temperature(10.0, STRETCH, 60.0).low > surface_temperature(10.0, STRETCH, 40.0).low
+    assert surface_temperature(10.0, SOLENOID, 60.0).low > surface_temperature(10.0, SOLENOID, 40.0).low
 
 
 @pytest.mark.parametrize("loss", [1e-15, 1e-9, 1e-6, 1e-5])
 def test_next_to_no_loss_is_next_to_no_rise(loss):
     """Derived: a microwatt over a hundred square centimetres warms nothing; it must not stop the solver."""
-    found = surface_temperature(loss, STRETCH)
+    found = surface_temperature(loss, SOLENOID)
     assert 40.0 <= found.low <= found.middle <= found.high < 40.02

@@ -20,7 +20,7 @@ from netsim.verdict.checks.box import CHOKE_OVER_INPUT
 from netsim.verdict.result import Finding
 from netsim.verdict.solved import Solved
 
-Reach = Literal["limits", "box", "supply", "network"]
+Scope = Literal["limits", "box", "supply", "network"]
 """What a change makes solve again: nothing, all but the supply, the supply as well, or everything."""
 
 SCALES = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 7.5, 8.0)
@@ -52,7 +52,7 @@ class Candidate:
 
     title: str
     edits: tuple[Edit, ...]
-    reach: Reach
+    scope: Scope
 
 
 def candidates(solved: Solved, finding: Finding) -> Iterator[Candidate]:
@@ -208,13 +208,13 @@ def _cooler(solved: Solved, _: Finding) -> Iterator[Candidate]:
     for k in order:
         item, path = items[k], ("cooling", "path", k)
         counts = item.electrical and any(other.adds_to_output_capacitance for other in items)
-        reach: Reach = "network" if counts else "limits"
+        scope: Scope = "network" if counts else "limits"
         if item.electrical and item.material is not None:
             for material in BETTER_INSULATORS[: _place(item.material)]:
                 yield Candidate(
                     f"{material} instead of {item.material} as {item.name}",
                     (plain_edit((*path, "material"), material),),
-                    reach,
+                    scope,
                 )
         if item.thermal_resistance is not None:
             edit = quantity_edit((*path, "thermal_resistance"), item.thermal_resistance / 2, "K/W", 2)
@@ -222,7 +222,7 @@ def _cooler(solved: Solved, _: Finding) -> Iterator[Candidate]:
             yield Candidate(f"{item.name} of {edit.text} instead of {was}", (edit,), "limits")
         elif item.area is not None:
             edit = quantity_edit((*path, "area"), 2 * item.area, "m^2")
-            yield Candidate(f"{item.name} of twice the area", (edit,), reach)
+            yield Candidate(f"{item.name} of twice the area", (edit,), scope)
         elif item.fins is not None:
             edit = plain_edit((*path, "fins"), 2 * round(item.fins))
             yield Candidate(f"{item.name} with {edit.value} fins instead of {item.fins:g}", (edit,), "limits")

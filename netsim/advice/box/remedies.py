@@ -39,16 +39,16 @@ def box_remedies(result: Analysis) -> Iterator[tuple[Finding, list[SolvedRemedy]
     Every candidate is written into the file, read again, and what it touches is solved by the same walk and judged
     by the same rules: limits alone, the box, or the whole amplifier, of which at most three are solved.
     """
-    pressed = [f for f in result.verdict.findings if f.code in CODES and f.state in ("over", "close")]
+    to_mend = [f for f in result.verdict.findings if f.code in CODES and f.state in ("over", "close")]
     before = _by_key(result.verdict.findings)
     solved: dict[tuple[str, ...], Told | None] = {}
     walks = 0
-    for finding in pressed:
+    for finding in to_mend:
         found: list[tuple[tuple[int, int, int], SolvedRemedy]] = []
         for place, candidate in enumerate(candidates(result.solved, finding)):
             key = tuple(f"{edit.path}={edit.text}" for edit in candidate.edits)
             if key not in solved:
-                if candidate.reach == "network":
+                if candidate.scope == "network":
                     if walks == MOST_WALKS:
                         continue
                     walks += 1
@@ -69,14 +69,14 @@ def _after(result: Analysis, candidate: Candidate) -> Told | None:
     old = result.solved
     try:
         amplifier = changed(result.amplifier, candidate.edits)
-        if candidate.reach == "network":
+        if candidate.scope == "network":
             bands = [name for _, name, _ in old.bands()]
             only = bands[0] if len(bands) < len(old.description.bands) else None
             walked = analyse(amplifier, band=only, engine="two-port", swr=result.swr, samples=1)
             return _by_key(walked.verdict.findings)
         new = replace(old, amplifier=amplifier, description=amplifier.description)
-        if candidate.reach != "limits":
-            supply = None if candidate.reach == "supply" or old.box is None else old.box.supply
+        if candidate.scope != "limits":
+            supply = None if candidate.scope == "supply" or old.box is None else old.box.supply
             new = with_box(new, "two-port", supply)
     except (DescriptionError, SolveError):
         return None

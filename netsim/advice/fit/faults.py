@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from math import log
 from typing import Literal
 
-from netsim.advice.fit.evidence import Evidence
+from netsim.advice.fit.least_squares import LeastSquares
 from netsim.analysis.bench.forward import SHORTED_TURN, Forward
 from netsim.analysis.bench.readings import Reading
 from netsim.description.dial import Dial
@@ -67,7 +67,7 @@ class Suspect:
 
 
 @dataclass(frozen=True)
-class Trial:
+class FaultModel:
     """A fault: what it is, where, and the readings with it; `more` is what is free in it."""
 
     fault: Code
@@ -78,12 +78,12 @@ class Trial:
     more: tuple[Input, ...] = ()
 
 
-def suspects(evidence: Evidence) -> tuple[Suspect, ...]:
+def suspects(problem: LeastSquares) -> tuple[Suspect, ...]:
     """Try every fault alone, fitted again, and rank them.
 
     Parameters
     ----------
-    evidence : Evidence
+    problem : LeastSquares
         Readings that the amplifier as described does not explain.
 
     Returns
@@ -92,22 +92,22 @@ def suspects(evidence: Evidence) -> tuple[Suspect, ...]:
         The likeliest first: by chi-square and ``ln(numbers read)`` for each freedom, the fault itself and what is
         free in it (Schwarz's criterion; common practice).
     """
-    amplifier = evidence.forward.amplifier
+    amplifier = problem.forward.amplifier
     found = []
-    for trial in _trials(evidence):
-        tried = Evidence((*evidence.inputs, *trial.more), trial.forward)
+    for model in _fault_models(problem):
+        tried = LeastSquares((*problem.inputs, *model.more), model.forward)
         fit = tried.fitted(most=20)
-        price = log(max(2, evidence.degrees)) * (1 + len(trial.more))
-        band = None if trial.band is None else amplifier.description.bands[trial.band].name
-        line = amplifier.position(*trial.key).line
-        explains = fit.chi_square <= evidence.most_chi_square
-        found.append(Suspect(trial.fault, band, line, trial.words, fit.chi_square, price, explains))
+        price = log(max(2, problem.degrees)) * (1 + len(model.more))
+        band = None if model.band is None else amplifier.description.bands[model.band].name
+        line = amplifier.position(*model.key).line
+        explains = fit.chi_square <= problem.most_chi_square
+        found.append(Suspect(model.fault, band, line, model.words, fit.chi_square, price, explains))
     return tuple(sorted(found, key=lambda suspect: suspect.chi_square + suspect.price))
 
 
-def _trials(evidence: Evidence) -> Iterator[Trial]:
-    forward = evidence.forward
-    read_on = sorted({r.band for r in evidence.readings if r.band is not None})
+def _fault_models(problem: LeastSquares) -> Iterator[FaultModel]:
+    forward = problem.forward
+    read_on = sorted({r.band for r in problem.readings if r.band is not None})
     for band in read_on:
         yield from _tap_steps(forward, band)
         yield from _paddings_missing(forward, band)
@@ -115,7 +115,7 @@ def _trials(evidence: Evidence) -> Iterator[Trial]:
     for side in ("tune", "load"):
         yield from _dial_reversed(forward, side)
         yield from _gang_open(forward, side)
-    yield Trial(
+    yield FaultModel(
         "shorted_turn",
         "a shorted turn in the coil",
         ("network", "coil"),
@@ -126,7 +126,7 @@ def _trials(evidence: Evidence) -> Iterator[Trial]:
     if blocking is not None:
         path = ("network", "blocking_capacitor", "capacitance")
         changed = with_value(forward.description, path, blocking.capacitance * _LOW)
-        yield Trial(
+        yield FaultModel(
             "blocking_low",
             "the blocking capacitor has a tenth of its value",
             ("network", "blocking_capacitor"),
@@ -140,7 +140,7 @@ def _without(forward: Forward, path: KeyPath, changed: Description, factor: floa
     return replace(forward, description=changed, factors={**forward.factors, path: factor})
 
 
-def _tap_steps(forward: Forward, index: int) -> Iterator[Trial]:
+def _tap_steps(forward: Forward, index: int) -> Iterator[FaultModel]:
     band, coil = forward.description.bands[index], forward.description.network.coil
     for steps in (-2, -1, 1, 2):
         words = (
@@ -152,7 +152,7 @@ def _tap_steps(forward: Forward, index: int) -> Iterator[Trial]:
                 continue
             changed = with_value(forward.description, ("bands", index, "coil_turns"), turns)
             path: KeyPath = ("bands", index, "coil_turns")
-            yield Trial(
+            yield FaultModel(
                 "tap_step", words, path, _without(forward, path, changed, turns / band.coil_turns), index
             )
         else:
@@ -160,20 +160,20 @@ def _tap_steps(forward: Forward, index: int) -> Iterator[Trial]:
             factor = 1.05**steps
             path = ("bands", index, "coil")
             changed = with_value(forward.description, path, band.coil * factor)
-            yield Trial("tap_step", words, path, _without(forward, path, changed, factor), index)
+            yield FaultModel("tap_step", words, path, _without(forward, path, changed, factor), index)
 
 
-def _paddings_missing(forward: Forward, index: int) -> Iterator[Trial]:
+def _paddings_missing(forward: Forward, index: int) -> Iterator[FaultModel]:
     band = forward.description.bands[index]
     for side in ("tune_padding", "load_padding"):
         if getattr(band, side) is not None:
             path: KeyPath = ("bands", index, side)
             changed = with_value(forward.description, path, 0.0)
             words = f"{band.name}: the {side.replace('_', ' ')} is not switched in"
-            yield Trial("padding_missing", words, path, _without(forward, path, changed, 0.0), index)
+            yield FaultModel("padding_missing", words, path, _without(forward, path, changed, 0.0), index)
 
 
-def _paddings_stuck(forward: Forward) -> Iterator[Trial]:
+def _paddings_stuck(forward: Forward) -> Iterator[FaultModel]:
     bands = forward.description.bands
     for side in ("tune_padding", "load_padding"):
         for index, band in enumerate(bands):
@@ -185,10 +185,12 @@ def _paddings_stuck(forward: Forward) -> Iterator[Trial]:
             for n in lacking:
                 changed = with_value(changed, ("bands", n, side), value)
             words = f"the {side.replace('_', ' ')} of {band.name} is in on every band"
-            yield Trial("padding_stuck", words, ("bands", index, side), replace(forward, description=changed))
+            yield FaultModel(
+                "padding_stuck", words, ("bands", index, side), replace(forward, description=changed)
+            )
 
 
-def _dial_reversed(forward: Forward, side: str) -> Iterator[Trial]:
+def _dial_reversed(forward: Forward, side: str) -> Iterator[FaultModel]:
     part = getattr(forward.description.network, f"{side}_capacitor")
     if not part.dial:
         return
@@ -205,7 +207,7 @@ def _dial_reversed(forward: Forward, side: str) -> Iterator[Trial]:
     readings = tuple(turned(reading) for reading in forward.readings)
     if readings != forward.readings:
         words = f"the {side} capacitor's dial was read from its other end"
-        yield Trial(
+        yield FaultModel(
             "dial_reversed",
             words,
             ("network", f"{side}_capacitor", "dial"),
@@ -217,7 +219,7 @@ def _set(reading: Reading, side: str, farads: float) -> Reading:
     return replace(reading, tune=farads) if side == "tune" else replace(reading, load=farads)
 
 
-def _gang_open(forward: Forward, side: str) -> Iterator[Trial]:
+def _gang_open(forward: Forward, side: str) -> Iterator[FaultModel]:
     name = f"{side}_capacitor"
     part = getattr(forward.description.network, name)
     for left in _GANGS:
@@ -235,12 +237,12 @@ def _gang_open(forward: Forward, side: str) -> Iterator[Trial]:
             changed = with_value(changed, ("network", name, end), getattr(part, end) * left)
         words = f"one of {2 if left == 1 / 2 else 3} gangs of the {side} capacitor is not connected"
         readings = tuple(halved(reading) for reading in forward.readings)
-        yield Trial(
+        yield FaultModel(
             "gang_open", words, ("network", name), replace(forward, description=changed, readings=readings)
         )
 
 
-def _rms_for_peak(forward: Forward) -> Iterator[Trial]:
+def _rms_for_peak(forward: Forward) -> Iterator[FaultModel]:
     """Take outputs whose volts were rms as twice the power, each alone and all together."""
     every = [n for n, reading in enumerate(forward.readings) if reading.kind == "output"]
     for chosen in (*([n] for n in every), *([every] if len(every) > 1 else [])):
@@ -250,7 +252,7 @@ def _rms_for_peak(forward: Forward) -> Iterator[Trial]:
         )
         first = forward.readings[chosen[0]]
         which = f"the output of line {first.line} was" if len(chosen) == 1 else "all outputs were"
-        yield Trial(
+        yield FaultModel(
             "rms_for_peak",
             f"{which} worked out with rms volts taken for peak",
             ("measured", first.number),

@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from netsim.advice.bench.comparison import Compared, beside
-from netsim.advice.fit.evidence import PRIOR_DEVIATION, Evidence, Fitted
 from netsim.advice.fit.faults import Suspect, suspects
+from netsim.advice.fit.least_squares import PRIOR_DEVIATION, Fitted, LeastSquares
 from netsim.advice.fit.next_reading import (
     Inseparable,
     NextReading,
@@ -139,17 +139,17 @@ def fit(amplifier: Amplifier, *, engine: Engine = "both") -> Fit:
     if not found:
         message = "the file has no readings: write what the bench showed as [[measured]] tables, or run netsim bench"
         raise UsageError(Problem("no_readings", message, amplifier.path))
-    evidence = Evidence(amplifier.inputs, Forward.of(amplifier, found))
-    best = evidence.fitted()
-    known = posterior(evidence, best.linear)
-    unknowns = _unknowns(evidence, best, known)
-    explained = best.chi_square <= evidence.most_chi_square
-    read = _readings(amplifier, evidence, best, known)
+    problem = LeastSquares(amplifier.inputs, Forward.of(amplifier, found))
+    best = problem.fitted()
+    known = posterior(problem, best.linear)
+    unknowns = _unknowns(problem, best, known)
+    explained = best.chi_square <= problem.most_chi_square
+    read = _readings(amplifier, problem, best, known)
     before = analyse(amplifier, engine=engine, samples=SAMPLES)
     if not explained:
-        tried = suspects(evidence)
+        tried = suspects(problem)
         return Fit(
-            amplifier, unknowns, read, best.chi_square, evidence.degrees, False, (), tried, None,
+            amplifier, unknowns, read, best.chi_square, problem.degrees, False, (), tried, None,
             before, None, amplifier.text, "", known.share,
         )  # fmt: skip
     written = amplifier.replace(limits_texts(amplifier, unknowns))
@@ -158,15 +158,15 @@ def fit(amplifier: Amplifier, *, engine: Engine = "both") -> Fit:
     could = candidates(amplifier)
     shown = predicted(Forward.of(amplifier, could), amplifier.inputs, draws.values)
     return Fit(
-        amplifier, unknowns, read, best.chi_square, evidence.degrees, True,
+        amplifier, unknowns, read, best.chi_square, problem.degrees, True,
         inseparable(amplifier, amplifier.inputs, draws.places, could, shown), (),
         next_reading(amplifier, could, shown, after.spreads.findings),
         before, after, written.text, amplifier.diff(written), known.share,
     )  # fmt: skip
 
 
-def _unknowns(evidence: Evidence, best: Fitted, known: Posterior) -> tuple[Unknown, ...]:
-    inputs = evidence.inputs
+def _unknowns(problem: LeastSquares, best: Fitted, known: Posterior) -> tuple[Unknown, ...]:
+    inputs = problem.inputs
     fitted = values_at(inputs, best.linear.places)
     drawn = values_at(inputs, known.places)
     low, high = np.quantile(drawn, (0.025, 0.975), axis=0) if inputs else (fitted, fitted)
@@ -190,35 +190,35 @@ def _unknowns(evidence: Evidence, best: Fitted, known: Posterior) -> tuple[Unkno
 
 
 def _readings(
-    amplifier: Amplifier, evidence: Evidence, best: Fitted, known: Posterior
+    amplifier: Amplifier, problem: LeastSquares, best: Fitted, known: Posterior
 ) -> tuple[FittedReading, ...]:
     places = best.linear.places
-    nominal = evidence.forward.computed(Variants(1, dict(_one(evidence, places))))
-    drawn = Draws(evidence.inputs, known.places, even=False)
+    nominal = problem.forward.computed(Variants(1, dict(_one(problem, places))))
+    drawn = Draws(problem.inputs, known.places, even=False)
     rows = beside(
-        amplifier, evidence.readings, [values[0] for values in nominal], evidence.forward.sampled(drawn)
+        amplifier, problem.readings, [values[0] for values in nominal], problem.forward.sampled(drawn)
     )
-    off = _off_the_others(evidence, best)
-    explained = best.chi_square <= evidence.most_chi_square
+    off = _off_the_others(problem, best)
+    explained = best.chi_square <= problem.most_chi_square
     return tuple(
-        FittedReading(row, away, away > CONTRADICTS and (explained or _rest_agrees(evidence, n, best)))
+        FittedReading(row, away, away > CONTRADICTS and (explained or _rest_agrees(problem, n, best)))
         for n, (row, away) in enumerate(zip(rows, off, strict=True))
     )
 
 
-def _rest_agrees(evidence: Evidence, number: int, best: Fitted) -> bool:
+def _rest_agrees(problem: LeastSquares, number: int, best: Fitted) -> bool:
     """Tell whether all readings but one are explained."""
-    kept = evidence.readings[:number] + evidence.readings[number + 1 :]
-    rest = Evidence(evidence.inputs, replace(evidence.forward, readings=kept))
+    kept = problem.readings[:number] + problem.readings[number + 1 :]
+    rest = LeastSquares(problem.inputs, replace(problem.forward, readings=kept))
     return bool(kept) and rest.fitted(best.linear.places, most=15).chi_square <= rest.most_chi_square
 
 
-def _one(evidence: Evidence, places: FloatArray) -> Sequence[tuple[tuple[str | int, ...], FloatArray]]:
-    values = values_at(evidence.inputs, places)
-    return [(entry.path, values[n : n + 1]) for n, entry in enumerate(evidence.inputs)]
+def _one(problem: LeastSquares, places: FloatArray) -> Sequence[tuple[tuple[str | int, ...], FloatArray]]:
+    values = values_at(problem.inputs, places)
+    return [(entry.path, values[n : n + 1]) for n, entry in enumerate(problem.inputs)]
 
 
-def _off_the_others(evidence: Evidence, best: Fitted) -> list[float]:
+def _off_the_others(problem: LeastSquares, best: Fitted) -> list[float]:
     """Give by how many standard deviations each reading is off what all others and the limits let expect.
 
     With H the share of the residuals that the fit follows, ``J (J'J + P)^-1 J'``, a residual r becomes ``(1 - H)^-1 r``
@@ -228,7 +228,7 @@ def _off_the_others(evidence: Evidence, best: Fitted) -> list[float]:
     count = slopes.shape[1]
     followed = slopes @ np.linalg.solve(slopes.T @ slopes + np.eye(count) / PRIOR_DEVIATION**2, slopes.T)
     found, start = [], 0
-    for reading in evidence.readings:
+    for reading in problem.readings:
         size = 2 if reading.kind == "impedance" else 1
         here = slice(start, start + size)
         left = np.eye(size) - followed[here, here]

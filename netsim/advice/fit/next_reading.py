@@ -7,7 +7,7 @@ import numpy as np
 from scipy.special import ndtr, ndtri
 
 from netsim.advice.bench.cold_test import cold_tests
-from netsim.advice.fit.evidence import numbers
+from netsim.advice.fit.least_squares import numbers
 from netsim.analysis.bench.forward import Forward
 from netsim.analysis.bench.readings import Kind, Reading
 from netsim.analysis.uncertainty.draws import variants

@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 from scipy.special import ndtr, ndtri
 
-from netsim.advice.fit.evidence import PRIOR_DEVIATION, Evidence, Linear
+from netsim.advice.fit.least_squares import PRIOR_DEVIATION, LeastSquares, Linear
 from netsim.circuit.elements import FloatArray
 
 DRAWS = 2048
@@ -31,12 +31,12 @@ class Posterior(NamedTuple):
     share: float
 
 
-def posterior(evidence: Evidence, about: Linear, draws: int = DRAWS) -> Posterior:
+def posterior(problem: LeastSquares, about: Linear, draws: int = DRAWS) -> Posterior:
     """Draw amplifiers that readings and limits admit.
 
     Parameters
     ----------
-    evidence : Evidence
+    problem : LeastSquares
         Readings and limits.
     about : Linear
         The readings about their best fit.
@@ -58,7 +58,7 @@ def posterior(evidence: Evidence, about: Linear, draws: int = DRAWS) -> Posterio
     generator = np.random.default_rng(_SEED)
     places = _within_limits(about, draws, generator)
     straight = about.residuals + (places - about.places) @ about.slopes.T
-    exact = evidence.residuals(places)
+    exact = problem.residuals(places)
     weight = -0.5 * ((exact**2).sum(axis=1) - (straight**2).sum(axis=1))
     weight = np.exp(weight - weight.max())
     share = float(weight.sum() ** 2 / (weight**2).sum() / draws)

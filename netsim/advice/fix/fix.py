@@ -221,7 +221,7 @@ def _on_antennas(after: Analysis) -> Iterator[Change]:
     changes = SingleChanges(after)
     worst = {
         one.band: one
-        for one in reversed(changes.pressed)
+        for one in reversed(changes.to_mend)
         if one.finding.state == "over" and one.finding.case == "any_antenna" and not is_rating(changes, one)
     }
     for one in list(worst.values())[-_MOST_BANDS:]:

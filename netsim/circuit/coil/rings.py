@@ -95,20 +95,20 @@ class TurnMatrices:
     def between(
         self, matrices: Floats, first: tuple[Floats, Floats], second: tuple[Floats, Floats]
     ) -> Floats:
-        """Add up matrices over stretches of the winding.
+        """Add up matrices over segments of the winding.
 
         Parameters
         ----------
         matrices : ndarray, shape (m, n, n)
             `inductance` or `loss`.
         first, second : tuple of ndarray
-            Begin and end of the stretches [turns], shapes (p, a) and (p, b); begin above end counts
+            Begin and end of the segments [turns], shapes (p, a) and (p, b); begin above end counts
             negative.
 
         Returns
         -------
         ndarray, shape (p, m, a, b)
-            Mutual inductance or resistance of each of the a stretches with each of the b.
+            Mutual inductance or resistance of each of the a segments with each of the b.
 
         Notes
         -----
@@ -120,13 +120,13 @@ class TurnMatrices:
         """
         own = np.diagonal(matrices, axis1=-2, axis2=-1)
         rings = matrices - own[..., np.newaxis] * np.eye(own.shape[-1])
-        coverage = [[self.coverage(place) for place in stretch] for stretch in (first, second)]
+        coverage = [[self.coverage(place) for place in segment] for segment in (first, second)]
         left, right = ((end - begin)[:, np.newaxis] for begin, end in coverage)
         total = left @ rings @ np.swapaxes(right, -1, -2)
         (before, after), (near, far) = (
-            [place[:, np.newaxis] @ own[:, :, np.newaxis] for place in stretch] for stretch in coverage
+            [place[:, np.newaxis] @ own[:, :, np.newaxis] for place in segment] for segment in coverage
         )
-        # What two stretches share of a turn is the shorter of both, and coverage grows along the winding.
+        # What two segments share of a turn is the shorter of both, and coverage grows along the winding.
         for one, sign in ((after, 1.0), (before, -1.0)):
             total += sign * np.minimum(one, np.swapaxes(far, -1, -2))
             total -= sign * np.minimum(one, np.swapaxes(near, -1, -2))

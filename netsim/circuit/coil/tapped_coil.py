@@ -1,6 +1,6 @@
 """A wound coil at its taps: effective inductance and Q, shorted loops, contacts, the free end.
 
-All of it are sums over the turns' matrices: the turns in use are one stretch, each shorted loop another.
+All of it are sums over the turns' matrices: the turns in use are one segment, each shorted loop another.
 """
 
 from collections.abc import Iterable, Mapping
@@ -91,17 +91,17 @@ class TappedCoil:
         return replace(self, **{entry.name: getattr(self, entry.name)[index] for entry in fields(self)})
 
 
-class Stretches(NamedTuple):
-    """Turns in use (first) and what is left of the winding, at p places; k stretches, c contacts."""
+class Segments(NamedTuple):
+    """Turns in use (first) and what is left of the winding, at p places; k segments, c contacts."""
 
     inductance: Floats
     """Each with each [H], leads and straps left out, shape (p, k, k)."""
     resistance: Floats
     """Each with each [ohm], the wire's alone, shape (p, k, k)."""
     flux: Floats
-    """Of the winding between each contact and the tap, per ampere in a stretch [H], shape (p, c, k)."""
+    """Of the winding between each contact and the tap, per ampere in a segment [H], shape (p, c, k)."""
     capacitance: Floats
-    """Medhurst's, of each stretch [F], shape (p, k)."""
+    """Medhurst's, of each segment [F], shape (p, k)."""
 
 
 def tapped_coil(
@@ -148,7 +148,7 @@ def tapped_coil(
 
     Notes
     -----
-    Loops: with Z = R + j w L over the active stretch (1) and the loops (2), per ampere of coil current the
+    Loops: with Z = R + j w L over the active segment (1) and the loops (2), per ampere of coil current the
     loops carry ``-Z22^-1 Z21`` and the coil shows ``Z11 - Z12 Z22^-1 Z21``. A loop's inductance has that of
     its strap in it; resistance of switch contacts is left out. By Kirchhoff, the contact at the tap carries
     the coil's current less the first loop's, a contact between two loops their difference, the last strap the
@@ -188,13 +188,13 @@ def tapped_coil(
     (taps, tones), where = np.unique(np.stack([active, hertz]), axis=1, return_inverse=True)
     where = where.reshape(-1)
     others = np.asarray(contacts, dtype=float)
-    plain = _stretches(winding, taps, tones, others)
+    plain = _segments(winding, taps, tones, others)
     found = _scaled(plain, winding, taps, tones, others, where, scale or {})
     lead = winding.lead_inductance if lead_inductance is None else np.asarray(lead_inductance)
     strap = winding.strap_inductance if strap_inductance is None else np.asarray(strap_inductance)
 
     omega = 2.0 * np.pi * hertz
-    begin, end = stretch_ends(winding, active)
+    begin, end = segment_ends(winding, active)
     loop_turns = (end - begin)[:, 1:] if winding.has_loops else np.zeros((active.size, 0))
     is_loop = loop_turns > 0.0
     loops = 1 + loop_turns.shape[1]
@@ -236,7 +236,7 @@ def tapped_coil(
 
 
 def _places_at_a_time(winding: Winding) -> int:
-    """Bound the places by the largest arrays over them: filaments' currents, heat of every turn by stretch."""
+    """Bound the places by the largest arrays over them: filaments' currents, heat of every turn by segment."""
     turns, filaments = turn_matrices(winding.sections).squares.shape
     return max(1, _MOST_NUMBERS // int(turns * max(filaments, len(winding.loop_edges) + 1)))
 
@@ -251,7 +251,7 @@ def _joined(blocks: Iterable[TappedCoil]) -> TappedCoil:
     return TappedCoil(*(np.concatenate(column) for column in columns))
 
 
-def stretch_ends(winding: Winding, turns: Floats) -> tuple[Floats, Floats]:
+def segment_ends(winding: Winding, turns: Floats) -> tuple[Floats, Floats]:
     """Return where the active turns and the loops begin and end [turns], two of shape (p, k)."""
     edges = np.maximum(np.asarray(winding.loop_edges), turns[:, np.newaxis])
     nothing = np.zeros((turns.size, 1))
@@ -272,7 +272,7 @@ def turn_losses(winding: Winding, turns: Floats, frequency: Floats) -> Floats:
     Returns
     -------
     ndarray, shape (p, k, n)
-        Resistance [ohm] that each of n turns of `turn_matrices` adds to the coil's, by the stretch in which it
+        Resistance [ohm] that each of n turns of `turn_matrices` adds to the coil's, by the segment in which it
         lies: active turns, then what is left of the winding. Their sum is the resistance of the wire.
 
     Notes
@@ -282,8 +282,8 @@ def turn_losses(winding: Winding, turns: Floats, frequency: Floats) -> Floats:
     as in `TurnMatrices.between`.
     """
     matrices = turn_matrices(winding.sections)
-    begin, end = stretch_ends(winding, turns)
-    found = _stretches(winding, turns, frequency, np.zeros(0))
+    begin, end = segment_ends(winding, turns)
+    found = _segments(winding, turns, frequency, np.zeros(0))
     is_loop = (end > begin)[:, 1:] & winding.has_loops
     current = _currents(found, 2.0 * np.pi * frequency, is_loop, winding.strap_inductance)
     arcs = matrices.coverage(end) - matrices.coverage(begin)
@@ -297,7 +297,7 @@ def turn_losses(winding: Winding, turns: Floats, frequency: Floats) -> Floats:
     return np.asarray(arcs * (shared[:, np.newaxis] + by_arc))
 
 
-def _currents(found: Stretches, omega: Floats, is_loop: NDArray[np.bool_], strap: float | Floats) -> Complex:
+def _currents(found: Segments, omega: Floats, is_loop: NDArray[np.bool_], strap: float | Floats) -> Complex:
     """Currents of the active turns, 1, and of what else is in `is_loop`, shape (p, 1 + loops)."""
     count = is_loop.shape[1]
     kept = slice(1, count + 1)
@@ -311,7 +311,7 @@ def _currents(found: Stretches, omega: Floats, is_loop: NDArray[np.bool_], strap
     return np.concatenate([np.ones((omega.size, 1)), current], axis=1)
 
 
-def _free_end(winding: Winding, found: Stretches, omega: Floats, effective: Complex) -> tuple[Floats, Floats]:
+def _free_end(winding: Winding, found: Segments, omega: Floats, effective: Complex) -> tuple[Floats, Floats]:
     """Voltage ratio of the free end and self-resonance of the open turns, see `tapped_coil`."""
     if winding.has_loops:
         return np.zeros(omega.size), np.full(omega.size, np.inf)
@@ -321,15 +321,15 @@ def _free_end(winding: Winding, found: Stretches, omega: Floats, effective: Comp
 
 
 def _scaled(
-    plain: Stretches,
+    plain: Segments,
     winding: Winding,
     turns: Floats,
     frequency: Floats,
     contacts: Floats,
     where: NDArray[np.intp],
     scale: Mapping[Size, ArrayLike],
-) -> Stretches:
-    """Spread the stretches over the places that have them, each scaled by its own factors."""
+) -> Segments:
+    """Spread the segments over the places that have them, each scaled by its own factors."""
     growth, shift = ([np.zeros((where.size, *entry.shape[1:])) for entry in plain] for _ in range(2))
     for (section, name), factor in scale.items():
         # Wire is made thinner, all else larger: what can be wound still can.
@@ -337,28 +337,28 @@ def _scaled(
         part = winding.sections[section]
         other = replace(part, **{name: getattr(part, name) * (1.0 + step)})
         sections = (*winding.sections[:section], other, *winding.sections[section + 1 :])
-        moved = _stretches(replace(winding, sections=sections), turns, frequency, contacts)
+        moved = _segments(replace(winding, sections=sections), turns, frequency, contacts)
         size = np.broadcast_to(np.log(np.asarray(factor, dtype=float)), where.shape)
         for entry, (before, after) in enumerate(zip(plain, moved, strict=True)):
             column = size.reshape(-1, *[1] * (before.ndim - 1))
             slope = (after - before) / np.log1p(step)
-            # What is nearly zero, such as the resistance that far stretches share, has no power.
+            # What is nearly zero, such as the resistance that far segments share, has no power.
             power = np.abs(slope) < _STEEPEST * np.abs(before)
             exponent = np.divide(slope, before, out=np.zeros_like(before), where=power)
             growth[entry] += column * exponent[where]
             shift[entry] += column * np.where(power, 0.0, slope)[where]
-    return Stretches(
+    return Segments(
         *(entry[where] * np.exp(more) + by for entry, more, by in zip(plain, growth, shift, strict=True))
     )
 
 
-def _stretches(winding: Winding, turns: Floats, frequency: Floats, contacts: Floats) -> Stretches:
+def _segments(winding: Winding, turns: Floats, frequency: Floats, contacts: Floats) -> Segments:
     matrices, placed = turn_matrices(winding.sections), place_runs(winding.sections)
-    ends = stretch_ends(winding, turns)
+    ends = segment_ends(winding, turns)
     to_tap = np.broadcast_to(contacts, (turns.size, contacts.size)), turns[:, np.newaxis]
     loss = matrices.between(matrices.loss, ends, ends)
     factors = _loss_factors(placed, frequency)
-    return Stretches(
+    return Segments(
         matrices.between(matrices.inductance[np.newaxis], ends, ends)[:, 0],
         np.einsum("pr,prkl->pkl", factors, loss),
         matrices.between(matrices.inductance[np.newaxis], to_tap, ends)[:, 0],
@@ -387,7 +387,7 @@ def _thin_conductor(winding: Winding, turns: Floats, frequency: Floats) -> NDArr
 
 
 def _capacitance(placed: list[PlacedRun], begin: Floats, end: Floats) -> Floats:
-    """Medhurst's capacitance [F] of one solenoid as long and as wide as each stretch; 0 for toroids."""
+    """Medhurst's capacitance [F] of one solenoid as long and as wide as each segment; 0 for toroids."""
     length, weighted, turns = np.zeros((3, *begin.shape))
     for item in placed:
         if isinstance(item.run, Solenoid):

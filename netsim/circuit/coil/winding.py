@@ -122,9 +122,9 @@ class Winding:
 
     @property
     def loop_edges(self) -> tuple[float, ...]:
-        """Fixed edges of what is not in use: stretch k is [edge k, edge k+1], less what is active.
+        """Fixed edges of what is not in use: segment k is [edge k, edge k+1], less what is active.
 
-        One stretch without and with a strap, one for each segment of a progressive switch.
+        One segment without and with a strap, one for each segment of a progressive switch.
         """
         inner = self.taps if self.unused_turns == "progressive" else ()
         return (0.0, *(tap for tap in inner if tap < self.turns * (1.0 - 1e-12)), self.turns)

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from netsim.circuit.coil.rings import turn_matrices
-from netsim.circuit.coil.tapped_coil import Size, TappedCoil, stretch_ends, tapped_coil, turn_losses
+from netsim.circuit.coil.tapped_coil import Size, TappedCoil, segment_ends, tapped_coil, turn_losses
 from netsim.circuit.coil.winding import Solenoid, Winding, place_runs
 from netsim.circuit.elements import FloatArray
 
@@ -240,7 +240,7 @@ def coupling(coil: WoundCoil, output: WoundCoil) -> FloatArray:
     matrices = turn_matrices((*coil.winding.sections, *output.winding.sections))
     begins, ends, straps = [], [], []
     for wound, start in ((coil, 0.0), (output, coil.winding.turns)):
-        begin, end = stretch_ends(wound.winding, wound.spread(wound.tapped.turns)[both])
+        begin, end = segment_ends(wound.winding, wound.spread(wound.tapped.turns)[both])
         kept = begin.shape[1] if wound.winding.has_loops else 1
         begins.append(begin[:, :kept] + start)
         ends.append(end[:, :kept] + start)
@@ -265,7 +265,7 @@ def _heated(winding: Winding, turns: float, frequency: float) -> tuple[HeatedRun
     at = np.array([turns])
     losses = turn_losses(winding, at, np.array([frequency]))[0]
     run_of = turn_matrices(winding.sections).run
-    begin, end = (places[0] for places in stretch_ends(winding, at))
+    begin, end = (places[0] for places in segment_ends(winding, at))
     found = []
     for number, placed in enumerate(place_runs(winding.sections)):
         share = losses[:, run_of == number].sum(axis=1) / losses.sum()

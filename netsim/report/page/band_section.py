@@ -24,7 +24,7 @@ from netsim.report.notation import (
     worst_of_band,
 )
 from netsim.report.page.part_table import PartRow, part_table, worst_by_part
-from netsim.report.page.tube_and_antenna_section import FullOutputSection, full_output_section
+from netsim.report.page.tube_and_antenna_section import TubeAndAntennaSection, tube_and_antenna_section
 from netsim.report.page.tube_table import LargeSignalRow, large_signal_rows
 from netsim.verdict.result import BandResult, Point
 
@@ -65,7 +65,7 @@ class BandSection:
     smith: SmithFigure
     waveform: WaveformFigure
     coverage: CoverageFigure | None
-    full_output: FullOutputSection | None
+    tube_and_antenna: TubeAndAntennaSection | None
 
 
 def band_sections(result: Analysis, coverage: Sequence[CoverageMaps] = ()) -> tuple[BandSection, ...]:
@@ -104,7 +104,7 @@ def band_sections(result: Analysis, coverage: Sequence[CoverageMaps] = ()) -> tu
                 coverage=coverage_figure(maps[band.name], f"{anchor}-coverage")
                 if band.name in maps
                 else None,
-                full_output=full_output_section(result, band.name, rows[index], row, anchor),
+                tube_and_antenna=tube_and_antenna_section(result, band.name, rows[index], row, anchor),
             )
         )
     return tuple(sections)

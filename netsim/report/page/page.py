@@ -24,7 +24,7 @@ from netsim.report.page.headline import headline
 from netsim.report.page.setting_panel import setting_panels
 from netsim.report.page.taps_section import taps_section
 from netsim.report.page.templating import environment, finished, script, style
-from netsim.report.page.tuning_ranges import tuning_reach
+from netsim.report.page.tuning_ranges import tuning_ranges
 from netsim.report.page.unknowns import asked, assumed, not_rated
 from netsim.report.page.used_fractions import matrix
 from netsim.verdict.result import Verdict
@@ -105,7 +105,7 @@ def render(
             record=Markup(dump(record_of(verdict, file_name(result.amplifier.path), result.swr))),
             models=setting_panels(result, drawn_rows(result)),
             script=script("ladder", "knobs"),
-            style=style("full_output") if box or beyond_the_pulse(result.solved) else style(),
+            style=style("tube_and_antenna") if box or beyond_the_pulse(result.solved) else style(),
             title=verdict.title,
             file_name=file_name(result.amplifier.path),
             verdict=verdict,
@@ -131,7 +131,7 @@ def render(
             taps=taps_section(result, taps),
             smith_grid=smith_grid(),
             bands=band_sections(result, coverage),
-            reach=tuning_reach(result),
+            reach=tuning_ranges(result),
             box=box,
             limits=result.amplifier.description.limits,
             agreement=_agreement(result),

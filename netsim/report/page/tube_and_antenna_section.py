@@ -17,7 +17,7 @@ from netsim.verdict.solved import beyond_the_pulse
 
 
 @dataclass(frozen=True)
-class FullOutputSection:
+class TubeAndAntennaSection:
     """The figures of one band; None for what the file does not ask for."""
 
     tube: TubeFigure | None
@@ -27,9 +27,9 @@ class FullOutputSection:
     worst_termination: str
 
 
-def full_output_section(
+def tube_and_antenna_section(
     result: Analysis, band: str, rows: list[int], drawn: int, anchor: str
-) -> FullOutputSection | None:
+) -> TubeAndAntennaSection | None:
     """Draw large signal, meters and other antennas of one band.
 
     Parameters
@@ -47,7 +47,7 @@ def full_output_section(
 
     Returns
     -------
-    FullOutputSection or None
+    TubeAndAntennaSection or None
         None where the file asks for neither.
     """
     solved = result.solved
@@ -55,7 +55,7 @@ def full_output_section(
         return None
     at = format_quantity(float(result.solved.frequency[drawn]), "Hz")
     large, found = solved.tube_state, solved.any_antenna
-    return FullOutputSection(
+    return TubeAndAntennaSection(
         tube=None if large is None else tube_figure(large, drawn, f"{anchor}-tube", band, at),
         meters=next((meter_figure(m, f"{anchor}-meters") for m in solved.meters if m.band == band), None),
         antennas=None

@@ -14,7 +14,7 @@ _WIDTH, _HEIGHT, _EDGE = 220.0, 22.0, 8.0
 
 
 @dataclass(frozen=True)
-class Reach:
+class SettingsNeeded:
     """One capacitor in one band."""
 
     drawing: Markup
@@ -25,25 +25,25 @@ class Reach:
 
 
 @dataclass(frozen=True)
-class ReachRow:
+class RangeRow:
     """One band."""
 
     band: str
     target: str
-    tune: Reach
-    load: Reach
+    tune: SettingsNeeded
+    load: SettingsNeeded
 
 
 @dataclass(frozen=True)
-class TuningReach:
+class TuningRanges:
     """All bands, and the two ranges."""
 
-    rows: tuple[ReachRow, ...]
+    rows: tuple[RangeRow, ...]
     tune_range: str
     load_range: str
 
 
-def tuning_reach(result: Analysis) -> TuningReach:
+def tuning_ranges(result: Analysis) -> TuningRanges:
     """Draw the needed settings of both capacitors on a logarithmic scale of capacitance."""
     network = result.amplifier.description.network
     ranges = {
@@ -58,13 +58,13 @@ def tuning_reach(result: Analysis) -> TuningReach:
     rows = []
     scales = {side: _scale(result, side, ranges[side]) for side in ranges}
     for index, band in enumerate(result.verdict.bands):
-        reached = {}
+        sides = {}
         for side in ("tune", "load"):
             needed = [getattr(point, f"{side}_needed_farad") for point in band.points]
             verdict = verdicts[band.name, side]
-            reached[side] = _reach(band.name, side, needed, ranges[side], scales[side], verdict)
-        rows.append(ReachRow(band.name, band_anchor(index), reached["tune"], reached["load"]))
-    return TuningReach(tuple(rows), _written(ranges["tune"]), _written(ranges["load"]))
+            sides[side] = _settings_needed(band.name, side, needed, ranges[side], scales[side], verdict)
+        rows.append(RangeRow(band.name, band_anchor(index), sides["tune"], sides["load"]))
+    return TuningRanges(tuple(rows), _written(ranges["tune"]), _written(ranges["load"]))
 
 
 def _scale(result: Analysis, side: str, limits: tuple[float, float]) -> tuple[float, float]:
@@ -77,18 +77,18 @@ def _scale(result: Analysis, side: str, limits: tuple[float, float]) -> tuple[fl
     return max(low, high * 1e-5) / 1.25, high * 1.25
 
 
-def _reach(
+def _settings_needed(
     band: str,
     side: str,
     needed: list[float | None],
     limits: tuple[float, float],
     scale: tuple[float, float],
     verdict: Finding,
-) -> Reach:
+) -> SettingsNeeded:
     known = [value for value in needed if value is not None]
     words = "no match" if not known else _span(min(known), max(known))
     spoken = f"{side} capacitor on {band}: {words} needed, {_written(limits)} there, {WORDS[verdict.state]}"
-    return Reach(
+    return SettingsNeeded(
         drawing=_draw(known, limits, scale, verdict.state, spoken),
         needed=words + (" (some without match)" if known and len(known) < len(needed) else ""),
         state=verdict.state,

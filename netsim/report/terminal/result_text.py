@@ -28,7 +28,7 @@ UNCHECKED = "NOT CROSS-CHECKED: solved by two-port analysis alone, without ngspi
 
 
 def render(
-    verdict: Verdict, file: str, full_output: Sequence[RenderableType] = (), *, everything: bool = True
+    verdict: Verdict, file: str, tube_and_antenna: Sequence[RenderableType] = (), *, everything: bool = True
 ) -> RenderableType:
     """Lay out a result for a terminal.
 
@@ -38,7 +38,7 @@ def render(
         What came out.
     file : str
         The amplifier file as the user named it, for the commands that are worth running next.
-    full_output : sequence of rich renderable
+    tube_and_antenna : sequence of rich renderable
         What the tube and other antennas add.
     everything : bool
         Whether reasons, first remedies of what is only close, and all that was assumed are told too.
@@ -55,7 +55,7 @@ def render(
         *(part for state in ("over", "close") for part in _findings(judged, state, everything=everything)),
         *_unsure_passes(verdict, everything=everything),
         *_not_rated(verdict, everything=everything),
-        *full_output,
+        *tube_and_antenna,
         *_asked(verdict),
         *_assumed(verdict, everything=everything),
         *_basis(verdict),

@@ -6,20 +6,20 @@ import numpy as np
 
 from netsim.circuit.coil.wound_coils import HeatedRun, WoundCoil
 from netsim.description.formatting import format_quantity
-from netsim.verdict.heat import AMBIENT_CELSIUS, Stretch, SurfaceTemperature, surface_temperature
+from netsim.verdict.heat import AMBIENT_CELSIUS, HeatedSolenoid, SurfaceTemperature, surface_temperature
 from netsim.verdict.solved import Solved
 
 
 @dataclass(frozen=True)
 class HotSpot:
-    """The hottest stretch of a coil, and how its temperature comes about."""
+    """The hottest solenoid of a coil, and how its temperature comes about."""
 
     temperature: SurfaceTemperature
     why: str
 
 
 def hottest(solved: Solved, wound: WoundCoil, name: str, row: int) -> HotSpot | None:
-    """Find the hottest stretch of a coil in one network; None where no solenoid is in use.
+    """Find the hottest solenoid of a coil in one network; None where no solenoid is in use.
 
     Parameters
     ----------
@@ -45,7 +45,7 @@ def hottest(solved: Solved, wound: WoundCoil, name: str, row: int) -> HotSpot | 
 
 def _spot(part: HeatedRun, what: str, heat: float, duty: float) -> HotSpot:
     run, loss = part.run, heat * part.share
-    stretch = Stretch(
+    solenoid = HeatedSolenoid(
         conductor_diameter=run.conductor_diameter,
         wire_length=part.turns * float(np.hypot(np.pi * run.mean_diameter, run.pitch)),
         outer_diameter=run.mean_diameter + run.conductor_diameter,
@@ -53,7 +53,7 @@ def _spot(part: HeatedRun, what: str, heat: float, duty: float) -> HotSpot:
     )
     average = "" if duty == 1.0 else f" averaged over a duty of {duty:g}"
     return HotSpot(
-        surface_temperature(loss, stretch),
+        surface_temperature(loss, solenoid),
         f"{format_quantity(loss, 'W')}{average} in {part.turns:.3g} {what}, free convection and radiation into "
         f"still air at {AMBIENT_CELSIUS:g} °C, without what leads, switch and cabinet take; the spread is from "
         "bare tarnished turns to a bright closed cylinder",

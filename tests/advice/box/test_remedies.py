@@ -30,11 +30,11 @@ PRESSED = [
 def test_a_remedy_does_what_it_says(circuits: Path, edits: dict[str, object]) -> None:
     amplifier = read(circuits / "whole-box.toml").replace(edits)
     before = with_remedies(analyse(amplifier, band="80 m", engine="two-port", samples=1)).verdict
-    pressed = [f for f in before.findings if f.state in ("over", "close")]
-    assert pressed
+    to_mend = [f for f in before.findings if f.state in ("over", "close")]
+    assert to_mend
     known = {key(f): f for f in before.findings}
     tried = set()
-    for finding in pressed:
+    for finding in to_mend:
         assert finding.fix
         for remedy in finding.remedies[:1]:
             asked = {edit.key: edit.value for edit in remedy.edits}

@@ -9,9 +9,9 @@ from samples import edited
 from scipy.stats import truncnorm
 
 import netsim
-from netsim.advice.fit.evidence import PRIOR_DEVIATION, Evidence, Linear
 from netsim.advice.fit.faults import suspects
 from netsim.advice.fit.fit import fit
+from netsim.advice.fit.least_squares import PRIOR_DEVIATION, LeastSquares, Linear
 from netsim.advice.fit.posterior import _within_limits, posterior
 from netsim.analysis.bench.forward import Forward
 from netsim.analysis.bench.readings import readings
@@ -129,7 +129,7 @@ def straight():
     generator = np.random.default_rng(3)
     matrix = generator.normal(size=(6, 3)) * 4
     read = matrix @ [0.2, -0.1, 0.15] + generator.normal(size=6) * 0.3
-    return Evidence(line_unknowns(3), Straight(matrix, read, 0.3))
+    return LeastSquares(line_unknowns(3), Straight(matrix, read, 0.3))
 
 
 def test_a_linear_fit_is_the_closed_form(straight):
@@ -173,13 +173,13 @@ class Bent(Straight):
 
 def test_a_bent_reading_counts_as_it_is():
     """Against the distribution itself, summed on a grid: even limits times the reading's normal error."""
-    evidence = Evidence(line_unknowns(1), Bent(None, [-0.1], 0.25))
-    known = posterior(evidence, evidence.fitted().linear, 8192)
+    problem = LeastSquares(line_unknowns(1), Bent(None, [-0.1], 0.25))
+    known = posterior(problem, problem.fitted().linear, 8192)
     x = np.linspace(-1, 1, 20001)
     density = np.exp(-0.5 * ((x + 0.8 * x**2 + 0.1) / 0.25) ** 2)
     share = np.cumsum(density) / density.sum()
     exact = np.interp([0.025, 0.5, 0.975], share, x)
-    found = np.quantile(values_at(evidence.inputs, known.places), [0.025, 0.5, 0.975])
+    found = np.quantile(values_at(problem.inputs, known.places), [0.025, 0.5, 0.975])
     assert found == pytest.approx(exact, abs=0.05)
     assert known.share < 0.9
 
@@ -222,8 +222,8 @@ def test_the_fitted_file_says_the_same(plain):
 def test_correlated_unknowns_are_named():
     """Two unknowns of which only the sum was read."""
     matrix = np.array([[5.0, 5.0]])
-    evidence = Evidence(line_unknowns(2), Straight(matrix, [0.4], 0.05))
-    places = posterior(evidence, evidence.fitted().linear).places
+    problem = LeastSquares(line_unknowns(2), Straight(matrix, [0.4], 0.05))
+    places = posterior(problem, problem.fitted().linear).places
     assert np.corrcoef(places.T)[0, 1] < -0.9
 
 
@@ -237,9 +237,9 @@ def test_limits_hold_the_truth_as_often_as_they_say(plain):
         places = generator.random(len(amplifier.inputs))
         noise = generator.uniform(-1, 1, 2 * len(PLACES) + 2)
         hidden_one = bench_of(plain, hidden(places), noise)
-        evidence = Evidence(hidden_one.inputs, Forward.of(hidden_one, readings(hidden_one)))
-        best = evidence.fitted()
-        known = posterior(evidence, best.linear, 512)
+        problem = LeastSquares(hidden_one.inputs, Forward.of(hidden_one, readings(hidden_one)))
+        best = problem.fitted()
+        known = posterior(problem, best.linear, 512)
         low, high = np.quantile(known.places, (0.025, 0.975), axis=0)
         held.append((low <= places) & (places <= high))
         told += int((known.places.std(axis=0) < 0.7 * PRIOR_DEVIATION).sum())
@@ -257,9 +257,9 @@ def fault_found(plain, *changes, shown=None):
         return there.computed(Variants())
 
     amplifier = bench_of(plain, shown or readings_of_truth)
-    evidence = Evidence(amplifier.inputs, Forward.of(amplifier, readings(amplifier)))
-    assert evidence.fitted().chi_square > evidence.most_chi_square
-    return suspects(evidence)
+    problem = LeastSquares(amplifier.inputs, Forward.of(amplifier, readings(amplifier)))
+    assert problem.fitted().chi_square > problem.most_chi_square
+    return suspects(problem)
 
 
 def test_padding_that_was_left_out(plain):
@@ -335,8 +335,8 @@ def test_a_tap_two_steps_off(circuits):
         replace(reading, value=value if reading.kind == "impedance" else float(np.real(value)))
         for reading, value in zip(read, there, strict=True)
     )
-    evidence = Evidence(amplifier.inputs, Forward.of(amplifier, known))
-    first, *_ = suspects(evidence)
+    problem = LeastSquares(amplifier.inputs, Forward.of(amplifier, known))
+    first, *_ = suspects(problem)
     assert (first.fault, first.band, first.explains) == ("tap_step", "40 m", True)
     assert "2 steps on" in first.words
 

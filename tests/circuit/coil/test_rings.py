@@ -15,8 +15,8 @@ WIRE = Solenoid(turns=14.0, mean_diameter=0.052, pitch=0.0035, conductor_diamete
 RING = Toroid(turns=9.0, inductance_per_turn_squared=11e-9, unloaded_q=210.0)
 
 
-def stretch(matrices, which, begin, end):
-    """Sum of one matrix over one stretch of turns."""
+def segment(matrices, which, begin, end):
+    """Sum of one matrix over one segment of turns."""
     ends = np.array([[begin]]), np.array([[end]])
     return matrices.between(which[np.newaxis], ends, ends)[0, 0, 0, 0]
 
@@ -138,23 +138,23 @@ def test_an_arc_has_its_share():
     # Derived: by symmetry an arc couples to other rings as its length, and so does its own near field.
     matrices = turn_matrices((TUBING,))
     itself, others = matrices.inductance[2, 2], matrices.inductance[2, [0, 1]].sum()
-    assert stretch(matrices, matrices.inductance, 2.0, 2.4) == pytest.approx(0.4 * itself)
-    whole = stretch(matrices, matrices.inductance, 0.0, 2.0)
-    assert stretch(matrices, matrices.inductance, 0.0, 2.4) == pytest.approx(
+    assert segment(matrices, matrices.inductance, 2.0, 2.4) == pytest.approx(0.4 * itself)
+    whole = segment(matrices, matrices.inductance, 0.0, 2.0)
+    assert segment(matrices, matrices.inductance, 0.0, 2.4) == pytest.approx(
         whole + 0.4 * itself + 0.8 * others
     )
 
 
 def test_a_ring_core_goes_with_the_square_of_its_turns():
     matrices = turn_matrices((RING,))
-    assert stretch(matrices, matrices.inductance, 0.0, 6.0) == pytest.approx(11e-9 * 36)
-    assert stretch(matrices, matrices.inductance, 0.0, 9.0) == pytest.approx(11e-9 * 81)
+    assert segment(matrices, matrices.inductance, 0.0, 6.0) == pytest.approx(11e-9 * 36)
+    assert segment(matrices, matrices.inductance, 0.0, 9.0) == pytest.approx(11e-9 * 81)
     # Derived: half of the loss, A n^2 / Q per radian, with the square of the turns, half with the turns.
     loss = matrices.loss[0]
-    assert stretch(matrices, loss, 0.0, 9.0) == pytest.approx(11e-9 * 81 / 210)
-    assert stretch(matrices, loss, 0.0, 6.0) == pytest.approx(11e-9 * (0.5 * 36 + 0.5 * 54) / 210)
+    assert segment(matrices, loss, 0.0, 9.0) == pytest.approx(11e-9 * 81 / 210)
+    assert segment(matrices, loss, 0.0, 6.0) == pytest.approx(11e-9 * (0.5 * 36 + 0.5 * 54) / 210)
     wire = Toroid(9.0, 11e-9, 210.0, core_loss_share=0.0)
-    assert stretch(turn_matrices((wire,)), turn_matrices((wire,)).loss[0], 3.0, 6.0) == pytest.approx(
+    assert segment(turn_matrices((wire,)), turn_matrices((wire,)).loss[0], 3.0, 6.0) == pytest.approx(
         11e-9 * 27 / 210
     )
 
@@ -163,6 +163,6 @@ def test_a_begun_turn_counts_by_its_share():
     half = turn_matrices((Solenoid(4.5, 0.048, 0.008, 0.005),))
     whole = turn_matrices((Solenoid(5.0, 0.048, 0.008, 0.005),))
     assert half.spans.tolist() == [1, 1, 1, 1, 0.5]
-    assert stretch(half, half.inductance, 0.0, 4.5) == pytest.approx(
-        stretch(whole, whole.inductance, 0.0, 4.5), rel=1e-12
+    assert segment(half, half.inductance, 0.0, 4.5) == pytest.approx(
+        segment(whole, whole.inductance, 0.0, 4.5), rel=1e-12
     )

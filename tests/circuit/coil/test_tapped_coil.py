@@ -7,7 +7,7 @@ import pytest
 from netsim.circuit.coil.conductor import skin_depth
 from netsim.circuit.coil.rings import turn_matrices
 from netsim.circuit.coil.self_capacitance import self_capacitance
-from netsim.circuit.coil.tapped_coil import stretch_ends, tapped_coil, turn_losses
+from netsim.circuit.coil.tapped_coil import segment_ends, tapped_coil, turn_losses
 from netsim.circuit.coil.winding import COPPER_60C, Solenoid, Toroid, Winding
 from netsim.errors import DescriptionError
 
@@ -25,10 +25,10 @@ MARKED = (
 )
 
 
-def stretches(winding, turns):
+def segments(winding, turns):
     """Inductances of the active turns and the loops, straps and leads left out."""
     matrices = turn_matrices(winding.sections)
-    ends = stretch_ends(winding, np.array([float(turns)]))
+    ends = segment_ends(winding, np.array([float(turns)]))
     return matrices.between(matrices.inductance[np.newaxis], ends, ends)[0, 0]
 
 
@@ -54,7 +54,7 @@ def test_resistance_goes_with_the_root_of_the_frequency():
 
 def test_lossless_limit_of_the_shorted_loops():
     # Derived: L1 - m^T L22^-1 m, approached as the loops' reactance outgrows their resistance.
-    matrix = stretches(PROGRESSIVE, 2.0)
+    matrix = segments(PROGRESSIVE, 2.0)
     matrix[1:, 1:] += np.diag([20e-9] * 4)
     expected = matrix[0, 0] - matrix[0, 1:] @ np.linalg.solve(matrix[1:, 1:], matrix[1:, 0])
     coil = tapped_coil(PROGRESSIVE, 2.0, 30e6)
@@ -65,7 +65,7 @@ def test_lossless_limit_of_the_shorted_loops():
 
 def test_a_strap_of_no_length_and_a_long_one():
     # Derived: with one loop, i = -M / (L2 + strap).
-    matrix = stretches(STRAP, 16.5)
+    matrix = segments(STRAP, 16.5)
     for strap in (0.0, 20e-9, 300e-9):
         coil = tapped_coil(replace(STRAP, strap_inductance=strap), 16.5, 14e6)
         assert coil.loop_current[0, 0].real == pytest.approx(-matrix[0, 1] / (matrix[1, 1] + strap), rel=2e-3)
@@ -201,7 +201,7 @@ def test_a_ring_keeps_its_q():
 
 def test_free_end_is_a_transformer():
     # Derived: at low frequency the ratio is M / L1; self-capacitance raises it by 1 / (1 - (f / f2)^2).
-    matrix = stretches(STRAP, 4.0)
+    matrix = segments(STRAP, 4.0)
     low = tapped_coil(OPEN, 4.0, 1e5)
     assert low.free_end_ratio[0] == pytest.approx(matrix[0, 1] / matrix[0, 0], rel=1e-3)
     resonance = low.free_end_resonance[0]

@@ -6,7 +6,7 @@ import pytest
 
 from netsim.analysis import Analysis
 from netsim.report.figures.spread_figure import Levels, spread_figure
-from netsim.report.page.tube_and_antenna_section import full_output_section
+from netsim.report.page.tube_and_antenna_section import tube_and_antenna_section
 
 LEVELS = Levels(
     matched=np.array([-50.0, -np.inf, np.nan, -70, -80, -90, -100, -110, -200]),
@@ -52,7 +52,7 @@ def test_a_measured_antenna_has_marks_instead() -> None:
 
 def test_the_section_gives_the_spread_of_the_evidence(on_the_air: Analysis) -> None:
     """Cross-check with the finding, which is worked out apart."""
-    section = full_output_section(on_the_air, "10 m", [5], 5, "band-6")
+    section = tube_and_antenna_section(on_the_air, "10 m", [5], 5, "band-6")
     finding = next(f for f in on_the_air.verdict.findings if f.code == "harmonic_spread" and f.band == "10 m")
     highest = max(float(row.highest.removesuffix(" dBc")) for row in section.spread.rows)
     assert highest == pytest.approx(finding.value, abs=0.06)

@@ -60,7 +60,7 @@ class Fitted:
 
 
 @dataclass(frozen=True)
-class Evidence:
+class LeastSquares:
     """Readings of an amplifier whose quantities are known within limits.
 
     Attributes
