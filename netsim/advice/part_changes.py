@@ -8,15 +8,13 @@ import numpy as np
 from netsim.advice.change import Change, Edit, plain_edit, quantity_edit, removal, written
 from netsim.advice.preferred_values import (
     AIR_RATIO,
-    E12,
     MINIMA,
     SLIP,
     VACUUM_RATIO,
     minimum_below,
-    step_down,
-    step_up,
 )
 from netsim.circuit.parts import Parts
+from netsim.circuit.preferred_values import E12, R10, step_down, step_up
 from netsim.description.assumed import completed
 from netsim.description.formatting import format_quantity
 from netsim.description.models.amplifier import Description, Stage
@@ -86,11 +84,11 @@ def capacitor(
             return None
         minimum = min(minimum, found)
     if highest > maximum * (close if clear else 1.0):
-        maximum = step_up(highest / close)
+        maximum = step_up(highest / close, R10)
     most = AIR_RATIO if part.air_gap is not None else VACUUM_RATIO
     most = max(most, part.maximum / part.minimum)
     if maximum / minimum > most:
-        maximum = min(maximum, max(step_down(most * minimum), step_up(highest / close)))
+        maximum = min(maximum, max(step_down(most * minimum, E12), step_up(highest / close, R10)))
     if maximum / minimum > most * (1 + 1e-9) or (minimum, maximum) == (part.minimum, part.maximum):
         return None
     edits, words = [], []
@@ -124,7 +122,9 @@ def suppressors(description: Description, used: float) -> list[Change]:
         return []
     present = suppressor.inductance
     least = step_up(present / 3, E12)
-    wanted = [step_down(present * math.sqrt(share / (used if used > 1.0 else 2.0))) for share in _SUPPRESSED]
+    wanted = [
+        step_down(present * math.sqrt(share / (used if used > 1.0 else 2.0)), E12) for share in _SUPPRESSED
+    ]
     found = []
     for value in dict.fromkeys(max(value, least) for value in wanted):
         if value >= present:
@@ -220,7 +220,7 @@ def blocking(description: Description, parts: Parts) -> list[Change]:
     if present is None:
         stage = description.stage
         capacitance = written(max(step_up(least, E12), 1e-9), "F")
-        rating = written(step_up(2 * (stage.no_load_plate_voltage or stage.plate_voltage)), "V")
+        rating = written(step_up(2 * (stage.no_load_plate_voltage or stage.plate_voltage), R10), "V")
         text = {"capacitance": capacitance, "voltage_rating": rating}
         title = f"a blocking capacitor of {capacitance} rated {rating} pk, about twice the supply"
         edit = Edit(("network", "blocking_capacitor"), FixedCapacitor.model_validate(text), text)
@@ -316,7 +316,9 @@ def larger_choke(description: Description, short: float) -> list[Change]:
     choke = description.network.plate_choke
     if choke is None or choke.inductance is None:
         return []
-    edit = quantity_edit(("network", "plate_choke", "inductance"), step_up(choke.inductance * short), "H")
+    edit = quantity_edit(
+        ("network", "plate_choke", "inductance"), step_up(choke.inductance * short, R10), "H"
+    )
     title = f"another plate choke: {edit.text} instead of {written(choke.inductance, 'H')}, resonances measured anew"
     return [Change("part", "network.plate_choke", None, title, (edit,))]
 
@@ -324,7 +326,7 @@ def larger_choke(description: Description, short: float) -> list[Change]:
 def thicker_wall(description: Description, part: str, section: int, wanted: float) -> list[Change]:
     """Return a tube with a wall of so much [m], if its conductor is thick enough for one."""
     winding = getattr(description.network, part).winding[section]
-    edit = quantity_edit(("network", part, "winding", section, "wall"), step_up(wanted), "m")
+    edit = quantity_edit(("network", part, "winding", section, "wall"), step_up(wanted, R10), "m")
     if not winding.conductor_diameter or edit.value > winding.conductor_diameter / 2:
         return []
     title = f"a tube with a wall of {edit.text} instead of {written(winding.wall, 'm')}"

@@ -5,11 +5,7 @@ import itertools
 import math
 from functools import lru_cache
 
-RENARD = (1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0)
-"""Preferred numbers, series R10 of ISO 3: ratings are asked for in these steps."""
-
-E12 = (1.0, 1.2, 1.5, 1.8, 2.2, 2.7, 3.3, 3.9, 4.7, 5.6, 6.8, 8.2)
-"""Preferred numbers of IEC 60063: inductances of small coils are asked for in these."""
+from netsim.circuit.preferred_values import R10, step_up
 
 MINIMA = tuple(p * 1e-12 for p in (3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50))
 """Least capacitance of variable capacitors [F]: vacuum ones from 3 pF, air ones from 8 pF (common practice)."""
@@ -25,26 +21,9 @@ _APART = 1.08
 """Values nearer to each other than this, as a ratio, are not worth two pieces."""
 
 
-def step_up(value: float, series: tuple[float, ...] = RENARD) -> float:
-    """Return the first preferred number that is not below a value."""
-    decade = 10.0 ** math.floor(math.log10(value) + _ROUNDING)
-    for number in (*series, 10.0, 10.0 * series[1]):
-        step = float(f"{number * decade:.6g}")
-        if step >= value:
-            return step
-    raise AssertionError("a decade above every mantissa")
-
-
-def step_down(value: float, series: tuple[float, ...] = E12) -> float:
-    """Return the last preferred number that is not above a value."""
-    decade = 10.0 ** math.floor(math.log10(value) + _ROUNDING)
-    place = bisect.bisect_right(series, value / decade * (1 + _ROUNDING))
-    return float(f"{series[place - 1] * decade:.6g}")
-
-
 def rating_for(value: float, close: float) -> float:
     """Return the next preferred number of which a value uses less than counts as close."""
-    return step_up(value / close)
+    return step_up(value / close, R10)
 
 
 def rounded(value: float, *, up: bool) -> float:

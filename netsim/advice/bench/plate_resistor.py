@@ -5,7 +5,7 @@ from typing import Literal
 
 import numpy as np
 
-from netsim.advice.preferred_values import E12
+from netsim.circuit.preferred_values import E12, nearest
 
 NEAR = 0.05
 """A single resistor this near needs no second."""
@@ -36,10 +36,10 @@ def nearest_resistors(wanted: float) -> Resistors:
         The nearest preferred number (IEC 60063, E12) if it is within 5 %, else the nearest two in series or in
         parallel.
     """
-    series = np.array([float(f"{mantissa * decade:.6g}") for decade in _DECADES for mantissa in E12])
-    single = float(series[np.argmin(np.abs(np.log(series / wanted)))])
+    single = nearest(wanted, E12)
     if abs(single / wanted - 1) <= NEAR:
         return Resistors((single,), "alone", single)
+    series = np.array([float(f"{mantissa * decade:.6g}") for decade in _DECADES for mantissa in E12])
     one, other = np.meshgrid(series, series, indexing="ij")
     sums = {"series": one + other, "parallel": one * other / (one + other)}
     found = []

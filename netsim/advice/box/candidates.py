@@ -8,10 +8,10 @@ from typing import Literal
 import numpy as np
 
 from netsim.advice.change import Edit, plain_edit, quantity_edit, written
-from netsim.advice.preferred_values import E12, SLIP, rating_for, step_down, step_up
+from netsim.advice.preferred_values import SLIP, rating_for
 from netsim.analysis.box.drive import design, take
 from netsim.circuit.assembly import heat_path
-from netsim.circuit.box.preferred_values import E24, nearest
+from netsim.circuit.preferred_values import E12, E24, nearest, step_down, step_up
 from netsim.description.assumed import completed
 from netsim.description.models.amplifier import Description
 from netsim.verdict.box.cooling import anode_temperature, mean_heat

@@ -7,7 +7,7 @@ from netsim.advice.box.candidates import bleeder_for
 from netsim.advice.change import Edit, quantity_edit
 from netsim.advice.preferred_values import rating_for
 from netsim.analysis import Analysis
-from netsim.circuit.box.preferred_values import E24, nearest, step_up
+from netsim.circuit.preferred_values import E24, nearest, step_up
 from netsim.description.models.amplifier import Description
 
 ARC_AMPERES = 100.0

@@ -8,8 +8,8 @@ import numpy as np
 
 from netsim.analysis.networks import Engine, demand_agreement
 from netsim.circuit.box.input_network import EXCITER, InputParts, input_ladder, pi_for
-from netsim.circuit.box.preferred_values import E24, around
 from netsim.circuit.elements import ComplexArray, FloatArray
+from netsim.circuit.preferred_values import E24, around
 from netsim.circuit.tuning import BoolArray
 from netsim.description.assumed import completed
 from netsim.description.models.box import InputNetwork

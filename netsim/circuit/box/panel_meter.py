@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from netsim.circuit.box.preferred_values import E24, E96, Fitting, fitting
+from netsim.circuit.preferred_values import E24, E96, Fitting, fitting
 
 Reads = Literal["plate current", "grid current", "plate voltage", "output"]
 

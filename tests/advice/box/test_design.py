@@ -9,7 +9,7 @@ from netsim.advice.box.insulator import insulators
 from netsim.advice.design import design
 from netsim.advice.fix.fix import fix
 from netsim.analysis import analyse
-from netsim.circuit.box.preferred_values import E24
+from netsim.circuit.preferred_values import E24
 from netsim.description.reader import loads, read
 
 LEFT_OUT = [

@@ -1,9 +1,16 @@
-"""Values that parts come in: preferred numbers of IEC 60063, of resistors one or two in parallel."""
+"""Preferred numbers: series of IEC 60063 and ISO 3, the next of one, of resistors one or two in parallel."""
 
+import bisect
 import math
 from dataclasses import dataclass
 
 import numpy as np
+
+R10 = (1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0)
+"""Series of ISO 3: ratings are asked for in these steps."""
+
+E12 = (1.0, 1.2, 1.5, 1.8, 2.2, 2.7, 3.3, 3.9, 4.7, 5.6, 6.8, 8.2)
+"""Series for 10 % parts."""
 
 E24 = (
     *(1.0, 1.1, 1.2, 1.3, 1.5, 1.6, 1.8, 2.0, 2.2, 2.4, 2.7, 3.0),
@@ -14,6 +21,7 @@ E24 = (
 E96 = tuple(round(10 ** (step / 96), 2) for step in range(96))
 """Series for 1 % parts: 96th parts of a decade, rounded to three digits as the standard has them."""
 
+_ROUNDING = 1e-9
 _DECADES = 2
 _NEAR = 1e-3  # a single value this near needs no second
 
@@ -95,10 +103,21 @@ def fitting(wanted: float, series: tuple[float, ...]) -> Fitting:
     return Fitting((min(one, other), max(one, other)), pair, pair / wanted - 1)
 
 
-def step_up(wanted: float, series: tuple[float, ...] = E24) -> float:
-    """Return the first preferred value that is not below a resistance [ohm]."""
-    decade = 10.0 ** math.floor(math.log10(wanted))
-    return _digits(next(v for v in (*(s * decade for s in series), 10 * decade) if v >= wanted * (1 - 1e-9)))
+def step_up(value: float, series: tuple[float, ...]) -> float:
+    """Return the first preferred number that is not below a value."""
+    decade = 10.0 ** math.floor(math.log10(value) + _ROUNDING)
+    for number in (*series, 10.0, 10.0 * series[1]):
+        step = _digits(number * decade)
+        if step >= value:
+            return step
+    raise AssertionError("a decade above every mantissa")
+
+
+def step_down(value: float, series: tuple[float, ...]) -> float:
+    """Return the last preferred number that is not above a value."""
+    decade = 10.0 ** math.floor(math.log10(value) + _ROUNDING)
+    place = bisect.bisect_right(series, value / decade * (1 + _ROUNDING))
+    return _digits(series[place - 1] * decade)
 
 
 def _digits(value: float) -> float:

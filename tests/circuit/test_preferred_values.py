@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from netsim.circuit.box.preferred_values import E24, E96, around, fitting, nearest, step_up
+from netsim.circuit.preferred_values import E24, E96, around, fitting, nearest, step_up
 
 # IEC 60063, series E24; published. E96: first decade's tens and hundreds that the standard's table prints.
 PRINTED_E24 = (
@@ -52,7 +52,7 @@ def test_two_in_parallel_are_the_nearest_of_all_pairs(wanted):
 
 
 def test_the_next_value_up_and_the_values_around():
-    assert step_up(16.1) == 18.0
-    assert step_up(16.0) == 16.0
-    assert step_up(9.2e3) == 10e3
+    assert step_up(16.1, E24) == 18.0
+    assert step_up(16.0, E24) == 16.0
+    assert step_up(9.2e3, E24) == 10e3
     assert around(1.05, E24) == (0.91, 1.0, 1.1, 1.2)
