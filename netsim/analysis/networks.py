@@ -66,11 +66,7 @@ def solve(amplifier: Amplifier, assembly: Assembly, engine: Engine) -> tuple[Sol
         loaded, unloaded, apart = _solve_twice(ladder, open_ladder, off)
     else:
         loaded, unloaded = two_port.solve(ladder, _ORDERS), two_port.solve(open_ladder, off)
-    state = source.settled(ladder)
-    current = source.drawn(loaded.plate_impedance) if state is None else drawn_by(state.balance)
-    gone = unloaded_by(assembly, unloaded, source.unloaded(unloaded.plate_impedance))
-    solved = gather(amplifier, amplifier.description, assembly, stand, ladder, loaded, gone, current)
-    return replace(solved, tube_state=state), apart
+    return _gathered(source, (stand, ladder), (loaded, unloaded)), apart
 
 
 def _solve_twice(
@@ -114,12 +110,25 @@ def solve_in_numpy(
     stand, ladder, open_ladder = _tuned(assembly, on_tube=source if whole else None)
     off = _FUNDAMENTAL if source.tube is None else _ORDERS
     loaded, unloaded = batch.solve(ladder, _ORDERS), batch.solve(open_ladder, off)
-    state = source.settled(ladder, strict=False) if whole else None
+    return _gathered(source, (stand, ladder), (loaded, unloaded), strict=False, whole=whole)
+
+
+def _gathered(
+    source: PlateSource,
+    tuned: tuple[Settings, Ladder],
+    solutions: tuple[Solution, Solution],
+    *,
+    strict: bool = True,
+    whole: bool = True,
+) -> Solved:
+    """Let the plate drive what was solved for 1 A, with the antenna on and with it off, and draw on it."""
+    (stand, ladder), (loaded, unloaded), assembly = tuned, solutions, source.assembly
+    state = source.settled(ladder, strict=strict) if whole else None
     current = source.drawn(loaded.plate_impedance) if state is None else drawn_by(state.balance)
-    gone = unloaded_by(assembly, unloaded, source.unloaded(unloaded.plate_impedance, strict=False))
+    gone = unloaded_by(assembly, unloaded, source.unloaded(unloaded.plate_impedance, strict=strict))
     samples = SAMPLES if whole else _SEARCH_SAMPLES
-    solved = gather(amplifier, description, assembly, stand, ladder, loaded, gone, current, samples)
-    return replace(solved, tube_state=state)
+    found = source.amplifier, source.description, assembly, stand, ladder, loaded, gone, current
+    return replace(gather(*found, samples), tube_state=state)
 
 
 def solve_at_settings(

@@ -1,16 +1,11 @@
 """How well the amplifier is known, in words: ranges, what is unsure, what to measure."""
 
-from netsim.description.formatting import format_quantity
-from netsim.verdict.result import Finding, Known, KnownInput, Verdict
+from netsim.verdict.result import Finding, Known, Verdict
 
 UNSURE_MARK = "≈"
 """A shape of its own, beside those of the states."""
 
 UNSURE = "unsure"
-
-NOT_SAMPLED = (
-    "limits not followed: of the tube's settled state, or while tuning, the value as it stands alone is known"
-)
 
 
 def used_range(finding: Finding) -> str:
@@ -66,14 +61,6 @@ def sampled_words(known: Known) -> str:
         f"{known.samples} amplifiers within the limits of {len(known.inputs)} quantities "
         f"({len(known.inputs) - assumed} of the file, {assumed} assumed); ranges hold 95 % of them"
     )
-
-
-def limits_words(entry: KnownInput) -> str:
-    """Write a quantity with its limits."""
-    value, low, high = (
-        format_quantity(figure, entry.unit, trim=True) for figure in (entry.nominal, entry.low, entry.high)
-    )
-    return f"{value}, {low} to {high}"
 
 
 def _percent(used: float) -> str:
