@@ -31,7 +31,7 @@ LESS = (0.9, 0.8, 0.7, 0.6, 0.5)
 """Shares of plate current or voltage that are tried."""
 
 _PLATE_LEADS = (30e-9, 60e-9, 100e-9)
-_SUPPRESSED = (0.85, 0.7, 0.55)
+_SUPPRESSED = 0.85
 _WIDER = 2.0
 _SOURCE = "to be found: its figures are what the proposal asks for"
 _TENTH = 0.1
@@ -114,25 +114,23 @@ def less_stray(description: Description, side: str) -> list[Change]:
 def suppressors(description: Description, used: float) -> list[Change]:
     """Return smaller coils of the suppressor, whose resistor's loss goes as the square of the inductance.
 
-    `used` is the worst used fraction of its rating; what is within it as it stands may be beyond at another
-    plate load.
+    `used` is the worst used fraction of its rating. What is within it as it stands may be beyond at another plate
+    load or once a band matches, so that a third of the present one is among them.
     """
     suppressor = description.network.suppressor
     if suppressor is None or suppressor.power_rating is None or suppressor.inductance is None:
         return []
     present = suppressor.inductance
     least = step_up(present / 3, E12)
-    wanted = [
-        step_down(present * math.sqrt(share / (used if used > 1.0 else 2.0)), E12) for share in _SUPPRESSED
-    ]
+    wanted = step_down(present * math.sqrt(_SUPPRESSED / (used if used > 1.0 else 2.0)), E12)
     found = []
-    for value in dict.fromkeys(max(value, least) for value in wanted):
+    for value in dict.fromkeys((max(wanted, least), least)):
         if value >= present:
             continue
         edit = quantity_edit(("network", "suppressor", "inductance"), value, "H")
         title = f"suppressor coil {edit.text} instead of {written(present, 'H')}"
         found.append(Change("part", "network.suppressor", None, title, (edit,)))
-    return found[:2]
+    return found
 
 
 def less_power(stage: Stage, shares: Sequence[float] = LESS) -> list[Change]:
@@ -346,7 +344,7 @@ def higher_ratings(description: Description, part: str, ratings: Mapping[str, fl
         By key, in SI.
     """
     model = getattr(description.network, part)
-    edits, words = [], []
+    edits, words, slips = [], [], 0
     for key, value in ratings.items():
         edit = quantity_edit(("network", part, key), value, _UNITS[key])
         edits.append(edit)
@@ -356,9 +354,10 @@ def higher_ratings(description: Description, part: str, ratings: Mapping[str, fl
             gone = [name for name in ("air_gap", "altitude") if getattr(model, name) is not None]
             edits += [removal(("network", part, name)) for name in gone]
         slip = f" (is {now} a slip?)" if value > SLIP * present else ""
+        slips += bool(slip)
         words.append(f"{key.replace('_', ' ')} {edit.text} instead of {now}{slip}")
     title = f"another {part.replace('_', ' ')}: {', '.join(words)}"
-    return Change("part", f"network.{part}", None, title, tuple(edits))
+    return Change("part", f"network.{part}", None, title, tuple(edits), 1 + slips)
 
 
 def source_edits(description: Description, changes: Sequence[Change]) -> list[Edit]:

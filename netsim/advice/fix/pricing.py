@@ -10,6 +10,7 @@ from netsim.advice.band_changes import Choices
 from netsim.advice.band_networks import BandNetworks, Picks
 from netsim.advice.change import WEIGHTS
 from netsim.advice.outcome import CLOSE, OVER, IntArray, Outcome
+from netsim.advice.preferred_values import SLIP
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.tuning import BoolArray
 
@@ -80,6 +81,12 @@ class Pricing:
         chosen = order[first]
         over, weight, close = (int(values[chosen].sum()) for values in (over, self.weight, close))
         return Key(over, weight, close, float(self.off_target[chosen].sum())), chosen
+
+    def slips(self, chosen: IntArray, replaced: Set[str]) -> set[tuple[str, str]]:
+        """Return parts and ratings that these combinations use so often over that one asks whether it is a slip."""
+        highest = self.outcome.strain[:, :, chosen].max(axis=(1, 2))
+        rated = zip(self.outcome.checks, self.outcome.rating, highest, strict=True)
+        return {(c.part, key) for c, key, used in rated if key and c.part in replaced and used > SLIP}
 
     def cheapest(self, parts: Sequence[str], replaced: BoolArray) -> tuple[IntArray, IntArray]:
         """Return what remains over and the weight of the bands, for many sets of replaced parts at once.

@@ -241,9 +241,12 @@ def _best_of(configuration: Configuration, pricings: Sequence[Pricing]) -> Found
     for row in ties:
         parts = frozenset(part for part, there in zip(useful, replaced[row], strict=True) if there)
         chosen = [pricing.best(parts) for pricing in pricings]
+        slips = {
+            slip for p, (_, place) in zip(pricings, chosen, strict=True) for slip in p.slips(place, parts)
+        }
         key = Key(
             int(over[row]),
-            configuration.weight + int(weight[row]),
+            configuration.weight + int(weight[row]) + PART * len(slips),
             sum(key.close for key, _ in chosen),
             sum(key.off_target for key, _ in chosen),
         )

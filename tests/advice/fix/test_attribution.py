@@ -77,7 +77,7 @@ def test_taps_of_a_switch_are_left_out_and_put_back(circuits):
     cleared = {identity(f) for f in found.before.verdict.findings if f.state == "over"}
     for key, changes in named.items():
         if key in cleared and key[0] == "loaded_q" and key[1] != "10 m":
-            assert [(m.kind, m.band) for m in changes] == [("tap", key[1])]
+            assert ("tap", key[1]) in [(m.kind, m.band) for m in changes]
 
 
 @pytest.mark.slow
