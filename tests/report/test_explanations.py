@@ -19,7 +19,7 @@ MAKERS = {
     "Rating": 0,
     "Check": 0,
     "PydanticCustomError": 0,
-    "Trial": 0,
+    "FaultModel": 0,
     "Note": 0,
     "_note": 1,
 }
