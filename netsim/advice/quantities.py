@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from netsim.description.formatting import percent
 from netsim.verdict.result import PART_NAMES
 
 Leaning = Literal["better", "worse", "same", "differs"]
@@ -131,7 +132,7 @@ def words(
             verb = "gains margin" if side == "better" else "loses margin"
             kept.append(
                 f"{part.replace('_', ' ')} {verb} on {_listed([n for n, _ in there], len(bands))}: "
-                f"{worst.first or 0:.0%} to {worst.second or 0:.0%} used on {name}"
+                f"{percent(worst.first or 0)} to {percent(worst.second or 0)} used on {name}"
             )
     for key, noun, form in (
         ("output_watt", "output", "{:.0f} W"),

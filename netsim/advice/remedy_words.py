@@ -11,7 +11,7 @@ from netsim.advice.part_changes import LEAST_STRAY
 from netsim.advice.preferred_values import MINIMA
 from netsim.advice.remedy_candidates import OpenFinding
 from netsim.circuit.sections import loaded_q
-from netsim.description.formatting import format_quantity
+from netsim.description.formatting import format_quantity, percent
 from netsim.description.models.amplifier import Description
 from netsim.verdict.judged import Check
 from netsim.verdict.result import Finding, State, Worse
@@ -76,7 +76,7 @@ def remedy_text(
     *more : str
         What else is to be said.
     """
-    then = "" if used is None else ": matched then" if used < _MATCHED else f": {used:.0%} used then"
+    then = "" if used is None else ": matched then" if used < _MATCHED else f": {percent(used)} used then"
     if state == "close":
         then += ", still close"
     words = [f"{change.title}{then}"]

@@ -81,3 +81,23 @@ def _join(number: str, unit: str, prefix: str, separator: str) -> str:
     if unit == "deg":
         return f"{number}°"
     return f"{number}{separator}{prefix}{SYMBOLS.get(unit, unit)}"
+
+
+def percent(used: float | None, separator: str = " ") -> str:
+    """Write a used fraction; never as 100 % unless it is exactly that; narrow tables leave the separator out.
+
+    Returns
+    -------
+    str
+        Three significant digits, more where rounding would hide which side of the limit it is; nothing
+        finer than a tenth; ``–`` for None.
+    """
+    if used is None:
+        return NOTHING
+    if used < 0.001:
+        return f"<{separator}0.1{separator}%"
+    for digits in range(3, 9):
+        text = format_quantity(100 * used, "1", digits=digits)
+        if used == 1 or float(text) != 100:
+            break
+    return f"{text}{separator}%"

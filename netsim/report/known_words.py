@@ -1,5 +1,6 @@
 """How well the amplifier is known, in words: ranges, what is unsure, what to measure."""
 
+from netsim.description.formatting import percent
 from netsim.verdict.result import Finding, Known, Verdict
 
 UNSURE_MARK = "≈"
@@ -14,8 +15,8 @@ def used_range(finding: Finding) -> str:
         return ""
     if finding.used_low is None:
         return "none"
-    high = "beyond any" if finding.used_high is None else _percent(finding.used_high)
-    return f"{_percent(finding.used_low)} to {high}"
+    high = "beyond any" if finding.used_high is None else percent(finding.used_high)
+    return f"{percent(finding.used_low)} to {high}"
 
 
 def over_words(finding: Finding) -> str:
@@ -61,7 +62,3 @@ def sampled_words(known: Known) -> str:
         f"{known.samples} amplifiers within the limits of {len(known.inputs)} quantities "
         f"({len(known.inputs) - assumed} of the file, {assumed} assumed); ranges hold 95 % of them"
     )
-
-
-def _percent(used: float) -> str:
-    return f"{used:.0%}" if used < 100 else ">9999%"

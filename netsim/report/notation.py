@@ -170,26 +170,6 @@ def _is_lower_limit(finding: Finding) -> bool:
     return (finding.value < finding.limit) == outside
 
 
-def percent(used: float | None) -> str:
-    """Write a used fraction; never as 100 % unless it is exactly that.
-
-    Returns
-    -------
-    str
-        Three significant digits, more where rounding would hide which side of the limit it is; nothing
-        finer than a tenth; ``–`` for None.
-    """
-    if used is None:
-        return NOTHING
-    if used < 0.001:
-        return "< 0.1 %"
-    for digits in range(3, 9):
-        text = format_quantity(100 * used, "1", digits=digits)
-        if used == 1 or float(text) != 100:
-            break
-    return f"{text} %"
-
-
 def band_anchor(index: int) -> str:
     """Give the id of a band's section; never made from the user's text."""
     return f"band-{index + 1}"

@@ -2,12 +2,12 @@ import pytest
 from report_cases import finding
 
 from netsim.analysis import Analysis
+from netsim.description.formatting import percent
 from netsim.report.notation import (
     amount,
     finding_title,
     frequencies_of,
     limit_of,
-    percent,
     place_of,
     value_of,
     worst_of_band,

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from netsim.description.formatting import format_quantity
-from netsim.report.notation import MARKS, WORDS, case_of, kind_of, part_label, percent
+from netsim.description.formatting import format_quantity, percent
+from netsim.report.notation import MARKS, WORDS, case_of, kind_of, part_label
 from netsim.verdict.result import Finding, PartStress
 
 UNIT = 36.0

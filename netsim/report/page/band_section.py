@@ -7,7 +7,7 @@ import numpy as np
 
 from netsim.advice.coverage_maps import CoverageMaps
 from netsim.analysis import Analysis, response
-from netsim.description.formatting import NOTHING, format_quantity
+from netsim.description.formatting import NOTHING, format_quantity, percent
 from netsim.report.figures.coverage_figure import CoverageFigure, coverage_figure
 from netsim.report.figures.response import ResponseFigure, response_figure
 from netsim.report.figures.schematic import SchematicFigure, schematic_figure
@@ -19,7 +19,6 @@ from netsim.report.notation import (
     band_anchor,
     finding_title,
     frequencies_of,
-    percent,
     value_of,
     worst_of_band,
 )

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from netsim.analysis import Analysis
-from netsim.description.formatting import format_quantity
+from netsim.description.formatting import format_quantity, percent
 from netsim.report.finding_groups import Group, groups
 from netsim.report.known_words import sureness_words
 from netsim.report.notation import (
@@ -17,7 +17,6 @@ from netsim.report.notation import (
     finding_title,
     limit_of,
     line_anchor,
-    percent,
     place_of,
     rule_anchor,
     subject_of,

@@ -7,9 +7,10 @@ from netsim.advice.change import WEIGHTS, Change
 from netsim.advice.fix.attribution import ExplainedFix
 from netsim.advice.fix.effects import Effect, identity
 from netsim.advice.fix.fix import Fix
+from netsim.description.formatting import percent
 from netsim.description.toml_text.rewriting import difference
 from netsim.report.finding_groups import Group, grouped
-from netsim.report.notation import finding_title, nothing_exceeded, numbered, percent, place_of
+from netsim.report.notation import finding_title, nothing_exceeded, numbered, place_of
 from netsim.report.page.downloads import Download, amplifier_download, file_name
 from netsim.verdict.result import Finding, Verdict
 

@@ -9,7 +9,7 @@ from netsim.advice.comparison import Comparison
 from netsim.advice.coverage import PlateLoadCoverage
 from netsim.advice.quantities import BandComparison
 from netsim.analysis import Analysis, response
-from netsim.description.formatting import NOTHING, format_quantity
+from netsim.description.formatting import NOTHING, format_quantity, percent
 from netsim.description.toml_text.rewriting import difference
 from netsim.report.comparison_words import FOOTNOTE
 from netsim.report.figures.overlay import (
@@ -19,7 +19,7 @@ from netsim.report.figures.overlay import (
     coverage_overlay,
     response_overlay,
 )
-from netsim.report.notation import MARKS, WORDS, band_anchor, finding_title, percent, value_of, worst_of_band
+from netsim.report.notation import MARKS, WORDS, band_anchor, finding_title, value_of, worst_of_band
 from netsim.report.page.bars import used_bar
 from netsim.report.page.comparison_rows import QuantityRow, margin_rows, quantity_rows, setting_pairs
 from netsim.report.page.downloads import Download, amplifier_download, file_name

@@ -9,9 +9,9 @@ from markupsafe import Markup
 from netsim.advice.comparison import Comparison
 from netsim.advice.quantities import BandComparison, PartMargin, Quantity
 from netsim.analysis import Analysis
-from netsim.description.formatting import NOTHING, format_quantity
+from netsim.description.formatting import NOTHING, format_quantity, percent
 from netsim.report.comparison_words import LABELS, difference_shown, shown
-from netsim.report.notation import MARKS, WORDS, part_label, percent
+from netsim.report.notation import MARKS, WORDS, part_label
 from netsim.report.page.bars import used_bar
 from netsim.verdict.result import PART_NAMES, BandResult, Point
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from netsim.analysis import Analysis
-from netsim.description.formatting import format_quantity
+from netsim.description.formatting import format_quantity, percent
 from netsim.description.models.capacitors import VariableCapacitor
 from netsim.report.finding_groups import PartCauses, bands_of, cause_of
 from netsim.report.notation import (
@@ -16,7 +16,6 @@ from netsim.report.notation import (
     condition_of,
     finding_anchor,
     finding_title,
-    percent,
     value_of,
     worst_of_band,
 )

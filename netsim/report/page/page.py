@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 from markupsafe import Markup
 
 from netsim.analysis import Analysis
-from netsim.description.formatting import NOTHING, format_quantity
+from netsim.description.formatting import NOTHING, format_quantity, percent
 from netsim.report.explanations import explanations
 from netsim.report.export.page_record import dump, record_of
 from netsim.report.figures.smith import smith_grid
 from netsim.report.finding_groups import by_part, grouped, groups
 from netsim.report.known_words import UNSURE_MARK, measure_words, sampled_words
-from netsim.report.notation import MARKS, WORDS, line_anchor, numbered, percent, rule_anchor
+from netsim.report.notation import MARKS, WORDS, line_anchor, numbered, rule_anchor
 from netsim.report.page.band_section import band_sections, drawn_rows
 from netsim.report.page.bench_card import bench_card
 from netsim.report.page.box.box_section import box_section

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from netsim.analysis import Analysis
 from netsim.circuit.elements import Capacitor, DampedInductor, Inductor
 from netsim.circuit.ladder import Ladder
-from netsim.description.formatting import NOTHING, format_quantity
+from netsim.description.formatting import NOTHING, format_quantity, percent
 from netsim.report.notation import (
     MARKS,
     WORDS,
@@ -15,7 +15,6 @@ from netsim.report.notation import (
     band_anchor,
     condition_of,
     part_label,
-    percent,
 )
 from netsim.verdict.result import PART_NAMES, BandResult, Finding, PartStress
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from netsim.description.formatting import percent
 from netsim.report.notation import (
     MARKS,
     WORDS,
@@ -15,7 +16,6 @@ from netsim.report.notation import (
     finding_title,
     numbered,
     part_label,
-    percent,
     place_of,
     subject_of,
 )

@@ -11,7 +11,7 @@ from rich.text import Text
 
 from netsim.advice.fit.fit import Fit, Unknown, changes
 from netsim.advice.fit.next_reading import NextReading
-from netsim.description.formatting import NOTHING, format_quantity
+from netsim.description.formatting import NOTHING, format_quantity, percent
 from netsim.report.known_words import UNSURE_MARK, used_range
 from netsim.report.terminal.bench_text import with_range
 from netsim.report.terminal.result_text import UNCHECKED
@@ -162,7 +162,7 @@ def _used(finding: Finding | None) -> str:
     if finding is None or finding.used_fraction is None:
         return NOTHING
     words = used_range(finding)
-    return f"{finding.used_fraction:.0%}{f' ({words})' if words else ''}"
+    return f"{percent(finding.used_fraction)}{f' ({words})' if words else ''}"
 
 
 def reading_words(reading: NextReading) -> str:

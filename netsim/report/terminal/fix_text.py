@@ -11,6 +11,7 @@ from rich.text import Text
 from netsim.advice.change import WEIGHTS
 from netsim.advice.fix.effects import Effect, identity
 from netsim.advice.fix.fix import Fix
+from netsim.description.formatting import percent
 from netsim.description.toml_text.rewriting import difference
 from netsim.report.notation import CAUTION, finding_title, nothing_exceeded
 from netsim.report.terminal.result_text import UNCHECKED
@@ -101,7 +102,7 @@ def _effects(found: Fix, everything: bool) -> Iterator[RenderableType]:
     table = Table(box=None, pad_edge=False, show_header=False)
     table.add_column(no_wrap=True, min_width=7)
     table.add_column(no_wrap=True, justify="right", min_width=max(map(len, map(_change, told)), default=0))
-    table.add_column(ratio=1, no_wrap=not everything, overflow="ellipsis")
+    table.add_column(ratio=1)
     order = {"worse": 0, "new": 0, "cleared": 1}
     told.sort(key=lambda effect: order.get(effect.outcome, 2))
     groups = [[effect] for effect in told] if everything else _folded(told)
@@ -143,7 +144,7 @@ def _change(effect: Effect) -> str:
 
 
 def _used(finding: Finding | None) -> str:
-    return "-" if finding is None or finding.used_fraction is None else f"{finding.used_fraction:.0%}"
+    return percent(None if finding is None else finding.used_fraction, "")
 
 
 def _named(finding: Finding) -> str:

@@ -7,8 +7,9 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from netsim.description.formatting import percent
 from netsim.report.export.page_record import Moved, Noted, Record, moved, moved_versions
-from netsim.report.notation import MARKS, WORDS, percent
+from netsim.report.notation import MARKS, WORDS
 
 
 def render(before: Record, after: Record) -> RenderableType:

@@ -10,7 +10,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from netsim.description.formatting import format_quantity
+from netsim.description.formatting import format_quantity, percent
 from netsim.report.explanations import Explanation
 from netsim.report.finding_groups import Group as Findings
 from netsim.report.finding_groups import by_part, cause_of, groups
@@ -208,7 +208,7 @@ def _used(finding: Finding) -> str:
     used = finding.used_fraction
     if used is None:
         return ""
-    shown = f"{used:.0%}" if used < 100 else ">9999%"
+    shown = percent(used, "")
     return f"{shown}{UNSURE_MARK}" if finding.unsure else shown
 
 

@@ -8,8 +8,8 @@ from rich.table import Table
 from rich.text import Text
 
 from netsim.analysis import Analysis
-from netsim.description.formatting import NOTHING, format_quantity
-from netsim.report.notation import amount, percent, subject_of
+from netsim.description.formatting import NOTHING, format_quantity, percent
+from netsim.report.notation import amount, subject_of
 from netsim.report.tube_and_antenna_words import dip_words, least_matched_row, most_used, share_words
 from netsim.verdict.any_antenna import AnyAntenna
 from netsim.verdict.meters import Meters

@@ -6,6 +6,7 @@ import math
 import numpy as np
 
 from netsim.circuit.reflection import swr_of
+from netsim.description.formatting import percent
 from netsim.verdict.any_antenna import HARMONIC_SWR, AnyAntenna
 from netsim.verdict.checks.parts import RATING_OF
 from netsim.verdict.judged import Judged
@@ -62,7 +63,7 @@ def part(solved: Solved, judged: Judged, row: int) -> Text:
         which = "the measured antenna, re-tuned"
     return Text(
         f"{label(judged.check.part)}: {shown(rating, value)} at {at(solved, row)} on {antenna_words(found, row, load)}"
-        f", rated {shown(rating, limit)}{gap_words(solved, judged, row)} ({value / limit:.0%})",
+        f", rated {shown(rating, limit)}{gap_words(solved, judged, row)} ({percent(value / limit)})",
         f"{which}: tune {written(found.tune[row, load], 'F')}, load {written(found.load[row, load], 'F')}, "
         f"plate {'matched' if found.matched[row, load] else 'not matched, peaked within range'}; "
         f"the antenna's harmonics {_harmonics_meet(found, row)}",
@@ -75,7 +76,7 @@ def dissipation(solved: Solved, judged: Judged, row: int) -> Text:
     value, limit = written(judged.value[row], "W"), written(judged.limit[row], "W")
     return Text(
         f"plate dissipation: {value} at {at(solved, row)} on {antenna_words(found, row, load)}, "
-        f"rated {limit} ({judged.used[row]:.0%})",
+        f"rated {limit} ({percent(judged.used[row])})",
         f"re-tuned within range the plate there sees an SWR of {found.plate_swr[row, load]:.2f}",
     )
 

@@ -6,6 +6,7 @@ import numpy as np
 
 from netsim.circuit.assembly import heat_path
 from netsim.circuit.box.panel_meter import MOMENTARY
+from netsim.description.formatting import percent
 from netsim.verdict.box.cooling import mean_heat
 from netsim.verdict.box.state import InputState, MeterState, SupplyState
 from netsim.verdict.checks.box import CHOKE_OVER_INPUT
@@ -34,7 +35,7 @@ def anode(solved: Solved, judged: Judged, row: int) -> Text:
     most = max(rises)
     return Text(
         f"anode: {judged.value[row]:.0f} °C at {at(solved, row)}, limit {judged.limit[row]:.0f} °C "
-        f"({judged.used[row]:.0%} of the rise from {cooling.ambient:.0f} °C)",
+        f"({percent(judged.used[row])} of the rise from {cooling.ambient:.0f} °C)",
         f"{written(float(heat), 'W')} through {len(items)} pieces in a row; the most is {most[0]:.0f} K across "
         f"{most[1]}, and half of its resistance would take {most[0] / 2:.0f} K off",
     )
@@ -58,7 +59,7 @@ def drive_power(solved: Solved, judged: Judged, row: int) -> Text:
     state = _input(solved)
     return Text(
         f"drive: {written(judged.value[row], 'W')} from the exciter at {at(solved, row)}, "
-        f"{written(judged.limit[row], 'W')} available ({judged.used[row]:.0%})",
+        f"{written(judged.limit[row], 'W')} available ({percent(judged.used[row])})",
         f"the tube takes {written(state.drive_power[row], 'W')} at {written(state.drive[row], 'V')} pk, the input "
         f"network {written(state.input_power[row] - state.drive_power[row], 'W')}, and an SWR of "
         f"{state.swr[row]:.2f} sends part of it back",
@@ -186,7 +187,7 @@ def meter_range(solved: Solved, judged: Judged, row: int) -> Text:
     )
     return Text(
         f"{name}: would point to {written(judged.value[row], judged.unit)} on a scale that ends at "
-        f"{written(judged.limit[row], judged.unit)} ({judged.used[row]:.0%})",
+        f"{written(judged.limit[row], judged.unit)} ({percent(judged.used[row])})",
         f"the most it has to show is {written(state.highest or 0.0, judged.unit)}; {fitted}",
     )
 
@@ -250,7 +251,7 @@ def not_rated(solved: Solved, unrated: NotRated) -> Text:
 
 def _against(judged: Judged, row: int) -> str:
     value, limit = written(judged.value[row], judged.unit), written(judged.limit[row], judged.unit)
-    return f"{value}, rated {limit} ({judged.used[row]:.0%})"
+    return f"{value}, rated {limit} ({percent(judged.used[row])})"
 
 
 def _complex(value: complex) -> str:

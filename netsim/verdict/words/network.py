@@ -3,6 +3,7 @@
 import numpy as np
 
 from netsim.circuit.tuning import largest_coil
+from netsim.description.formatting import percent
 from netsim.verdict.judged import Judged, NotRated, number
 from netsim.verdict.lead_effect import LEADS_COUNT_ABOVE, USUAL_LEAD, level_change
 from netsim.verdict.solved import Solved
@@ -18,7 +19,7 @@ def dissipation(solved: Solved, judged: Judged, row: int) -> Text:
     settled = solved.tube_state is not None
     return Text(
         f"plate dissipation: {written(value, 'W')} at {at(solved, row)}, rated {written(limit, 'W')} "
-        f"({judged.used[row]:.0%})",
+        f"({percent(judged.used[row])})",
         "mean of plate voltage times plate current in the tube's steady state with this network"
         if settled
         else f"s (V I_dc + I_1 E / 2) - plate power, with s = {solved.current.direct[row] / direct:.3g}: "
@@ -38,7 +39,7 @@ def tuning_heat(solved: Solved, judged: Judged, row: int) -> Text:
         warms = f"; what is above the rating warms it by {(value - limit) / capacity:.3g} K a second"
     return Text(
         f"plate dissipation: {written(value, 'W')} at {at(solved, row)} while tuning "
-        f"({SITUATIONS[worst.situation]}), rated {written(limit, 'W')} ({value / limit:.0%}){warms}",
+        f"({SITUATIONS[worst.situation]}), rated {written(limit, 'W')} ({percent(value / limit)}){warms}",
         "highest of the tube's steady states over both settings and with the antenna gone, drive unchanged: "
         f"tune {written(worst.tune, 'F')}, load {written(worst.load, 'F')}",
     )

@@ -1,6 +1,6 @@
 """Parts against their ratings."""
 
-from netsim.description.formatting import format_quantity
+from netsim.description.formatting import format_quantity, percent
 from netsim.verdict.air_gap import gap_is_listed
 from netsim.verdict.checks.parts import RATING_OF, Rating
 from netsim.verdict.judged import Judged, NotRated
@@ -43,7 +43,7 @@ def rated(solved: Solved, judged: Judged, row: int) -> Text:
     used = float(judged.used[row])
     return Text(
         f"{label(name)}: {shown(rating, value)}{mean} at {at(solved, row)}{case}, rated {shown(rating, limit)}"
-        f"{gap_words(solved, judged, row)} ({used:.0%})",
+        f"{gap_words(solved, judged, row)} ({percent(used)})",
         _why(solved, name, rating, row),
     )
 
@@ -116,7 +116,7 @@ def tuning_voltage(solved: Solved, judged: Judged, row: int) -> Text:
     value, limit = float(judged.value[row]), float(judged.limit[row])
     return Text(
         f"{label(name)}: {written(value, 'V')} pk at {at(solved, row)} while tuning "
-        f"({SITUATIONS[worst.situation]}), rated {written(limit, 'V')} pk ({value / limit:.0%})",
+        f"({SITUATIONS[worst.situation]}), rated {written(limit, 'V')} pk ({percent(value / limit)})",
         f"highest of the tube's steady states over both settings and with the antenna gone, drive unchanged: "
         f"tune {written(worst.tune, 'F')}, load {written(worst.load, 'F')}; "
         f"DC counted as {written(solved.assembly.stage.supply_voltage[row], 'V')} where it stands across the part",

@@ -8,8 +8,8 @@ from report_cases import solved_text
 from netsim.advice.fix.attribution import ExplainedFix, explained_fix
 from netsim.advice.remedies import with_remedies
 from netsim.analysis import Analysis, analyse
+from netsim.description.formatting import percent
 from netsim.description.reader import read
-from netsim.report.notation import percent
 from netsim.report.page.change_section import change_section, finding_changes
 from netsim.report.page.page import render
 

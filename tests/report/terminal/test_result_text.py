@@ -6,6 +6,7 @@ from dataclasses import replace
 import pytest
 from rich.console import Console
 
+from netsim.description.formatting import percent
 from netsim.report.explanations import explanations
 from netsim.report.terminal import result_text as terminal
 
@@ -42,7 +43,7 @@ def test_every_failing_finding_is_there_in_full_or_as_a_band(solved):
         if finding.state == "pass":
             continue
         if kind in seen:
-            used = "" if finding.used_fraction is None else f" {finding.used_fraction:.0%}"
+            used = "" if finding.used_fraction is None else f" {percent(finding.used_fraction, '')}"
             assert f"{finding.band}{used}" in text[text.index("also:") :]
         else:
             assert words(f"{finding.message} why: {finding.why}") in text
@@ -101,7 +102,7 @@ def test_without_all_reasons_are_left_for_the_asking(solved):
     assert "netsim check x.toml --all" in text
     for finding in solved.verdict.findings:
         if finding.state == "over":
-            assert f"{finding.used_fraction:.0%}" in text
+            assert percent(finding.used_fraction, "") in text
     assert "Assumed" in text
 
 
