@@ -117,11 +117,16 @@ def _balance(
 
     air = ambient + ZERO_CELSIUS
 
-    def surplus(surface: float) -> float:
-        return cylinder_heat(diameter, length, surface, air, emissivity, coolest=coolest) - loss
+    def surplus(log_rise: float) -> float:
+        """Of logarithms, which are nearly a straight line."""
+        surface = air + np.exp(log_rise)
+        return float(
+            np.log(cylinder_heat(diameter, length, surface, air, emissivity, coolest=coolest) / loss)
+        )
 
-    if surplus(_HOTTEST_KELVIN) < 0.0:
+    least, most = np.log(_LEAST_RISE), np.log(_HOTTEST_KELVIN - air)
+    if surplus(most) < 0.0:
         return _HOTTEST_KELVIN - ZERO_CELSIUS
-    if surplus(air + _LEAST_RISE) > 0.0:
+    if surplus(least) > 0.0:
         return ambient  # a microwatt, such as in a loop far from the turns in use
-    return float(brentq(surplus, air + _LEAST_RISE, _HOTTEST_KELVIN, xtol=1e-3)) - ZERO_CELSIUS
+    return ambient + float(np.exp(brentq(surplus, least, most, xtol=1e-6)))

@@ -288,9 +288,12 @@ def turn_losses(winding: Winding, turns: Floats, frequency: Floats) -> Floats:
     current = _currents(found, 2.0 * np.pi * frequency, is_loop, winding.strap_inductance)
     arcs = matrices.coverage(end) - matrices.coverage(begin)
     mean = np.einsum("pk,pkn->pn", current, arcs)
-    filaments = np.tensordot(mean, matrices.filaments, (1, 2))
+    # Real and imaginary parts side by side: a complex product would copy the filaments' matrix each time.
+    count, per_turn = matrices.squares.shape
+    parts = matrices.filaments.reshape(-1, count) @ np.concatenate([mean.real, mean.imag]).T
+    power = (parts**2).reshape(count, per_turn, 2, turns.size).sum(axis=2)
     factors = _loss_factors(place_runs(winding.sections), frequency)
-    heat = factors[:, matrices.run] * np.einsum("pnm,nm->pn", np.abs(filaments) ** 2, matrices.squares)
+    heat = factors[:, matrices.run] * np.einsum("nmp,nm->pn", power, matrices.squares)
     own = factors @ np.diagonal(matrices.loss, axis1=1, axis2=2)
     shared = (heat - np.abs(mean) ** 2 * own) / matrices.spans
     by_arc = np.abs(current[:, :, np.newaxis]) ** 2 * own[:, np.newaxis]

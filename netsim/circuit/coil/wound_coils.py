@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -123,10 +122,24 @@ class WoundCoil:
         """
         return self.spread(np.minimum(1.0, self.tapped.wire_resistance / self.tapped.resistance))
 
-    def heated(self, row: int) -> tuple[HeatedRun, ...]:
-        """Take the loss of the coil in one network apart, by runs and by what is in use of them."""
-        turns, frequency = (float(self.spread(v)[row]) for v in (self.tapped.turns, self.tapped.frequency))
-        return _heated(self.winding, turns, frequency)
+    def heated(self, rows: Rows) -> list[list[HeatedRun]]:
+        """Take the loss of the coil in some networks, by index, apart: by runs and by what is in use of them."""
+        turns, frequency = (
+            self.spread(values)[rows] for values in (self.tapped.turns, self.tapped.frequency)
+        )
+        losses = turn_losses(self.winding, turns, frequency)
+        losses /= losses.sum(axis=(1, 2), keepdims=True)
+        run_of = turn_matrices(self.winding.sections).run
+        begin, end = segment_ends(self.winding, turns)
+        found: list[list[HeatedRun]] = [[] for _ in rows]
+        for number, placed in enumerate(place_runs(self.winding.sections)):
+            if isinstance(placed.run, Solenoid):
+                share = losses[:, :, run_of == number].sum(axis=2)
+                length = placed.local(end) - placed.local(begin)
+                for p, k in np.argwhere(length > 0.0):
+                    part = HeatedRun(placed.run, float(length[p, k]), bool(k == 0), float(share[p, k]))
+                    found[p].append(part)
+        return found
 
     def take(self, index: Rows) -> "WoundCoil":
         """Return some of the networks by index, repeated or not, as `Parts.take` does."""
@@ -257,20 +270,3 @@ def coupling(coil: WoundCoil, output: WoundCoil) -> FloatArray:
     found = np.zeros(coil.networks)
     found[both] = mutual / np.sqrt(np.prod(list(own), axis=0))
     return found
-
-
-@lru_cache(maxsize=1024)
-def _heated(winding: Winding, turns: float, frequency: float) -> tuple[HeatedRun, ...]:
-    """Work out `WoundCoil.heated`: the same again for every change of another part."""
-    at = np.array([turns])
-    losses = turn_losses(winding, at, np.array([frequency]))[0]
-    run_of = turn_matrices(winding.sections).run
-    begin, end = (places[0] for places in segment_ends(winding, at))
-    found = []
-    for number, placed in enumerate(place_runs(winding.sections)):
-        share = losses[:, run_of == number].sum(axis=1) / losses.sum()
-        length = placed.local(end) - placed.local(begin)
-        if isinstance(placed.run, Solenoid):
-            for k in np.flatnonzero(length > 0.0):
-                found.append(HeatedRun(placed.run, float(length[k]), bool(k == 0), float(share[k])))
-    return tuple(found)

@@ -63,9 +63,9 @@ def temperature(solved: Solved) -> Iterator[Judged | NotRated]:
         loss = np.where(wound.used, solved.stress[name].loss, -np.inf)
         bands = [rows for point in solved.points() for _, _, rows in solved.bands(point)]
         chosen = bands if rating is not None else [np.flatnonzero(solved.assembly.point_index == 0)]
-        for rows in chosen:
-            row = int(rows[np.argmax(loss[rows])])
-            spot = hottest(solved, wound, name, row) if wound.used[row] else None
+        worst = [int(rows[np.argmax(loss[rows])]) for rows in chosen]
+        used = np.array([row for row in worst if wound.used[row]], dtype=np.intp)
+        for row, spot in zip(used, hottest(solved, wound, name, used), strict=True):
             if spot is not None:
                 value[row] = spot.temperature.middle
         check, known = Check("coil_temperature", name, "surface_temperature"), ~np.isnan(value)
@@ -73,9 +73,9 @@ def temperature(solved: Solved) -> Iterator[Judged | NotRated]:
             if known.any():
                 yield NotRated(check, "degC", ("network", name), value, known)
             continue
-        used = (value - AMBIENT_CELSIUS) / (rating - AMBIENT_CELSIUS)
+        share = (value - AMBIENT_CELSIUS) / (rating - AMBIENT_CELSIUS)
         yield judged(
-            check, value, rating, "degC", used, solved.description.limits.close_to_rating,
+            check, value, rating, "degC", share, solved.description.limits.close_to_rating,
             ("network", name, "temperature_rating"), applies=known, at_most="close",
         )  # fmt: skip
 

@@ -7,6 +7,7 @@ import numpy as np
 from netsim.circuit.coil.wound_coils import HeatedRun, WoundCoil
 from netsim.description.formatting import format_quantity
 from netsim.verdict.heat import AMBIENT_CELSIUS, HeatedSolenoid, SurfaceTemperature, surface_temperature
+from netsim.verdict.judged import Rows
 from netsim.verdict.solved import Solved
 
 
@@ -18,8 +19,8 @@ class HotSpot:
     why: str
 
 
-def hottest(solved: Solved, wound: WoundCoil, name: str, row: int) -> HotSpot | None:
-    """Find the hottest solenoid of a coil in one network; None where no solenoid is in use.
+def hottest(solved: Solved, wound: WoundCoil, name: str, rows: Rows) -> list[HotSpot | None]:
+    """Find the hottest solenoid of a coil in some networks; None where no solenoid is in use.
 
     Parameters
     ----------
@@ -27,8 +28,8 @@ def hottest(solved: Solved, wound: WoundCoil, name: str, row: int) -> HotSpot | 
     wound : WoundCoil
     name : str
         ``coil`` or ``output_coil``.
-    row : int
-        The network.
+    rows : ndarray of int
+        The networks, which have to use the coil.
 
     Notes
     -----
@@ -36,11 +37,14 @@ def hottest(solved: Solved, wound: WoundCoil, name: str, row: int) -> HotSpot | 
     cabinet, spread over the turns where it arises. Conduction along the wire is left out, so that short
     stretches come out too hot.
     """
-    duty = float(solved.assembly.stage.duty[row])
-    heat = float(solved.stress[name].loss[row] * wound.conductor_share[row]) * duty
+    duty = solved.assembly.stage.duty[rows]
+    heat = solved.stress[name].loss[rows] * wound.conductor_share[rows] * duty
     unused = "shorted turns" if wound.winding.has_loops else "open turns"
-    spots = [_spot(part, "turns in use" if part.in_use else unused, heat, duty) for part in wound.heated(row)]
-    return max(spots, key=lambda spot: spot.temperature.middle, default=None)
+    found = []
+    for parts, *of_row in zip(wound.heated(rows), heat.tolist(), duty.tolist(), strict=True):
+        spots = [_spot(part, "turns in use" if part.in_use else unused, *of_row) for part in parts]
+        found.append(max(spots, key=lambda spot: spot.temperature.middle, default=None))
+    return found
 
 
 def _spot(part: HeatedRun, what: str, heat: float, duty: float) -> HotSpot:

@@ -1,5 +1,7 @@
 """Wound coils."""
 
+import numpy as np
+
 from netsim.verdict.checks.coils import THIRD
 from netsim.verdict.coil.heat import HotSpot, hottest
 from netsim.verdict.judged import Judged, NotRated
@@ -60,6 +62,6 @@ def _label(name: str) -> str:
 def _hottest(solved: Solved, name: str, row: int) -> HotSpot:
     wound = solved.assembly.wound[name]
     assert wound is not None
-    spot = hottest(solved, wound, name, row)
+    (spot,) = hottest(solved, wound, name, np.array([row]))
     assert spot is not None  # judged only where there is one
     return spot

@@ -84,15 +84,14 @@ def test_losses_of_loops_and_conductor_are_shares_of_the_coil(assembly):
     tapped = coil.tapped
     assert coil.loop_loss_share * tapped.wire_resistance[:, None] == pytest.approx(tapped.loop_resistance)
     assert coil.conductor_share == pytest.approx(np.full(8, 0.7))
-    for row in range(8):
-        heated = list(coil.heated(row))
+    for row, heated in enumerate(coil.heated(np.arange(8))):
         assert sum(part.share for part in heated) == pytest.approx(1.0)
         idle = sum(part.share for part in heated if not part.in_use)
         assert idle == pytest.approx(coil.loop_loss_share[row].sum(), abs=1e-9)
         used = sum(part.turns for part in heated if part.in_use)
         assert used == tapped.turns[row]
     # On a toroid there is no surface to shed heat from, so its share is in none of them.
-    assert sum(part.share for part in assembly.output_coil.heated(0)) < 0.9
+    assert sum(part.share for part in assembly.output_coil.heated([0])[0]) < 0.9
 
 
 def test_a_band_alone_sees_the_same_switch_as_all_together(wound, assembly):
