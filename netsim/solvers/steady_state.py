@@ -131,11 +131,6 @@ class Balance:
             return np.asarray(self.tube.drive_voltage_peak / current)
 
     @property
-    def bias_power(self) -> FloatArray | None:
-        """Power that the bias supply gives [W]; negative where grid current feeds it."""
-        return None if self.grid_current_dc is None else self.tube.bias_voltage * self.grid_current_dc
-
-    @property
     def cathode_current_dc(self) -> FloatArray:
         """DC of plate and, where it is known, grid [A]; without a screen's."""
         grid = 0.0 if self.grid_current_dc is None else self.grid_current_dc

@@ -34,7 +34,7 @@ def switch_stress(
 
     Notes
     -----
-    Currents of loops and contacts, and contact voltages, go with the coil's, order by order: their ratio
+    Currents of loops and contacts, and the free end's voltage, go with the coil's, order by order: their ratio
     hardly depends on the frequency while inductance rules. A voltage known only where it can be the highest of
     its coil stays so; that of the switch is the highest of those known, and the highest of all loads is among
     them.

@@ -196,6 +196,6 @@ def test_energy_balance(circuits, name, turn, drive, bias, connection):
         far = 0 if branch.to is None else solution.node_voltage[branch.to]
         voltage = (solution.node_voltage[branch.node] - far) * found.plate_current
         network += (voltage * np.conj(current)).real.sum(axis=1) / 2
-    sources = found.input_power + found.drive_power + found.bias_power
+    sources = found.input_power + found.drive_power + found.tube.bias_voltage * found.grid_current_dc
     sinks = network + found.plate_dissipation + found.grid_dissipation
     np.testing.assert_allclose(sinks, sources, rtol=1e-3)

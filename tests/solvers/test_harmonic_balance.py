@@ -116,7 +116,11 @@ def test_power_balance(seed, drive, bias, tube, connection):
     found = solve(impedance, tube, 2600.0)
     assert found.converged.all()
     drive_power = found.drive_power if tube.grid_perveance is not None else found.feed_through_power
-    sources = found.input_power + drive_power + (0 if found.bias_power is None else found.bias_power)
+    sources = (
+        found.input_power
+        + drive_power
+        + (0 if found.grid_current_dc is None else found.tube.bias_voltage * found.grid_current_dc)
+    )
     grid_heat = 0 if found.grid_dissipation is None else found.grid_dissipation
     sinks = found.plate_power + found.plate_dissipation + grid_heat
     np.testing.assert_allclose(sinks, sources, rtol=1e-3, atol=1e-6)

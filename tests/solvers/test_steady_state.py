@@ -67,7 +67,6 @@ def test_an_unknown_grid_stays_unknown():
     assert found.grid_current is None
     assert found.grid_current_dc is None
     assert found.grid_dissipation is None
-    assert found.bias_power is None
     np.testing.assert_allclose(found.drive_power, found.feed_through_power)
     np.testing.assert_allclose(found.cathode_current_dc, found.plate_current_dc)
     driven = solve(

@@ -28,15 +28,15 @@ def wound(
     if coil is None or np.isnan(places[index]).all():
         return None
     shorting = coil.shorting
-    contacts = np.unique([*coil.taps, *on_switch[~np.isnan(on_switch)]])
     winding = Winding(
         tuple(_section(section, coil.temperature) for section in coil.winding),
         shorting,
-        coil.taps or (tuple(contacts.tolist()) if shorting == "progressive" else ()),
+        coil.taps
+        or (tuple(np.unique(on_switch[~np.isnan(on_switch)]).tolist()) if shorting == "progressive" else ()),
         coil.lead_inductance,
         coil.strap_inductance,
     )
-    return wound_coil(winding, places[index], frequency, contacts, coil.q_allowance, coil.unloaded_q)
+    return wound_coil(winding, places[index], frequency, coil.q_allowance, coil.unloaded_q)
 
 
 def differing(

@@ -53,8 +53,6 @@ class TappedCoil:
     contact_current : ndarray, shape (p, k + 1)
         Amplitude per ampere through the coil, of the contact at the tap, at the ends of the loops, and at the
         far end; 0 where a contact is within the active turns.
-    contact_ratio : ndarray, shape (p, c)
-        Voltage from the tap to each of c other contacts over the voltage across the active turns, amplitudes.
     self_capacitance : ndarray, shape (p,)
         Medhurst's, of the active turns [F].
     self_resonance : ndarray, shape (p,)
@@ -79,7 +77,6 @@ class TappedCoil:
     loop_current: Complex
     loop_resistance: Floats
     contact_current: Floats
-    contact_ratio: Floats
     self_capacitance: Floats
     self_resonance: Floats
     free_end_ratio: Floats
@@ -92,14 +89,12 @@ class TappedCoil:
 
 
 class Segments(NamedTuple):
-    """Turns in use (first) and what is left of the winding, at p places; k segments, c contacts."""
+    """Turns in use (first) and what is left of the winding, at p places; k segments."""
 
     inductance: Floats
     """Each with each [H], leads and straps left out, shape (p, k, k)."""
     resistance: Floats
     """Each with each [ohm], the wire's alone, shape (p, k, k)."""
-    flux: Floats
-    """Of the winding between each contact and the tap, per ampere in a segment [H], shape (p, c, k)."""
     capacitance: Floats
     """Medhurst's, of each segment [F], shape (p, k)."""
 
@@ -111,7 +106,6 @@ def tapped_coil(
     q_allowance: ArrayLike = 1.0,
     measured_q: ArrayLike | None = None,
     *,
-    contacts: ArrayLike = (),
     scale: Mapping[Size, ArrayLike] | None = None,
     lead_inductance: ArrayLike | None = None,
     strap_inductance: ArrayLike | None = None,
@@ -130,8 +124,6 @@ def tapped_coil(
     measured_q : array_like, optional
         Unloaded Q measured on the coil in place. The effective resistance is then ``2 pi f L / measured_q``
         at every tap, without allowance.
-    contacts : array_like, optional
-        Other places that have a contact [turns], shape (c,).
     scale : mapping of (section, attribute) to array_like, optional
         Factors, scalar or (p,), on numbers of the winding's sections, such as ``(0, "pitch")``.
     lead_inductance, strap_inductance : array_like, optional
@@ -154,8 +146,7 @@ def tapped_coil(
     the coil's current less the first loop's, a contact between two loops their difference, the last strap the
     last loop's. Where the loss arises is told by `turn_losses`.
 
-    Contacts: the flux of the winding between tap and contact, of all currents; resistances and
-    self-capacitance are left out. Free end: the open turns are a secondary of inductance L2 with Medhurst's
+    Free end: the open turns are a secondary of inductance L2 with Medhurst's
     capacitance C2 at its end, so the ratio is ``w M / (|Z11| |1 - w^2 L2 C2 + j w C2 R2|)``. The lumped
     capacitance fails as the frequency nears the self-resonance of the open turns, and what their charging
     current does to Z11 is left out: a share ``k^2 (f/f2)^2`` of it.
@@ -175,7 +166,6 @@ def tapped_coil(
                 hertz[some],
                 _of(q_allowance, some, places.size),
                 None if measured_q is None else _of(measured_q, some, places.size),
-                contacts=contacts,
                 scale={size: _of(factor, some, places.size) for size, factor in (scale or {}).items()},
                 lead_inductance=None if lead_inductance is None else _of(lead_inductance, some, places.size),
                 strap_inductance=None
@@ -187,9 +177,7 @@ def tapped_coil(
     active = winding.snapped(places)
     (taps, tones), where = np.unique(np.stack([active, hertz]), axis=1, return_inverse=True)
     where = where.reshape(-1)
-    others = np.asarray(contacts, dtype=float)
-    plain = _segments(winding, taps, tones, others)
-    found = _scaled(plain, winding, taps, tones, others, where, scale or {})
+    found = _scaled(_segments(winding, taps, tones), winding, taps, tones, where, scale or {})
     lead = winding.lead_inductance if lead_inductance is None else np.asarray(lead_inductance)
     strap = winding.strap_inductance if strap_inductance is None else np.asarray(strap_inductance)
 
@@ -209,7 +197,6 @@ def tapped_coil(
     # Where in the winding the heat arises is worked out for the sizes as given.
     heat = turn_losses(winding, taps, tones).sum(axis=2)
     in_loops = heat[:, 1:loops] / heat.sum(axis=1, keepdims=True)
-    flux = np.abs(np.einsum("pck,pk->pc", found.flux[..., :loops], current))
     # Within the active turns the coil's own current flows on.
     chain = np.concatenate(
         [current[:, :1], np.where(is_loop, current[:, 1:], 1.0), np.zeros((active.size, 1))], axis=1
@@ -226,7 +213,6 @@ def tapped_coil(
         loop_current=current[:, 1:],
         loop_resistance=in_loops[where] * wire[:, np.newaxis],
         contact_current=np.abs(np.diff(chain, axis=1)),
-        contact_ratio=flux / inductance[:, np.newaxis],
         self_capacitance=found.capacitance[:, 0],
         self_resonance=self_resonance(inductance, found.capacitance[:, 0]),
         free_end_ratio=ratio,
@@ -283,7 +269,7 @@ def turn_losses(winding: Winding, turns: Floats, frequency: Floats) -> Floats:
     """
     matrices = turn_matrices(winding.sections)
     begin, end = segment_ends(winding, turns)
-    found = _segments(winding, turns, frequency, np.zeros(0))
+    found = _segments(winding, turns, frequency)
     is_loop = (end > begin)[:, 1:] & winding.has_loops
     current = _currents(found, 2.0 * np.pi * frequency, is_loop, winding.strap_inductance)
     arcs = matrices.coverage(end) - matrices.coverage(begin)
@@ -328,7 +314,6 @@ def _scaled(
     winding: Winding,
     turns: Floats,
     frequency: Floats,
-    contacts: Floats,
     where: NDArray[np.intp],
     scale: Mapping[Size, ArrayLike],
 ) -> Segments:
@@ -340,7 +325,7 @@ def _scaled(
         part = winding.sections[section]
         other = replace(part, **{name: getattr(part, name) * (1.0 + step)})
         sections = (*winding.sections[:section], other, *winding.sections[section + 1 :])
-        moved = _segments(replace(winding, sections=sections), turns, frequency, contacts)
+        moved = _segments(replace(winding, sections=sections), turns, frequency)
         size = np.broadcast_to(np.log(np.asarray(factor, dtype=float)), where.shape)
         for entry, (before, after) in enumerate(zip(plain, moved, strict=True)):
             column = size.reshape(-1, *[1] * (before.ndim - 1))
@@ -355,16 +340,14 @@ def _scaled(
     )
 
 
-def _segments(winding: Winding, turns: Floats, frequency: Floats, contacts: Floats) -> Segments:
+def _segments(winding: Winding, turns: Floats, frequency: Floats) -> Segments:
     matrices, placed = turn_matrices(winding.sections), place_runs(winding.sections)
     ends = segment_ends(winding, turns)
-    to_tap = np.broadcast_to(contacts, (turns.size, contacts.size)), turns[:, np.newaxis]
     loss = matrices.between(matrices.loss, ends, ends)
     factors = _loss_factors(placed, frequency)
     return Segments(
         matrices.between(matrices.inductance[np.newaxis], ends, ends)[:, 0],
         np.einsum("pr,prkl->pkl", factors, loss),
-        matrices.between(matrices.inductance[np.newaxis], to_tap, ends)[:, 0],
         _capacitance(placed, *ends),
     )
 

@@ -36,8 +36,6 @@ class WoundCoil:
         Share of the computed Q that leads, switch and cabinet leave.
     measured_q : float or None
         Of the coil in place; replaces the computed Q.
-    contacts : ndarray
-        Places of all contacts of the band switch [turns], shape ``(c,)``.
     networks : int
         How many there are in all.
     rows : ndarray of int
@@ -49,7 +47,6 @@ class WoundCoil:
     winding: Winding
     q_allowance: float
     measured_q: float | None
-    contacts: FloatArray
     networks: int
     rows: Rows
     tapped: TappedCoil
@@ -185,7 +182,6 @@ class WoundCoil:
             self.tapped.frequency,
             given.pop("q_allowance", self.q_allowance),
             given.pop("measured_q", self.measured_q),
-            contacts=self.contacts,
             scale={size: here(factor) for size, factor in scale.items()},
             **given,
         )
@@ -196,7 +192,6 @@ def wound_coil(
     winding: Winding,
     turns: FloatArray,
     frequency: FloatArray,
-    contacts: FloatArray,
     q_allowance: float,
     measured_q: float | None,
 ) -> WoundCoil:
@@ -209,8 +204,6 @@ def wound_coil(
         In use, shape ``(networks,)``; NaN where a coil is given by its inductance.
     frequency : ndarray
         [Hz], shape ``(networks,)``.
-    contacts : ndarray
-        Places of all contacts of the band switch [turns].
     q_allowance, measured_q
         See `tapped_coil`.
 
@@ -224,8 +217,8 @@ def wound_coil(
         A place is off the winding.
     """
     rows = np.flatnonzero(~np.isnan(turns))
-    tapped = tapped_coil(winding, turns[rows], frequency[rows], q_allowance, measured_q, contacts=contacts)
-    return WoundCoil(winding, q_allowance, measured_q, contacts, len(turns), rows, tapped)
+    tapped = tapped_coil(winding, turns[rows], frequency[rows], q_allowance, measured_q)
+    return WoundCoil(winding, q_allowance, measured_q, len(turns), rows, tapped)
 
 
 def coupling(coil: WoundCoil, output: WoundCoil) -> FloatArray:
