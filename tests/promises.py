@@ -1,5 +1,6 @@
 """What a remedy promises, held against the file with the remedy written into it and checked as a whole."""
 
+import re
 from typing import Any
 
 from netsim.analysis import Analysis, analyse
@@ -35,6 +36,7 @@ def broken_promises(result: Analysis) -> list[str]:
             after = {key_of(other): other for other in whole.verdict.findings}
             found += [f"{name}: {what}" for what in _of_finding(finding, remedy, after)]
             found += [f"{name}: {what}" for what in _of_others(remedy, before, after)]
+            found += [f"{name}: {what}" for what in _of_output(remedy, result, whole)]
             if was_tuned - _tuned(whole):
                 found.append(f"{name}: untuned {was_tuned - _tuned(whole)}")
     return found
@@ -48,6 +50,24 @@ def _of_finding(finding: Any, remedy: Any, after: Any) -> list[str]:
     if remedy.clears != (SEVERITY[there.state] < SEVERITY[finding.state]):
         wrong.append(f"it is {there.state}, and clears is {remedy.clears}")
     return wrong + _apart(there.used_fraction, remedy.used_after)
+
+
+def _of_output(remedy: Any, before: Analysis, after: Analysis) -> list[str]:
+    """Hold the share of the output that is said to be given up against every band's most output."""
+    told = re.search(r"(?:(up to|[\d.]+ % to) )?(?:([\d.]+) %|no) less output", remedy.text)
+    if told is None:
+        return []
+    lost = [
+        100 - 100 * max(p.output_watt for p in new.points) / max(p.output_watt for p in old.points)
+        for old, new in zip(before.verdict.bands, after.verdict.bands, strict=True)
+    ]
+    least = float(told[1].split()[0]) if told[1] and told[1] != "up to" else None
+    wrong = (
+        [] if abs(max(lost) - float(told[2] or 0)) < 0.1 else [f"{max(lost):.1f} % less at most, not {told[2]}"]
+    )
+    if least is not None and abs(min(lost) - least) > 0.1:
+        wrong.append(f"{min(lost):.1f} % less at least, not {least}")
+    return wrong
 
 
 def _of_others(remedy: Any, before: Any, after: Any) -> list[str]:

@@ -56,6 +56,8 @@ class Outcome:
         Shape ``(points, columns, frequencies)``; true beyond the frequencies that a band has.
     off_target : ndarray
         ``|ln(loaded Q / target)|`` at the first frequency, the stage as it stands, shape ``(columns,)``.
+    output : ndarray
+        Most that reaches the antenna in each band [W], shape ``(points, columns)``.
     needed : mapping of str to ndarray
         For ``tune`` and ``load`` lowest and highest setting that matches [F], shape ``(2, points, columns)``.
     networks : int
@@ -72,6 +74,7 @@ class Outcome:
     rating: tuple[str | None, ...]
     tuned: BoolArray
     off_target: FloatArray
+    output: FloatArray
     needed: Mapping[str, FloatArray]
     networks: int
 
@@ -92,7 +95,7 @@ class Outcome:
         """Return some of the columns."""
         arrays: dict[str, Any] = {
             name: getattr(self, name)[..., columns]
-            for name in ("strain", "used", "value", "limit", "off_target")
+            for name in ("strain", "used", "value", "limit", "off_target", "output")
         }
         needed = {side: ends[..., columns] for side, ends in self.needed.items()}
         return replace(self, **arrays, tuned=self.tuned[:, columns], needed=needed)
@@ -180,6 +183,7 @@ def outcome_of(solved: Solved, rules: tuple[Rule, ...], columns: int) -> Outcome
         rating=tuple(check.rating for check in judged),
         tuned=groups.padded(solved.tuned),
         off_target=np.where(np.isnan(off), np.inf, off),
+        output=groups.span(solved.output_power)[1],
         needed={side: groups.span(getattr(solved.settings, f"{side}_needed")) for side in ("tune", "load")},
         networks=len(assembly),
     )

@@ -148,10 +148,8 @@ def less_power(stage: Stage, shares: Sequence[float] = LESS) -> list[Change]:
             if stage.no_load_plate_voltage is not None:
                 key = ("stage", "no_load_plate_voltage")
                 edits.append(quantity_edit(key, stage.no_load_plate_voltage * factor, "V"))
-            title = (
-                f"plate voltage {edits[0].text} instead of {written(stage.plate_voltage, 'V')} "
-                "(another tap of the supply)"
-            )
+            present = written(stage.plate_voltage, "V")
+            title = f"plate voltage {edits[0].text} instead of {present} (another tap of the supply)"
             found.append(_less_output(title, tuple(edits), 1 - swing * stage.plate_current / nominal))
     return found
 
@@ -160,9 +158,10 @@ def _swing(stage: Stage, voltage: float) -> float:
     return voltage - (stage.minimum_plate_voltage or 0.0) + stage.drive_voltage_peak
 
 
-def _less_output(title: str, edits: tuple[Edit, ...], loss: float) -> Change:
-    tenths = math.ceil(loss / _TENTH - 1e-9)
-    return Change("output", "stage", None, f"{title}: {loss:.0%} less output", edits, tenths)
+def _less_output(title: str, edits: tuple[Edit, ...], nominal_loss: float) -> Change:
+    """Weigh a change by what it gives up of the output into the plate load of the stage."""
+    tenths = math.ceil(nominal_loss / _TENTH - 1e-9)
+    return Change("output", "stage", None, title, edits, tenths)
 
 
 def told_of_tube(description: Description, quantity: str, settled: float) -> list[Change]:

@@ -12,7 +12,7 @@ from netsim.advice.outcome import CLOSE, NUMBER_OF, Outcome
 from netsim.advice.part_changes import higher_ratings
 from netsim.advice.preferred_values import rating_for
 from netsim.advice.remedy_candidates import OpenFinding
-from netsim.advice.remedy_words import none_found, remedy_text, why_not, window_text
+from netsim.advice.remedy_words import none_found, output_text, remedy_text, why_not, window_text
 from netsim.advice.single_changes import SingleChanges, Tried, check_of
 from netsim.analysis import Analysis
 from netsim.description.models.amplifier import Description
@@ -110,8 +110,11 @@ def _remedy(result: Analysis, changes: SingleChanges, one: OpenFinding, tried: T
 
 
 def _more(result: Analysis, changes: SingleChanges, one: OpenFinding, tried: Tried) -> Iterator[str]:
-    """Say how much padding would do, and why a tap is not the one nearest to the target of the loaded Q."""
+    """Say what output is given up, how much padding would do, and why a tap is not the one nearest to the target Q."""
     description, change = result.solved.description, tried.change
+    if change.kind == "output":
+        kept = tried.difference.after.output / changes.before.output[:, tried.bands]
+        yield output_text(float(np.nanmin(kept)), float(np.nanmax(kept)))
     if change.kind == "padding":
         side = str(change.edits[0].path[-1]).partition("_")[0]
         window = changes.window(one, side)

@@ -106,6 +106,16 @@ def _listed(some: Sequence[str]) -> str:
     return ", ".join(every[:3]) + (f" and {len(every) - 3} more" if len(every) > 3 else "")
 
 
+def output_text(least: float, most: float) -> str:
+    """Say what share of the output is given up: by the band that keeps least, and by the one that keeps most."""
+    if least > 0.9995:
+        return "no less output"
+    if least > most - 0.005:
+        return f"{percent(1 - least)} less output"
+    begin = "up to" if most > 0.995 else f"{percent(1 - most)} to"
+    return f"{begin} {percent(1 - least)} less output, by band"
+
+
 def window_text(least: float, most: float) -> str:
     """Say how much padding [F] brings all settings of a band into range."""
     low, high = written(least, "F"), written(most, "F")
