@@ -46,7 +46,7 @@ def test_the_heat_shed_at_the_bounds_is_the_loss(loss):
     found = surface_temperature(loss, SOLENOID)
     low = cylinder_heat(0.006, 1.0, found.low + ZERO_CELSIUS, AIR, TARNISHED, coolest=True)
     high = cylinder_heat(0.056, 0.07, found.high + ZERO_CELSIUS, AIR, BRIGHT, coolest=False)
-    assert (low, high) == pytest.approx((loss, loss), rel=1e-4)
+    assert (low, high) == pytest.approx((loss, loss), rel=1e-3)
     assert (found.middle - 40) ** 2 == pytest.approx((found.low - 40) * (found.high - 40))
     assert 40 < found.low < found.middle < found.high
 

@@ -5,18 +5,20 @@ from dataclasses import dataclass
 import numpy as np
 
 from netsim.circuit.coil.wound_coils import HeatedRun, WoundCoil
-from netsim.description.formatting import format_quantity
-from netsim.verdict.heat import AMBIENT_CELSIUS, HeatedSolenoid, SurfaceTemperature, surface_temperature
+from netsim.verdict.heat import HeatedSolenoid, SurfaceTemperature, surface_temperature
 from netsim.verdict.judged import Rows
 from netsim.verdict.solved import Solved
 
 
 @dataclass(frozen=True)
 class HotSpot:
-    """The hottest solenoid of a coil, and how its temperature comes about."""
+    """The hottest solenoid of a coil: its mean loss [W], the duty it is averaged over, how many turns of what."""
 
     temperature: SurfaceTemperature
-    why: str
+    loss: float
+    duty: float
+    turns: float
+    what: str
 
 
 def hottest(solved: Solved, wound: WoundCoil, name: str, rows: Rows) -> list[HotSpot | None]:
@@ -55,10 +57,4 @@ def _spot(part: HeatedRun, what: str, heat: float, duty: float) -> HotSpot:
         outer_diameter=run.mean_diameter + run.conductor_diameter,
         length=part.turns * run.pitch,
     )
-    average = "" if duty == 1.0 else f" averaged over a duty of {duty:g}"
-    return HotSpot(
-        surface_temperature(loss, solenoid),
-        f"{format_quantity(loss, 'W')}{average} in {part.turns:.3g} {what}, free convection and radiation into "
-        f"still air at {AMBIENT_CELSIUS:g} °C, without what leads, switch and cabinet take; the spread is from "
-        "bare tarnished turns to a bright closed cylinder",
-    )
+    return HotSpot(surface_temperature(loss, solenoid), loss, duty, part.turns, what)

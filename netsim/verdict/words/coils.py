@@ -4,6 +4,7 @@ import numpy as np
 
 from netsim.verdict.checks.coils import THIRD
 from netsim.verdict.coil.heat import HotSpot, hottest
+from netsim.verdict.heat import AMBIENT_CELSIUS
 from netsim.verdict.judged import Judged, NotRated
 from netsim.verdict.solved import Solved
 from netsim.verdict.words.text import Text, at, written
@@ -39,7 +40,7 @@ def temperature(solved: Solved, judged: Judged, row: int) -> Text:
     return Text(
         f"{_label(name)}: estimated at {found.middle:.0f} °C ({found.low:.0f} to {found.high:.0f}) at "
         f"{at(solved, row)}, rated {judged.limit[row]:g} °C",
-        spot.why,
+        _why(spot),
     )
 
 
@@ -50,8 +51,17 @@ def temperature_not_rated(solved: Solved, unrated: NotRated) -> Text:
     found = spot.temperature
     return Text(
         f"{_label(name)}: no temperature rating in the file, so not judged",
-        f"estimated at {found.middle:.0f} °C ({found.low:.0f} to {found.high:.0f}) at {at(solved, row)}; {spot.why}",
+        f"estimated at {found.middle:.0f} °C ({found.low:.0f} to {found.high:.0f}) at {at(solved, row)}; {_why(spot)}",
         f'add temperature_rating = "..." under [network.{name}]: what former, joints and solder bear',
+    )
+
+
+def _why(spot: HotSpot) -> str:
+    average = "" if spot.duty == 1.0 else f" averaged over a duty of {spot.duty:g}"
+    return (
+        f"{written(spot.loss, 'W')}{average} in {spot.turns:.3g} {spot.what}, free convection and radiation into "
+        f"still air at {AMBIENT_CELSIUS:g} °C, without what leads, switch and cabinet take; the spread is from "
+        "bare tarnished turns to a bright closed cylinder"
     )
 
 
