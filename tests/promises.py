@@ -63,7 +63,9 @@ def _of_output(remedy: Any, before: Analysis, after: Analysis) -> list[str]:
     ]
     least = float(told[1].split()[0]) if told[1] and told[1] != "up to" else None
     wrong = (
-        [] if abs(max(lost) - float(told[2] or 0)) < 0.1 else [f"{max(lost):.1f} % less at most, not {told[2]}"]
+        []
+        if abs(max(lost) - float(told[2] or 0)) < 0.1
+        else [f"{max(lost):.1f} % less at most, not {told[2]}"]
     )
     if least is not None and abs(min(lost) - least) > 0.1:
         wrong.append(f"{min(lost):.1f} % less at least, not {least}")

@@ -111,8 +111,12 @@ def _table(table: Table, console: Console) -> RenderableType:
             widest = max((_widest_line(cell, console) for cell in (column.header, *column.cells)), default=0)
             column.min_width = max(column.min_width or 0, min(widest, column.max_width or widest))
     # Asked without a limit, so that the answer is what the columns need and not what they would be cut to.
-    needed = Measurement.get(console, console.options.update(max_width=_ANY_WIDTH), table).minimum
-    return table if needed <= console.width else Group(*_row_by_row(table))
+    limitless = console.options.update(max_width=_ANY_WIDTH)
+    for padding in (table.padding, (0, 1, 0, 0)):
+        table.padding = padding
+        if Measurement.get(console, limitless, table).minimum <= console.width:
+            return table
+    return Group(*_row_by_row(table))
 
 
 def _widest_line(cell: RenderableType, console: Console) -> int:

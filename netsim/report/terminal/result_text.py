@@ -228,6 +228,7 @@ def _table(bands: Sequence[BandResult]) -> Table:
     table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
     table.add_column("\nBand", no_wrap=True, max_width=_BAND_COLUMNS, overflow="ellipsis")
     for heading in ("MHz", "match", "loaded Q", "tune", "load", "output", "plate heat", "harmonic"):
+        heading = heading.replace(" ", "\n") if " " in heading else f"\n{heading}"
         table.add_column(heading, justify="right", no_wrap=True)
     for band in bands:
         for row in _band_rows(band):
