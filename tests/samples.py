@@ -12,7 +12,7 @@ from scipy.optimize import brentq
 from netsim.analysis import Analysis, analyse
 from netsim.circuit.parts import Parts
 from netsim.circuit.sections import loaded_q
-from netsim.circuit.stage import Stage
+from netsim.circuit.stage import OperatingConditions
 from netsim.circuit.tuning import match
 from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier, read
@@ -112,10 +112,10 @@ def networks(draw: st.DrawFn, *, topology: str | None = None, with_leads: bool =
 
 def one_stage(
     plate_voltage: float, supply: float, direct: float, drive: float, plate_load: float, spectrum: Any
-) -> Stage:
+) -> OperatingConditions:
     """Give the stage of one network, without a rating."""
     values = (plate_voltage, supply, direct, drive, plate_load)
-    return Stage(
+    return OperatingConditions(
         *(np.array([value], dtype=float) for value in values),
         np.asarray(spectrum, dtype=float)[np.newaxis],
         np.ones(1),

@@ -10,7 +10,7 @@ from netsim.circuit.elements import FloatArray
 from netsim.circuit.parts import Parts
 from netsim.circuit.stage import ORDERS
 from netsim.circuit.topology import build_ladder
-from netsim.circuit.tube.triode import Tube
+from netsim.circuit.tube.triode import TubeConstants
 from netsim.circuit.tuning import BoolArray, dip
 from netsim.solvers import batch, harmonic_balance
 from netsim.verdict.meters import Meters, Readings, Situation, WhileTuning
@@ -28,14 +28,14 @@ LIGHT, HEAVY = 1.5, 1 / 1.5
 """Load capacitance over the solved one at which loading counts as light and heavy."""
 
 
-def sweep(solved: Solved, tube: Tube) -> tuple[Meters, ...]:
+def sweep(solved: Solved, tube: TubeConstants) -> tuple[Meters, ...]:
     """Work out the meters of every band at its first frequency.
 
     Parameters
     ----------
     solved : Solved
         Gives networks and settings.
-    tube : Tube
+    tube : TubeConstants
         With bias and drive of every network, which stay as they are.
 
     Returns
@@ -127,7 +127,11 @@ class _Turned:
 
 
 def _turned(
-    parts: Parts, tube: Tube, settings: tuple[FloatArray, FloatArray], supply: FloatArray, direct: FloatArray
+    parts: Parts,
+    tube: TubeConstants,
+    settings: tuple[FloatArray, FloatArray],
+    supply: FloatArray,
+    direct: FloatArray,
 ) -> _Turned:
     """Balance every band at each of its settings."""
     tune, load = settings

@@ -10,7 +10,7 @@ from netsim.circuit.elements import ComplexArray, FloatArray, IndexArray
 from netsim.circuit.ladder import Ladder
 from netsim.circuit.stage import PlateCurrent
 from netsim.circuit.tube.curve_fit import Fit
-from netsim.circuit.tube.triode import Tube
+from netsim.circuit.tube.triode import TubeConstants
 from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier
 from netsim.solvers import batch
@@ -45,7 +45,7 @@ class PlateSource:
     state: TubeState | None = None
 
     @cached_property
-    def tube(self) -> tuple[Tube, Fit | None] | None:
+    def tube(self) -> tuple[TubeConstants, Fit | None] | None:
         """The tube with bias and drive of every network, and how it was read; None for the pulse."""
         if self.state is not None:
             return self.state.tube, self.state.fit

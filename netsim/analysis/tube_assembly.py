@@ -8,21 +8,20 @@ import numpy as np
 
 from netsim.circuit.assembly import Assembly
 from netsim.circuit.elements import IndexArray
-from netsim.circuit.stage import Stage
+from netsim.circuit.stage import OperatingConditions
 from netsim.circuit.tube import curve_fit
 from netsim.circuit.tube.curve_fit import Curves, Fit
 from netsim.circuit.tube.operating_state import MOST_DRIVE, at_swing, bias_and_drive_for, bias_for
-from netsim.circuit.tube.triode import Tube
+from netsim.circuit.tube.triode import TubeConstants
 from netsim.description.models.amplifier import Description
-from netsim.description.models.tube import CurvePoint
-from netsim.description.models.tube import Tube as DescribedTube
+from netsim.description.models.tube import CurvePoint, Tube
 from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError, Problem
 
 
 def assemble_tube(
     amplifier: Amplifier, assembly: Assembly, description: Description | None = None
-) -> tuple[Tube, Fit | None]:
+) -> tuple[TubeConstants, Fit | None]:
     """Return the described tube's law, with bias and drive of every network.
 
     Parameters
@@ -36,7 +35,7 @@ def assemble_tube(
 
     Returns
     -------
-    tube : Tube
+    tube : TubeConstants
         Its law in numbers; bias and drive, as written or as found from the stage, of shape ``(networks,)``.
     fit : Fit or None
         How its constants were read out of curves, if they were.
@@ -55,7 +54,7 @@ def assemble_tube(
     assert source.amplification_factor is not None  # all three or curves, by the file's rules
     assert source.perveance is not None
     assert source.knee_voltage is not None
-    tube = Tube(
+    tube = TubeConstants(
         connection=described.connection,
         count=round(described.count),
         amplification_factor=source.amplification_factor,
@@ -72,7 +71,7 @@ def assemble_tube(
     return tube.take(point_of_row), found
 
 
-def remarks(amplifier: Amplifier, tube: Tube, fit: Fit | None) -> tuple[Problem, ...]:
+def remarks(amplifier: Amplifier, tube: TubeConstants, fit: Fit | None) -> tuple[Problem, ...]:
     """Return what is to be said of the tube's constants though nothing is wrong: no error, never raised.
 
     Parameters
@@ -151,8 +150,8 @@ def _of_fit(amplifier: Amplifier, fit: Fit) -> list[Problem]:
 
 
 def _biased(
-    amplifier: Amplifier, described: DescribedTube, tube: Tube, stage: Stage, points: IndexArray
-) -> Tube:
+    amplifier: Amplifier, described: Tube, tube: TubeConstants, stage: OperatingConditions, points: IndexArray
+) -> TubeConstants:
     """Find what of bias and drive the file leaves open at each operating point, and see that current flows."""
     description = amplifier.description
     swing = stage.plate_load * stage.fundamental_current_peak - stage.drive_voltage_peak
@@ -202,7 +201,7 @@ def _biased(
     return found
 
 
-def _fit(amplifier: Amplifier, described: DescribedTube) -> Fit:
+def _fit(amplifier: Amplifier, described: Tube) -> Fit:
     known = described.grid_perveance, described.screen_voltage, described.screen_amplification_factor
     found = _fitted(described.curve_points, *known)
     if found is not None and found.swapped:

@@ -99,7 +99,7 @@ class PlateCurrent:
 
 
 @dataclass(frozen=True)
-class Stage:
+class OperatingConditions:
     """What the tube and its supply ask of the network; every array of shape ``(networks,)``.
 
     Attributes
@@ -134,9 +134,9 @@ class Stage:
     dissipation_rating: FloatArray
     conduction_angle: FloatArray
 
-    def take(self, index: Index) -> "Stage":
+    def take(self, index: Index) -> "OperatingConditions":
         """Choose some of the networks by index, repeated or not."""
-        return Stage(**{entry.name: getattr(self, entry.name)[index] for entry in fields(self)})
+        return OperatingConditions(**{entry.name: getattr(self, entry.name)[index] for entry in fields(self)})
 
     @property
     def current_peak(self) -> FloatArray:

@@ -7,7 +7,7 @@ import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
 from netsim.circuit.elements import ComplexArray, FloatArray
-from netsim.circuit.tube.triode import Tube
+from netsim.circuit.tube.triode import TubeConstants
 from netsim.solvers.steady_state import SAMPLES, TOLERANCE, Balance, phasors, wave_of, waves_of
 
 ORDERS = 32
@@ -28,7 +28,7 @@ _RAMP = (0.03, 0.1, 0.2, 0.35, 0.5, 0.7, 0.85, 1.0)
 
 def solve(
     impedance: ComplexArray,
-    tube: Tube,
+    tube: TubeConstants,
     supply: FloatArray | float,
     start: ComplexArray | None = None,
     *,
@@ -43,7 +43,7 @@ def solve(
         Complex, of the network at the plate at orders 1 to m of its frequency [ohm], shape
         ``(networks, m)``, m of `ORDERS` advised; zero above these orders and at DC, where the plate choke
         joins plate and supply.
-    tube : Tube
+    tube : TubeConstants
         With bias and drive; every constant a number, or an array of shape ``(networks,)``.
     supply : ndarray or float
         DC, plate to cathode [V], broadcastable to ``(networks,)``.
@@ -155,7 +155,9 @@ def _balance(
 class _Problem:
     """Equations of some networks; unknowns are the plate's phasors, shape as the impedance's."""
 
-    def __init__(self, impedance: ComplexArray, tube: Tube, supply: FloatArray, samples: int) -> None:
+    def __init__(
+        self, impedance: ComplexArray, tube: TubeConstants, supply: FloatArray, samples: int
+    ) -> None:
         self.impedance, self.tube, self.supply = impedance, tube, supply
         self.angle = 2 * np.pi * np.arange(samples) / samples
         column = tube.column

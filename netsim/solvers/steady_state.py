@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from netsim.circuit.elements import ComplexArray, FloatArray, Index
-from netsim.circuit.tube.triode import Tube
+from netsim.circuit.tube.triode import TubeConstants
 from netsim.errors import BalanceError, Problem
 
 SAMPLES = 256
@@ -44,7 +44,7 @@ class Balance:
 
     Attributes
     ----------
-    tube : Tube
+    tube : TubeConstants
         As solved; its constants are numbers or of shape ``(networks,)``.
     supply : ndarray
         DC plate to cathode [V], shape ``(networks,)``.
@@ -73,7 +73,7 @@ class Balance:
         Newton steps of the slowest network.
     """
 
-    tube: Tube
+    tube: TubeConstants
     supply: FloatArray
     plate_voltage: ComplexArray
     plate_current: ComplexArray
@@ -137,7 +137,7 @@ class Balance:
         return self.plate_current_dc + grid
 
     @classmethod
-    def join(cls, parts: Sequence["Balance"], tube: Tube) -> "Balance":
+    def join(cls, parts: Sequence["Balance"], tube: TubeConstants) -> "Balance":
         """Put the networks of several balances after each other; `tube` is that of all."""
         whole = {name: np.concatenate([getattr(part, name) for part in parts]) for name in parts[0].arrays()}
         return parts[0]._with(tube, whole, max(part.iterations for part in parts))
@@ -151,7 +151,7 @@ class Balance:
         some = {name: value[index] for name, value in self.arrays().items()}
         return self._with(self.tube.take(index), some, self.iterations)
 
-    def _with(self, tube: Tube, arrays: dict[str, npt.NDArray[Any]], iterations: int) -> "Balance":
+    def _with(self, tube: TubeConstants, arrays: dict[str, npt.NDArray[Any]], iterations: int) -> "Balance":
         changed: dict[str, Any] = {**arrays, "tube": tube, "iterations": iterations}
         return replace(self, **changed)
 
@@ -184,7 +184,7 @@ class Balance:
         return self
 
 
-def waves_of(voltage: ComplexArray, column: Tube, supply: FloatArray, angle: FloatArray) -> Waves:
+def waves_of(voltage: ComplexArray, column: TubeConstants, supply: FloatArray, angle: FloatArray) -> Waves:
     """Evaluate the tube over one period."""
     plate = supply[:, np.newaxis] + wave_of(voltage, len(angle)) + column.series_drive * np.cos(angle)
     grid = np.broadcast_to(column.drive(angle), plate.shape)

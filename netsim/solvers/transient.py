@@ -6,7 +6,7 @@ import numpy as np
 
 from netsim.circuit.elements import Branch, Capacitor, DampedInductor, FloatArray, Inductor, Resistor
 from netsim.circuit.ladder import Ladder
-from netsim.circuit.tube.triode import LEAST_PLATE, Tube
+from netsim.circuit.tube.triode import LEAST_PLATE, TubeConstants
 from netsim.errors import DisagreementError, EngineFailedError, Problem
 from netsim.solvers import batch, spice
 from netsim.solvers.netlist import checked_name, number, text
@@ -168,7 +168,7 @@ def _balanced(single: Ladder, balance: Balance, row: int, orders: int) -> Spectr
 
 def solve(
     ladder: Ladder,
-    tube: Tube,
+    tube: TubeConstants,
     plate_voltage: float,
     start: StartState | None,
     *,
@@ -182,7 +182,7 @@ def solve(
     ----------
     ladder : Ladder
         Of one network, its open branches left away (``Ladder.single``), ending in a resistive antenna.
-    tube : Tube
+    tube : TubeConstants
         With bias and drive.
     plate_voltage : float
         DC, plate to cathode [V].
@@ -243,7 +243,12 @@ def fourier(time: FloatArray, waves: FloatArray) -> tuple[FloatArray, FloatArray
 
 
 def render(
-    ladder: Ladder, tube: Tube, plate_voltage: float, start: StartState | None, cycles: int, steps: int
+    ladder: Ladder,
+    tube: TubeConstants,
+    plate_voltage: float,
+    start: StartState | None,
+    cycles: int,
+    steps: int,
 ) -> str:
     """Write the netlist.
 
@@ -286,12 +291,12 @@ def render(
     return text(lines)
 
 
-def tube_current(tube: Tube, plate: str) -> str:
+def tube_current(tube: TubeConstants, plate: str) -> str:
     """Write the plate current of all tubes as an expression of ngspice.
 
     Parameters
     ----------
-    tube : Tube
+    tube : TubeConstants
         Of one network, its constants numbers.
     plate : str
         Expression of the plate to cathode voltage; the grid's is that of node ``grid``.

@@ -8,7 +8,7 @@ import numpy as np
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.stage import ORDERS, PlateCurrent
 from netsim.circuit.tube.curve_fit import Fit
-from netsim.circuit.tube.triode import Tube
+from netsim.circuit.tube.triode import TubeConstants
 from netsim.solvers.steady_state import Balance
 
 _FINE = 2048  # samples of a period in which the conduction angle is counted
@@ -33,7 +33,7 @@ class TubeState:
     difference: FloatArray | None = None
 
     @property
-    def tube(self) -> Tube:
+    def tube(self) -> TubeConstants:
         """As balanced."""
         return self.balance.tube
 

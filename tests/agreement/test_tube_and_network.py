@@ -11,14 +11,14 @@ from netsim.circuit.assembly import assemble
 from netsim.circuit.parts import Parts
 from netsim.circuit.peaking import settings as tuned
 from netsim.circuit.topology import build_ladder
-from netsim.circuit.tube.triode import Tube
+from netsim.circuit.tube.triode import TubeConstants
 from netsim.description.reader import read
 from netsim.solvers import batch, harmonic_balance, netlist, spice, transient
 from netsim.solvers.harmonic_balance import ORDERS
 from netsim.solvers.start_state import state_at_crest
 from netsim.solvers.steady_state import Balance
 
-TUBE = Tube("grounded grid", 2, 110.0, 1.1e-3, 90.0, 3e-4, -6.0, 95.0)
+TUBE = TubeConstants("grounded grid", 2, 110.0, 1.1e-3, 90.0, 3e-4, -6.0, 95.0)
 SUPPLY = 2600.0
 
 

@@ -113,9 +113,9 @@ def test_bias_and_drive_follow_from_the_stage(matched, tmp_path):
 
 def test_curves_give_what_their_constants_give(matched, tmp_path):
     """Derived: points computed from the constants, rounded to what can be read off a curve."""
-    from netsim.circuit.tube.triode import Tube
+    from netsim.circuit.tube.triode import TubeConstants
 
-    tube, rows = Tube("grounded grid", 1, 110.0, 1.1e-3, 90.0, 3e-4, 0.0, 0.0), []
+    tube, rows = TubeConstants("grounded grid", 1, 110.0, 1.1e-3, 90.0, 3e-4, 0.0, 0.0), []
     for plate in (80.0, 200.0, 600.0, 1500.0, 3000.0):
         for grid in (-10.0, 10.0, 40.0, 80.0):
             at = np.array([plate]), np.array([grid])

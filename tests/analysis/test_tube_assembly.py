@@ -9,11 +9,11 @@ from samples import amplifier_from
 from netsim.analysis.tube_assembly import assemble_tube, remarks
 from netsim.circuit.assembly import assemble
 from netsim.circuit.tube.operating_state import at_swing
-from netsim.circuit.tube.triode import Tube
+from netsim.circuit.tube.triode import TubeConstants
 from netsim.errors import DescriptionError
 from tests.samples import TUBE
 
-OWN = Tube("grounded grid", 1, 110.0, 1.1e-3, 90.0, 3e-4, 0.0, 0.0)
+OWN = TubeConstants("grounded grid", 1, 110.0, 1.1e-3, 90.0, 3e-4, 0.0, 0.0)
 PLATES, GRIDS = (60.0, 150.0, 400.0, 1000.0, 2500.0), (-10.0, 0.0, 15.0, 40.0, 80.0)
 LINES = [x for x in TUBE.splitlines() if not x.startswith(("amplif", "perv", "knee", "grid_p"))]
 
@@ -44,7 +44,7 @@ def assembled(plain, folder, text):
 def test_constants_as_they_stand(plain, tmp_path):
     tube, fit, said = assembled(plain, tmp_path, TUBE)
     for row in range(6):
-        assert tube.single(row) == Tube("grounded grid", 2, 110.0, 1.1e-3, 90.0, 3e-4, -6.0, 95.0)
+        assert tube.single(row) == TubeConstants("grounded grid", 2, 110.0, 1.1e-3, 90.0, 3e-4, -6.0, 95.0)
     assert fit is None
     assert said == ()
 

@@ -11,12 +11,12 @@ import numpy as np
 from netsim.circuit.assembly import assemble
 from netsim.circuit.peaking import settings
 from netsim.circuit.topology import build_ladder
-from netsim.circuit.tube.triode import Tube
+from netsim.circuit.tube.triode import TubeConstants
 from netsim.description.reader import read
 from netsim.solvers import batch, harmonic_balance, transient
 
 ROOT = Path(__file__).parents[2]
-TUBE = Tube("grounded grid", 2, 110.0, 1.1e-3, 90.0, 3e-4, -6.0, 95.0)
+TUBE = TubeConstants("grounded grid", 2, 110.0, 1.1e-3, 90.0, 3e-4, -6.0, 95.0)
 SUPPLY = 2600.0
 ROW = 3
 GATE = 0.1

@@ -7,14 +7,14 @@ import pytest
 
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.stage import pulse_spectrum
-from netsim.circuit.tube.triode import Tube
+from netsim.circuit.tube.triode import TubeConstants
 from netsim.solvers.harmonic_balance import solve
 
 SUPPLY = 2000.0
 
 
 @dataclass(frozen=True)
-class StraightTube(Tube):
+class StraightTube(TubeConstants):
     """A tube whose current is a straight line above cutoff and which the plate does not influence."""
 
     def plate_current(self, plate: FloatArray, grid: FloatArray) -> FloatArray:
@@ -68,7 +68,7 @@ def test_the_exact_pulse(angle):
     np.testing.assert_allclose(share, pulse_spectrum(np.radians(angle)), atol=2e-6)
 
 
-REAL = Tube("grounded grid", 2, 110.0, 1.1e-3, 90.0, 3e-4, -6.0, 95.0)
+REAL = TubeConstants("grounded grid", 2, 110.0, 1.1e-3, 90.0, 3e-4, -6.0, 95.0)
 
 
 @pytest.mark.parametrize("bias", [-45.0, -38.0, -32.0, -27.0, -23.7])
@@ -79,7 +79,7 @@ def test_thirteen_points(bias):
     weights are 2 cos of 15 to 75 degrees. Its ordinates end before 90 degrees, so it is for pulses of up to
     half a cycle; on an exact half-sine it is within one per cent.
     """
-    tube = Tube("grounded grid", 2, 110.0, 1.1e-3, 90.0, 3e-4, bias, 95.0)
+    tube = TubeConstants("grounded grid", 2, 110.0, 1.1e-3, 90.0, 3e-4, bias, 95.0)
     found = solve(resonant(2500.0), tube, 2600.0, samples=240, neglect=0.0)
     wave = found.waves(240).current[0]
     assert not wave[60:180].any()

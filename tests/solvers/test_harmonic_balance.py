@@ -10,13 +10,13 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq
 
 from netsim.circuit.tube.operating_state import at_swing
-from netsim.circuit.tube.triode import Tube
+from netsim.circuit.tube.triode import TubeConstants
 from netsim.errors import BalanceError
 from netsim.solvers import harmonic_balance
 from netsim.solvers.harmonic_balance import ORDERS, solve
 from netsim.solvers.steady_state import TOLERANCE
 
-TUBE = Tube("grounded grid", 2, 110.0, 1.1e-3, 90.0, 3e-4, -6.0, 95.0)
+TUBE = TubeConstants("grounded grid", 2, 110.0, 1.1e-3, 90.0, 3e-4, -6.0, 95.0)
 SCREEN = replace(TUBE, screen_voltage=300.0, screen_amplification_factor=6.0, bias_voltage=-60.0)
 NAMES = (
     "plate_current_dc",

@@ -5,12 +5,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from netsim.circuit.tube.triode import Tube
+from netsim.circuit.tube.triode import TubeConstants
 from netsim.solvers.harmonic_balance import ORDERS, solve
 from netsim.solvers.steady_state import Balance, phasors, wave_of
 from tests.solvers.test_harmonic_balance import like_a_network, resonant
 
-TUBE = Tube("grounded grid", 2, 110.0, 1.1e-3, 90.0, 3e-4, -6.0, 95.0)
+TUBE = TubeConstants("grounded grid", 2, 110.0, 1.1e-3, 90.0, 3e-4, -6.0, 95.0)
 
 
 def test_phasors_by_hand():

@@ -7,7 +7,7 @@ import pytest
 
 from netsim.circuit.elements import Branch, Capacitor, Inductor, Resistor
 from netsim.circuit.ladder import Ladder
-from netsim.circuit.tube.triode import Tube
+from netsim.circuit.tube.triode import TubeConstants
 from netsim.solvers.transient import GATES, Spectrum, difference, fourier, solve
 
 LEVELS = np.array([0.0, -35.0, -45.0, -69.0, -75.0])
@@ -26,7 +26,7 @@ def test_a_coil_without_inductance_is_a_wire_or_a_resistor(ohm):
         Branch("coil", Inductor(none, np.array([ohm])), "tank", "output"),
         Branch("antenna", Resistor(np.array([50.0])), "output"),
     )
-    tube = Tube("grounded cathode", 1, 110.0, 1.1e-3, 90.0, None, -6.0, 60.0)
+    tube = TubeConstants("grounded cathode", 1, 110.0, 1.1e-3, 90.0, None, -6.0, 60.0)
     found = solve(Ladder(frequency, branches), tube, 2600.0, None, cycles=60)
     assert found.antenna_voltage[0] == pytest.approx(50.0 * found.plate_current, rel=2e-3)
     assert found.plate_voltage == pytest.approx((50.0 + ohm) * found.plate_current, rel=2e-3)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from samples import judged, network, one_stage
 
-from netsim.circuit.stage import PlateCurrent, Stage
+from netsim.circuit.stage import OperatingConditions, PlateCurrent
 from netsim.circuit.topology import build_ladder
 from netsim.solvers import batch
 from netsim.verdict.stress import Unloaded, stored_energy_q, stresses
@@ -13,7 +13,7 @@ ORDERS = np.arange(1.0, 11.0)
 SETTING = np.array([1.14e-10]), np.array([5.6e-10])
 
 
-def stage(spectrum, direct=0.5, supply=3000.0) -> Stage:
+def stage(spectrum, direct=0.5, supply=3000.0) -> OperatingConditions:
     whole = np.zeros(10)
     whole[: len(spectrum)] = spectrum
     return one_stage(2800.0, supply, direct, 0.0, 2000.0, whole)

@@ -14,7 +14,7 @@ from netsim.circuit.sections import loaded_q
 from netsim.circuit.stage import ORDERS
 from netsim.circuit.tube.bias import cathode_resistor, cathode_voltage
 from netsim.circuit.tube.operating_state import idle_current
-from netsim.circuit.tube.triode import Tube
+from netsim.circuit.tube.triode import TubeConstants
 from netsim.solvers import batch, harmonic_balance
 from netsim.verdict.box.state import BiasState, Box, DetuningState, MeterState, PowerUpStep, SupplyState
 from netsim.verdict.solved import Solved
@@ -71,7 +71,7 @@ def no_load_voltage(solved: Solved, supply: SupplyState | None) -> float:
     return supply.no_load_voltage if supply else stage.no_load_plate_voltage or stage.plate_voltage
 
 
-def _bias(solved: Solved, row: int, tube: Tube, supply: SupplyState | None) -> BiasState:
+def _bias(solved: Solved, row: int, tube: TubeConstants, supply: SupplyState | None) -> BiasState:
     state = solved.tube_state
     assert state is not None
     volts = float(solved.assembly.stage.plate_voltage[row])
@@ -109,7 +109,9 @@ def _without_drive(solved: Solved, idle: tuple[float, float]) -> tuple[float, fl
     return idle[0], grid, idle[1], 0.0
 
 
-def _driven(solved: Solved, row: int, tube: Tube, idle: tuple[float, float]) -> tuple[PowerUpStep, ...]:
+def _driven(
+    solved: Solved, row: int, tube: TubeConstants, idle: tuple[float, float]
+) -> tuple[PowerUpStep, ...]:
     """Settle the tube at each share of full drive, settings as they are, at the plate voltage under load."""
     volts = float(solved.assembly.stage.plate_voltage[row])
     orders = np.arange(1.0, harmonic_balance.ORDERS + 1)
@@ -133,7 +135,9 @@ def _driven(solved: Solved, row: int, tube: Tube, idle: tuple[float, float]) -> 
     return tuple(found)
 
 
-def _meter(solved: Solved, row: int, index: int, tube: Tube | None, supply: SupplyState | None) -> MeterState:
+def _meter(
+    solved: Solved, row: int, index: int, tube: TubeConstants | None, supply: SupplyState | None
+) -> MeterState:
     described = solved.description.meters[index]
     current = described.reads in ("plate current", "grid current")
     meter = PanelMeter(

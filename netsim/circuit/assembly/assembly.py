@@ -16,10 +16,9 @@ from netsim.circuit.coil.wound_coils import WoundCoil
 from netsim.circuit.elements import FloatArray, IndexArray
 from netsim.circuit.parts import ABSENT_SERIES_CAPACITANCE, ABSENT_SHUNT_INDUCTANCE, LOSSLESS, Parts
 from netsim.circuit.reflection import behind_filter
-from netsim.circuit.stage import ORDERS, Stage, largest_plate_load, plate_load, pulse_spectrum
+from netsim.circuit.stage import ORDERS, OperatingConditions, largest_plate_load, plate_load, pulse_spectrum
 from netsim.description.assumed import completed
-from netsim.description.models.amplifier import Band, Description, PlateChoke, Suppressor
-from netsim.description.models.amplifier import Stage as DescribedStage
+from netsim.description.models.amplifier import Band, Description, PlateChoke, Stage, Suppressor
 from netsim.description.models.coils import Coil
 from netsim.description.reader import Amplifier
 from netsim.description.touchstone import load
@@ -35,7 +34,7 @@ class Assembly:
 
     Attributes
     ----------
-    stage : Stage
+    stage : OperatingConditions
         The output stage, ``(networks,)``.
     parts : Parts
         Of ``networks`` networks.
@@ -48,7 +47,7 @@ class Assembly:
         The windings, where any band counts in turns.
     """
 
-    stage: Stage
+    stage: OperatingConditions
     parts: Parts
     band_index: IndexArray
     point_index: IndexArray
@@ -182,7 +181,7 @@ def heat_path(description: Description) -> tuple[HeatItem, ...]:
     return tuple(HeatItem(**vars(item)) for item in description.cooling.path)
 
 
-def _column(stages: Sequence[DescribedStage], rows: int, *keys: str) -> FloatArray:
+def _column(stages: Sequence[Stage], rows: int, *keys: str) -> FloatArray:
     """Give a quantity of the stages, the first of the keys that is there, shape ``(points, rows)``."""
     found = [next((v for key in keys if (v := getattr(s, key)) is not None), np.nan) for s in stages]
     return np.stack([np.broadcast_to(np.asarray(value, dtype=np.float64), (rows,)) for value in found])
@@ -197,7 +196,9 @@ def _filtered(amplifier: Amplifier, parts: Parts) -> Parts:
     return replace(parts, termination=behind_filter(scattering, measurement.reference, antenna, beyond))
 
 
-def _stage(amplifier: Amplifier, stages: Sequence[DescribedStage], point: IndexArray, copies: int) -> Stage:
+def _stage(
+    amplifier: Amplifier, stages: Sequence[Stage], point: IndexArray, copies: int
+) -> OperatingConditions:
     """Assemble the stage of every network, at its operating point."""
     here = point, np.arange(len(point))
 
@@ -216,7 +217,7 @@ def _stage(amplifier: Amplifier, stages: Sequence[DescribedStage], point: IndexA
             amplifier, int(point[row]), float(given[row]), float(current_peak[row]), float(largest[row])
         )
     found = plate_load(voltage, column("minimum_plate_voltage"), drive, current_peak)
-    return Stage(
+    return OperatingConditions(
         plate_voltage=voltage,
         supply_voltage=column("no_load_plate_voltage", "plate_voltage"),
         direct_current=column("plate_current"),
@@ -257,7 +258,7 @@ def _parts(
     description: Description,
     rows: Sequence[Band],
     frequency: FloatArray,
-    stage: Stage,
+    stage: OperatingConditions,
     wound: WoundCoil | None,
     wound_output: WoundCoil | None,
 ) -> Parts:

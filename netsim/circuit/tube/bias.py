@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from netsim.circuit.elements import FloatArray
-from netsim.circuit.tube.triode import Tube, Value
+from netsim.circuit.tube.triode import TubeConstants, Value
 
 _HALVINGS = 80
 
@@ -46,12 +46,12 @@ class CathodeResistor:
     idle_dissipation: FloatArray
 
 
-def cathode_voltage(tube: Tube, cathode_current: Value) -> CathodeVoltage:
+def cathode_voltage(tube: TubeConstants, cathode_current: Value) -> CathodeVoltage:
     """Work out what stands in the cathode's lead to hold a constant voltage there.
 
     Parameters
     ----------
-    tube : Tube
+    tube : TubeConstants
         With its bias.
     cathode_current : float or ndarray
         DC of all tubes at full output, grid and screen included [A].
@@ -64,12 +64,14 @@ def cathode_voltage(tube: Tube, cathode_current: Value) -> CathodeVoltage:
     return CathodeVoltage(volts, amperes, volts * amperes)
 
 
-def cathode_resistor(tube: Tube, idle_plate_voltage: Value, cathode_current: Value) -> CathodeResistor:
+def cathode_resistor(
+    tube: TubeConstants, idle_plate_voltage: Value, cathode_current: Value
+) -> CathodeResistor:
     """Work out the resistor, and where the tube idles with it.
 
     Parameters
     ----------
-    tube : Tube
+    tube : TubeConstants
         With the bias wanted at full output.
     idle_plate_voltage : float or ndarray
         DC without drive, plate to the resistor's cold end [V].
@@ -99,6 +101,6 @@ def cathode_resistor(tube: Tube, idle_plate_voltage: Value, cathode_current: Val
     return CathodeResistor(resistance, held.power, bias, high, high * (volts + bias))
 
 
-def _made(tube: Tube) -> FloatArray:
+def _made(tube: TubeConstants) -> FloatArray:
     bias = np.atleast_1d(np.asarray(tube.bias_voltage, dtype=np.float64))
     return np.where(bias < 0, -bias, np.nan)

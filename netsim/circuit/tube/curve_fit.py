@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from netsim.circuit.elements import FloatArray
-from netsim.circuit.tube.triode import Tube
+from netsim.circuit.tube.triode import TubeConstants
 
 READING = 0.05
 """Share of itself by which a current read off a curve is honestly uncertain; common practice."""
@@ -39,7 +39,7 @@ class Fit:
     Attributes
     ----------
     amplification_factor, perveance, knee_voltage : float
-        As in `Tube`.
+        As in `TubeConstants`.
     grid_perveance : float or None
         As fitted to grid currents, or as given; None where there is neither.
     residual : float
@@ -88,7 +88,7 @@ class Curves:
     grid_perveance : float or None
         Where it is known and not to be fitted [A/V^1.5].
     screen_voltage, screen_amplification_factor : float or None
-        Of the curves, as in `Tube`.
+        Of the curves, as in `TubeConstants`.
     """
 
     plate: FloatArray
@@ -104,7 +104,7 @@ class Curves:
         """Whether there are grid currents to fit."""
         return bool(np.isfinite(self.grid_current).any())
 
-    def tube(self, constants: FloatArray) -> Tube:
+    def tube(self, constants: FloatArray) -> TubeConstants:
         """Return one tube with the constants of a fit, the fourth the grid's share."""
         factor, perveance, knee = (float(value) for value in constants[:3])
         grid = self.grid_perveance
@@ -112,7 +112,7 @@ class Curves:
             grid = float(constants[3]) * perveance
         elif grid is not None:  # it stays what it is, but below the cathode's
             grid = min(grid, float(_MOST[3]) * perveance)
-        return Tube(
+        return TubeConstants(
             connection="grounded cathode",
             count=1,
             amplification_factor=factor,

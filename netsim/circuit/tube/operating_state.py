@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from netsim.circuit.elements import FloatArray
-from netsim.circuit.tube.triode import Tube, Value
+from netsim.circuit.tube.triode import TubeConstants, Value
 
 SAMPLES = 256
 """Of half a period; the other half is its mirror image."""
@@ -53,12 +53,12 @@ class OperatingState:
     grid_dissipation: FloatArray | None
 
 
-def at_swing(tube: Tube, plate_voltage: Value, swing: Value) -> OperatingState:
+def at_swing(tube: TubeConstants, plate_voltage: Value, swing: Value) -> OperatingState:
     """Work out one plate swing of each row.
 
     Parameters
     ----------
-    tube : Tube
+    tube : TubeConstants
         With its bias and drive; constants are numbers or of shape ``(rows,)``, as the next two.
     plate_voltage : float or ndarray
         DC, plate to cathode [V].
@@ -103,12 +103,12 @@ def at_swing(tube: Tube, plate_voltage: Value, swing: Value) -> OperatingState:
     )
 
 
-def idle_current(tube: Tube, plate_voltage: Value) -> FloatArray:
+def idle_current(tube: TubeConstants, plate_voltage: Value) -> FloatArray:
     """Return the plate current at the bias without drive [A], shape ``(rows,)``; times V it is plate heat.
 
     Parameters
     ----------
-    tube : Tube
+    tube : TubeConstants
         With its bias.
     plate_voltage : float or ndarray
         DC, plate to cathode without drive [V].
@@ -116,12 +116,14 @@ def idle_current(tube: Tube, plate_voltage: Value) -> FloatArray:
     return np.atleast_1d(tube.plate_current(np.asarray(plate_voltage), np.asarray(tube.bias_voltage)))
 
 
-def bias_for(tube: Tube, plate_voltage: Value, least_plate_voltage: Value, current: Value) -> Tube:
+def bias_for(
+    tube: TubeConstants, plate_voltage: Value, least_plate_voltage: Value, current: Value
+) -> TubeConstants:
     """Set the bias so that the DC plate current is as wanted at the drive given.
 
     Parameters
     ----------
-    tube : Tube
+    tube : TubeConstants
         Its bias does not matter; constants are numbers or of shape ``(rows,)``, as the next three.
     plate_voltage, least_plate_voltage : float or ndarray
         DC, and the lowest of the swing, plate to cathode [V].
@@ -130,7 +132,7 @@ def bias_for(tube: Tube, plate_voltage: Value, least_plate_voltage: Value, curre
 
     Returns
     -------
-    Tube
+    TubeConstants
         With that bias, shape ``(rows,)``; NaN where even zero bias gives less current.
 
     Notes
@@ -154,13 +156,17 @@ def bias_for(tube: Tube, plate_voltage: Value, least_plate_voltage: Value, curre
 
 
 def bias_and_drive_for(
-    tube: Tube, plate_voltage: Value, least_plate_voltage: Value, current: Value, conduction_angle: Value
-) -> Tube:
+    tube: TubeConstants,
+    plate_voltage: Value,
+    least_plate_voltage: Value,
+    current: Value,
+    conduction_angle: Value,
+) -> TubeConstants:
     """Set bias and drive so that DC plate current and conduction angle are as wanted.
 
     Parameters
     ----------
-    tube : Tube
+    tube : TubeConstants
         Its bias and drive do not matter; constants as in `bias_for`.
     plate_voltage, least_plate_voltage, current : float or ndarray
         As in `bias_for`.
@@ -169,7 +175,7 @@ def bias_and_drive_for(
 
     Returns
     -------
-    Tube
+    TubeConstants
         With that bias and drive, shape ``(rows,)``; NaN where that takes more drive than `MOST_DRIVE`, or no
         plate current can flow.
 

@@ -17,7 +17,7 @@ LEAST_PLATE = 1e-3
 
 
 @dataclass(frozen=True)
-class Tube:
+class TubeConstants:
     r"""Constants of the tubes in use. All tubes stand in parallel and share the current evenly.
 
     Attributes
@@ -98,12 +98,12 @@ class Tube:
         return self.grid_perveance / (self.perveance - self.grid_perveance)
 
     @property
-    def column(self) -> "Tube":
+    def column(self) -> "TubeConstants":
         """Return the tube with constants of shape ``(networks, 1)``, to meet waves ``(networks, samples)``."""
         return self._each(lambda value: np.atleast_1d(np.asarray(value, dtype=np.float64))[:, np.newaxis])
 
     @classmethod
-    def stack(cls, tubes: Sequence["Tube"]) -> "Tube":
+    def stack(cls, tubes: Sequence["TubeConstants"]) -> "TubeConstants":
         """Put tubes that differ in their constants alone after each other, as arrays of shape ``(tubes,)``."""
         first = tubes[0]
         if any((t.connection, t.count) != (first.connection, first.count) for t in tubes):
@@ -116,11 +116,11 @@ class Tube:
         }
         return replace(first, **stacked)
 
-    def take(self, index: Index | slice) -> "Tube":
+    def take(self, index: Index | slice) -> "TubeConstants":
         """Choose some networks by index, mask or slice; what is one number for all stays so."""
         return self._each(lambda value: value if np.ndim(value) == 0 else np.asarray(value)[index])
 
-    def single(self, row: int) -> "Tube":
+    def single(self, row: int) -> "TubeConstants":
         """Return the tube of one network, its constants numbers."""
         return self._each(lambda value: float(value if np.ndim(value) == 0 else np.asarray(value)[row]))
 
@@ -192,7 +192,7 @@ class Tube:
         past = np.maximum(forward, LEAST_PLATE) if self.screen_voltage is None else self.screen_voltage
         return np.asarray(self.grid_share * np.sqrt(np.maximum(grid, 0.0) / past))
 
-    def _each(self, change: Callable[[Value], Value]) -> "Tube":
+    def _each(self, change: Callable[[Value], Value]) -> "TubeConstants":
         constants = (f.name for f in fields(self) if f.name not in ("connection", "count"))
         values = {name: getattr(self, name) for name in constants}
         changed: dict[str, Any] = {name: change(v) for name, v in values.items() if v is not None}

@@ -10,9 +10,9 @@ from scipy.optimize import brentq
 
 from netsim.circuit.tube.bias import cathode_resistor, cathode_voltage
 from netsim.circuit.tube.operating_state import idle_current
-from netsim.circuit.tube.triode import Tube
+from netsim.circuit.tube.triode import TubeConstants
 
-TUBE = Tube("grounded grid", 2, 110.0, 1.1e-3, 90.0, 3e-4, -12.0, 95.0)
+TUBE = TubeConstants("grounded grid", 2, 110.0, 1.1e-3, 90.0, 3e-4, -12.0, 95.0)
 
 
 def test_a_zener_by_hand():

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from netsim.circuit.tube.curve_fit import DOUBTFUL, NONSENSE, ROUGH, Curves, fit
-from netsim.circuit.tube.triode import Tube
+from netsim.circuit.tube.triode import TubeConstants
 
 PLATE, GRID = (
     axis.ravel() for axis in np.meshgrid([60.0, 150.0, 400.0, 1000.0, 2500.0], [-10.0, 0.0, 15.0, 40.0, 80.0])
@@ -17,7 +17,7 @@ NOT_READ = np.full(len(PLATE), np.nan)
 
 
 def tube(factor=110.0, perveance=1.1e-3, knee=90.0, grid_perveance=None, **screen):
-    return Tube("grounded cathode", 1, factor, perveance, knee, grid_perveance, 0.0, 0.0, **screen)
+    return TubeConstants("grounded cathode", 1, factor, perveance, knee, grid_perveance, 0.0, 0.0, **screen)
 
 
 def curves(of, plate=PLATE, grid=GRID, **known):

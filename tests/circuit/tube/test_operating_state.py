@@ -11,11 +11,11 @@ from scipy.integrate import quad
 from scipy.special import gamma
 
 from netsim.circuit.tube.operating_state import at_swing, bias_and_drive_for, bias_for, idle_current
-from netsim.circuit.tube.triode import Tube
+from netsim.circuit.tube.triode import TubeConstants
 
-TUBE = Tube("grounded grid", 2, 110.0, 1.1e-3, 90.0, 3e-4, -6.0, 95.0)
+TUBE = TubeConstants("grounded grid", 2, 110.0, 1.1e-3, 90.0, 3e-4, -6.0, 95.0)
 # No knee to speak of and a plate that hardly matters: the pulse is a pure power of a clipped cosine.
-IDEAL = Tube("grounded cathode", 1, 1e9, 1e-3, 1e-3, None, 0.0, 100.0)
+IDEAL = TubeConstants("grounded cathode", 1, 1e9, 1e-3, 1e-3, None, 0.0, 100.0)
 
 
 def test_pulse_of_180_degrees():

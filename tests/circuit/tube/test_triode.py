@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 from scipy import constants
 from scipy.integrate import quad
 
-from netsim.circuit.tube.triode import Tube
+from netsim.circuit.tube.triode import TubeConstants
 
-TUBE = Tube("grounded grid", 2, 110.0, 1.1e-3, 90.0, 3e-4, -6.0, 95.0)
+TUBE = TubeConstants("grounded grid", 2, 110.0, 1.1e-3, 90.0, 3e-4, -6.0, 95.0)
 # One tube with next to no knee: the division by Tank's law alone, d = 1 / 0.2 - 1 = 4.
-DIVIDED = Tube("grounded cathode", 1, 100.0, 1e-3, 1e-2, 2e-4, 0.0, 0.0)
+DIVIDED = TubeConstants("grounded cathode", 1, 100.0, 1e-3, 1e-2, 2e-4, 0.0, 0.0)
 UNKNOWN = replace(TUBE, grid_perveance=None)
 SCREEN = replace(DIVIDED, amplification_factor=200.0, screen_voltage=300.0, screen_amplification_factor=6.0)
 
@@ -58,7 +58,7 @@ def test_a_published_triode():
     250 V and -8 V: 9 mA and 2600 umho; 90 V and 0 V: 10 mA and 3000 umho. Both stand 4.5 V above cutoff, so
     the law gives both the same current; real ones miss it by 5 %, and their slope is 10 to 13 % lower.
     """
-    tube = Tube("grounded cathode", 1, 20.0, 9.5e-3 / 4.5**1.5, 5.0, None, 0.0, 0.0)
+    tube = TubeConstants("grounded cathode", 1, 20.0, 9.5e-3 / 4.5**1.5, 5.0, None, 0.0, 0.0)
     for plate, grid, current, slope in ((250, -8, 9e-3, 2.6e-3), (90, 0, 10e-3, 3.0e-3)):
         found, per_plate_volt = tube.plate_current_and_slope(at(plate), at(grid))
         assert found == pytest.approx(current, rel=0.06)
@@ -174,12 +174,12 @@ def test_constants_of_many_networks_stand_in_rows():
 
 def test_stacked_tubes_keep_their_constants():
     other = replace(TUBE, bias_voltage=-20.0, drive_voltage_peak=60.0)
-    both = Tube.stack([TUBE, other])
+    both = TubeConstants.stack([TUBE, other])
     np.testing.assert_array_equal(both.bias_voltage, [-6.0, -20.0])
     np.testing.assert_array_equal(both.drive_voltage_peak, [95.0, 60.0])
     assert both.screen_voltage is None
     with pytest.raises(ValueError, match="one connection"):
-        Tube.stack([TUBE, replace(TUBE, count=1)])
+        TubeConstants.stack([TUBE, replace(TUBE, count=1)])
 
 
 def test_it_opens_at_the_crest():

@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 from markupsafe import Markup
 
-from netsim.circuit.tube.triode import Tube
+from netsim.circuit.tube.triode import TubeConstants
 from netsim.description.models.tube import CurvePoint
 from netsim.report.figures import chart
 from netsim.report.figures.chart import Axis, Chart, line
@@ -14,12 +14,12 @@ from netsim.report.figures.chart import Axis, Chart, line
 _SAMPLES = 80
 
 
-def draw_curve_points(tube: Tube, points: Sequence[CurvePoint], worst: int, prefix: str) -> Markup:
+def draw_curve_points(tube: TubeConstants, points: Sequence[CurvePoint], worst: int, prefix: str) -> Markup:
     """Draw plate current over plate voltage, one curve for each grid voltage that was read off.
 
     Parameters
     ----------
-    tube : Tube
+    tube : TubeConstants
         As fitted, constants numbers; one tube is drawn, as makers' curves are.
     points : sequence of CurvePoint
         Plate voltage, grid voltage and plate current of one tube [V], [V], [A].
