@@ -1,6 +1,7 @@
 """The command ``netsim``: its subcommands, and what becomes of whatever they raise."""
 
 import codecs
+import difflib
 import errno
 import importlib
 import io
@@ -33,6 +34,7 @@ _EXAMPLES = (
     ("netsim report circuits/new-tube.toml", "the same as a page to read and print"),
 )
 _EXAMPLE_COLUMNS = 38
+_MOST_GUESSED = 64
 _COMMANDS = {
     "check": "check",
     "report": "report",
@@ -64,6 +66,16 @@ class Application(click.Group):
         command = importlib.import_module(f"netsim.cli.{_COMMANDS[cmd_name]}").command
         assert isinstance(command, click.Command)
         return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the subcommand; of a mistyped one say which is meant."""
+        if args and args[0] not in _COMMANDS and not args[0].startswith("-"):
+            near = difflib.get_close_matches(args[0][:_MOST_GUESSED], _COMMANDS, n=1)
+            guess = f"did you mean {near[0]!r}?" if near else f"there are {', '.join(_COMMANDS)}"
+            raise click.UsageError(f"no command {args[0]!r}: {guess}", ctx)
+        return super().resolve_command(ctx, args)
 
     def format_usage(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write the examples, then the usage."""

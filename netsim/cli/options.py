@@ -62,9 +62,19 @@ engine_option = click.option(
     help="two-port does without ngspice; nothing is then cross-checked.",
 )
 
+
+def _ratio(context: click.Context, parameter: click.Parameter, value: str | None) -> float | None:
+    """Read a standing wave ratio as people write it: 2, 2.0 or 2:1."""
+    try:
+        return None if value is None else float(value.strip().removesuffix(":1"))
+    except ValueError:
+        message = f"a ratio is wanted, such as 2 or 2:1; found {value!r}"
+        raise click.BadParameter(message, context, parameter) from None
+
+
 swr_option = click.option(
     "--swr",
-    type=float,
+    callback=_ratio,
     metavar="S",
     help="Any antenna up to this standing wave ratio, instead of what the file says of it.",
 )

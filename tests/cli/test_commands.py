@@ -297,3 +297,39 @@ def test_completion_waits_for_no_pipe_and_wants_the_words(tmp_path, netsim, monk
     monkeypatch.setenv("COMP_CWORD", "4")
     run = netsim()
     assert (run.status, run.out.strip()) == (0, "")
+
+
+@pytest.mark.parametrize(
+    ("wanted", "there", "not_there"),
+    [
+        (
+            "network.coil",
+            ["[network.coil]", "[[network.coil.winding]]", "tap_step"],
+            ["[stage]", "[network.output_coil]"],
+        ),
+        ("coil_turns", ["[[bands]]", "coil_turns"], ["[network.coil]", "tune_padding"]),
+        ("[[bands]]", ["[[bands]]", "frequencies"], ["[stage]"]),
+    ],
+)
+def test_explain_tells_of_keys(netsim, wanted, there, not_there):
+    run = netsim("explain", wanted)
+    assert run.status == 0
+    assert all(word in run.out for word in there)
+    assert not any(word in run.out for word in not_there)
+
+
+def test_a_mistyped_command_is_told_which_is_meant(netsim):
+    run = netsim("chek", "x.toml")
+    assert run.status == 2
+    assert "did you mean 'check'?" in run.err
+    assert "there are check, report" in netsim("frobnicate").err
+
+
+def test_a_standing_wave_ratio_is_taken_as_it_is_written(netsim, circuits):
+    command = "check", str(circuits / "old-tubes.toml"), "--engine", "two-port", "--json", "--swr"
+    by_ratio, by_number = (netsim(*command, value) for value in ("2:1", "2"))
+    assert by_ratio.out == by_number.out
+    assert '"any_antenna"' in by_ratio.out
+    wrong = netsim(*command, "2:x")
+    assert wrong.status == 2
+    assert "such as 2 or 2:1" in wrong.out + wrong.err
