@@ -24,7 +24,7 @@ _PREFIXED = {"V", "A", "W", "VA", "F", "H", "Hz", "ohm", "m"}
 
 
 def format_quantity(
-    value: float | None, unit: str, *, digits: int = 3, separator: str = " ", trim: bool = False
+    value: float | None, unit: str, *, digits: int | None = None, separator: str = " ", trim: bool = False
 ) -> str:
     """Write a value for people, such as 1.27e-10 F as ``127 pF``.
 
@@ -35,8 +35,9 @@ def format_quantity(
     unit : str
         ``V``, ``A``, ``W``, ``VA``, ``F``, ``H``, ``Hz``, ``ohm`` and ``m`` take prefixes; ``dB`` is given to one
         decimal; ``deg`` and ``1`` (a plain number) have no prefix; any other text is a unit without prefix.
-    digits : int
-        Significant digits.
+    digits : int, optional
+        Significant digits; by default three, of a frequency as many of five as it has, so that none is written as
+        one beyond the edge of its band.
     separator : str
         Between number and unit, such as a thin no-break space.
     trim : bool
@@ -49,6 +50,8 @@ def format_quantity(
     """
     if value is None or math.isnan(value):
         return NOTHING
+    if digits is None:
+        digits, trim = (5, True) if unit == "Hz" else (3, trim)
     if math.isinf(value):
         return _join("-∞" if value < 0 else "∞", unit, "", separator)
     if unit == "dB":

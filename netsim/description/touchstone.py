@@ -194,7 +194,7 @@ def _stamp(amplifier_file: str, name: str) -> tuple[int, int]:
 
 def hertz(value: float) -> str:
     """Write a frequency for a message."""
-    return format_quantity(value, "Hz", digits=4, trim=True)
+    return format_quantity(value, "Hz")
 
 
 _SCALES = {"HZ": 1.0, "KHZ": 1e3, "MHZ": 1e6, "GHZ": 1e9}

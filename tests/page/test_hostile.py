@@ -24,7 +24,7 @@ def test_the_users_texts_are_shown_as_written(look: Callable[..., Page], hostile
     assert HOSTILE in page.title()
     assert HOSTILE in page.locator(".matching tbody th").first.inner_text()
     assert HOSTILE in page.locator("#line-1").inner_text()
-    assert page.locator("#band-1 svg.schematic > title").text_content() == f"Schematic, {HOSTILE}, 3.80 MHz"
+    assert page.locator("#band-1 svg.schematic > title").text_content() == f"Schematic, {HOSTILE}, 3.8 MHz"
 
 
 def test_the_name_of_the_file_is_only_a_name(look: Callable[..., Page], hostile_page: Path) -> None:

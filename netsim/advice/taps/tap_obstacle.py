@@ -138,7 +138,7 @@ def _short(one: Parts, quantity: str, needed: float, turns: float | None, where:
 
 
 def _at(frequency: float) -> str:
-    return format_quantity(frequency, "Hz", digits=6, trim=True)
+    return format_quantity(frequency, "Hz")
 
 
 def _farads(value: float) -> str:

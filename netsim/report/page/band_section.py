@@ -173,7 +173,7 @@ def _point(point: Point) -> PointRow:
     real, imaginary = point.plate_impedance_ohm
     second = point.harmonics[0].level_dbc
     return PointRow(
-        frequency=format_quantity(point.frequency_hertz, "Hz", digits=4),
+        frequency=format_quantity(point.frequency_hertz, "Hz"),
         tuned=point.tuned,
         plate_impedance=f"{real:.0f} {'-' if imaginary < -0.5 else '+'} j{abs(imaginary):.0f} Ω",
         loaded_q=format_quantity(point.loaded_q, "1"),

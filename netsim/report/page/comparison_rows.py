@@ -170,7 +170,7 @@ def _paired(one: BandResult, other: BandResult) -> list[tuple[Point, Point]]:
 
 def _setting_pair(band: str, rows_of_band: int, pair: tuple[Point, Point]) -> SettingPair:
     one, other = pair
-    shown_at = dict.fromkeys(format_quantity(p.frequency_hertz, "Hz", digits=4) for p in pair)
+    shown_at = dict.fromkeys(format_quantity(p.frequency_hertz, "Hz") for p in pair)
     return SettingPair(
         band=band,
         rows_of_band=rows_of_band,

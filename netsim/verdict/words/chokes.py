@@ -38,8 +38,8 @@ def choke_resonance(solved: Solved, judged: Judged, row: int) -> Text:
         assert choke.winding is not None
         guess = guessed_resonance(choke.winding)
         return Text(
-            f"plate choke: first series resonance guessed at {written(guess.estimate, 'Hz')}, "
-            f"{written(guess.low, 'Hz')} to {written(guess.high, 'Hz')}, and more above it",
+            f"plate choke: first series resonance guessed at {written(guess.estimate, 'Hz', 3)}, "
+            f"{written(guess.low, 'Hz', 3)} to {written(guess.high, 'Hz', 3)}, and more above it",
             f"a guess from turns, diameter and length by the speed of a wave along a helix; {runs}; only a "
             "measurement with the ends shorted together tells",
         )

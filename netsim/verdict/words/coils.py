@@ -15,7 +15,7 @@ def self_resonance(solved: Solved, judged: Judged, row: int) -> Text:
     active = judged.check.quantity == "self_resonance"
     return Text(
         f"{_label(judged.check.part)}: {at(solved, row)} against a self-resonance of its "
-        f"{'turns in use' if active else 'open turns'} near {written(THIRD * judged.limit[row], 'Hz')}",
+        f"{'turns in use' if active else 'open turns'} near {written(THIRD * judged.limit[row], 'Hz', 3)}",
         "1 / (2 pi sqrt(L C)) with Medhurst's self-capacitance; from a third of it on the capacitance "
         "raises inductance and loss beyond what is computed here, and the voltage of open turns climbs",
     )

@@ -19,6 +19,6 @@ def at(solved: Solved, row: int) -> str:
     return format_quantity(float(solved.frequency[row]), "Hz")
 
 
-def written(value: float, unit: str) -> str:
-    """Write a value with its unit."""
-    return format_quantity(float(value), unit)
+def written(value: float, unit: str, digits: int | None = None) -> str:
+    """Write a value with its unit, an estimated frequency with no more digits than it is worth."""
+    return format_quantity(float(value), unit, digits=digits)

@@ -24,7 +24,7 @@ def test_a_note_gives_the_peak_with_direct_voltage() -> None:
 def test_what_fails_is_marked_with_mark_word_number_and_place(state: str, first: str) -> None:
     made = finding(state=state, case="any_antenna", operating_point="carrier")
     note = part_note("coil", "8 µH", STRESS, made)
-    assert note.mark == (first, "heat", "at 7.10 MHz", "any antenna", "other operating point")
+    assert note.mark == (first, "heat", "at 7.1 MHz", "any antenna", "other operating point")
     assert note.state == state
 
 
