@@ -50,6 +50,11 @@ class Compared:
     measured_half_width: float
     en: float
 
+    @property
+    def agrees(self) -> bool:
+        """Whether the reading agrees with what is calculated."""
+        return self.en <= 1
+
 
 def compared(amplifier: Amplifier, samples: int = SAMPLES) -> tuple[Compared, ...]:
     """Hold every reading of a file against what the description makes of it.

@@ -15,7 +15,7 @@ from netsim.report.finding_groups import by_part, grouped, groups
 from netsim.report.known_words import UNSURE_MARK, measure_words, sampled_words
 from netsim.report.notation import MARKS, WORDS, line_anchor, numbered, rule_anchor
 from netsim.report.page.band_section import band_sections, drawn_rows
-from netsim.report.page.bench_card import bench_card
+from netsim.report.page.bench.bench_card import bench_card
 from netsim.report.page.box.box_section import box_section
 from netsim.report.page.cards import Origins, cards, passing, told_of
 from netsim.report.page.change_section import change_section, finding_changes

@@ -5,7 +5,7 @@ from report_cases import variant
 
 from netsim.analysis import Analysis
 from netsim.description.models.capacitors import VariableCapacitor
-from netsim.report.page.bench_card import bench_card, dial, plain
+from netsim.report.page.bench.bench_card import bench_card, dial, plain
 
 
 @pytest.mark.parametrize(
