@@ -30,7 +30,8 @@ AFTERWARDS = (
 NO_LIMITS = "Nothing in the file has limits, so there is nothing to fit: write some, such as 320 pF +- 5 %."
 
 NOT_EXPLAINED = (
-    "Chance exceeds that less than once in a hundred cases: nothing is adopted, the file stays as it is."
+    "Chance exceeds such a chi-square less than once in a hundred cases: nothing is adopted, the file stays "
+    "as it is."
 )
 
 _EQUAL = 0.01
