@@ -15,8 +15,8 @@ from netsim.report.figures import plot, svg
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-_WIDTH, _ROW = 316.0, 54.0
-_LEFT, _RIGHT = 8.0, 308.0
+_WIDTH, _ROW = 314.0, 54.0
+_LEFT, _RIGHT = 7.0, 307.0
 _LONGEST = 42
 """Letters of a key and its unit that have room beside what is said of it."""
 
