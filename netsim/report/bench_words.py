@@ -75,6 +75,15 @@ def reading_name(entry: Compared) -> str:
     return entry.what if entry.kind in ("impedance", entry.what) else f"{entry.what}, {entry.kind}"
 
 
+def en_words(entry: Compared) -> str:
+    """Write E_n with two places, more where rounding would hide which side of 1 it is."""
+    for places in range(2, 8):
+        text = f"{entry.en:.{places}f}"
+        if entry.en == 1 or float(text) != 1:
+            break
+    return text
+
+
 def place_name(place: str) -> str:
     """Name where power goes."""
     return _PLACES.get(place, place.replace("_", " "))
@@ -143,7 +152,7 @@ def chi_square_words(found: Fit) -> str:
     """Say whether the limits explain the readings."""
     return (
         f"The readings are {'' if found.explained else 'not '}explained within the limits: chi-square "
-        f"{found.chi_square:.1f} of {found.degrees} numbers read."
+        f"{found.chi_square:.1f} of {found.degrees} number{'s' * (found.degrees > 1)} read."
     )
 
 

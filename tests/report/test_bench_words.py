@@ -3,9 +3,11 @@
 import pytest
 
 from netsim.advice.bench.bench import Pointer
+from netsim.advice.bench.comparison import Compared
 from netsim.advice.bench.plate_resistor import Resistors
 from netsim.advice.fit.next_reading import Inseparable, NextReading
 from netsim.report.bench_words import (
+    en_words,
     impedance,
     inseparable_words,
     next_reading,
@@ -59,3 +61,12 @@ def test_resistors_impedances_and_ranges() -> None:
     assert with_range(46.5 + 7.9j, 1.4, "ohm") == "46.5 + 7.9j ± 1.4 Ω"
     assert with_range(660e-12, 0.0, "F") == "660 pF"
     assert with_range(1.15, 0.05, "1") == "1.15 ± 0.05"
+
+
+@pytest.mark.parametrize(
+    ("en", "words"), [(0.353, "0.35"), (1.0, "1.00"), (1.0009, "1.001"), (0.9996, "0.9996")]
+)
+def test_en_never_hides_on_which_side_of_one_it_is(en: float, words: str) -> None:
+    entry = Compared(9, "cold match", "swr", "1", "40 m", 7e6, None, 1.2, 0.1, 1.3, 0.1, en)
+    assert en_words(entry) == words
+    assert entry.agrees == (float(words) <= 1)

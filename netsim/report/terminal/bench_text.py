@@ -15,6 +15,7 @@ from netsim.advice.bench.comparison import Compared
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.report.bench_words import (
     CAUTIONS,
+    en_words,
     impedance,
     loss_range,
     pair,
@@ -102,7 +103,7 @@ def _readings(found: tuple[Compared, ...]) -> Iterator[RenderableType]:
             Text(entry.band or NOTHING),
             with_range(entry.computed, entry.computed_half_width, entry.unit),
             with_range(entry.measured, entry.measured_half_width, entry.unit),
-            Text(f"{entry.en:.2f}", "" if entry.agrees else "bold red"),
+            Text(en_words(entry), "" if entry.agrees else "bold red"),
         )
     yield table
 

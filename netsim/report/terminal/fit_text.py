@@ -16,6 +16,7 @@ from netsim.report.bench_words import (
     NO_LIMITS,
     NOT_EXPLAINED,
     chi_square_words,
+    en_words,
     inseparable_words,
     limits_after,
     limits_before,
@@ -66,7 +67,7 @@ def _readings(found: Fit) -> Iterator[RenderableType]:
             Text(entry.band or NOTHING),
             with_range(entry.computed, entry.computed_half_width, entry.unit),
             with_range(entry.measured, entry.measured_half_width, entry.unit),
-            Text(f"{entry.en:.2f}", "" if entry.agrees and not reading.contradicts else "bold red"),
+            Text(en_words(entry), "" if entry.agrees and not reading.contradicts else "bold red"),
         )
     yield table
     for reading in found.readings:

@@ -7,7 +7,7 @@ from markupsafe import Markup
 from netsim.advice.bench.comparison import Compared
 from netsim.advice.fit.fit import Fit, FittedReading
 from netsim.description.formatting import format_quantity
-from netsim.report.bench_words import reading_name, with_range
+from netsim.report.bench_words import en_words, reading_name, with_range
 from netsim.report.notation import MARKS, line_anchor
 from netsim.report.page.bars import used_bar
 from netsim.report.page.bench.fit_section import FitSection, fit_section
@@ -45,10 +45,11 @@ class ReadingRow:
 
 @dataclass(frozen=True)
 class ReadingsSection:
-    """All readings of a file: how many there are, and how many agree."""
+    """All readings of a file: how many there are, how many agree, and whether a best fit stands beside them."""
 
     number: int
     agree: int
+    fitted: bool
     rows: tuple[ReadingRow, ...]
     fit: FitSection | None
 
@@ -66,12 +67,14 @@ def readings_section(readings: tuple[Compared, ...], found: Fit | None) -> Readi
     if not readings:
         return None
     tables: dict[tuple[int, str], list[tuple[Compared, FittedReading | None]]] = {}
-    fitted = [None] * len(readings) if found is None else list(found.readings)
+    beside = found is not None and bool(found.unknowns)
+    fitted = list(found.readings) if found is not None and beside else [None] * len(readings)
     for entry, after in zip(readings, fitted, strict=True):
         tables.setdefault((entry.line, entry.kind), []).append((entry, after))
     return ReadingsSection(
         number=len(readings),
         agree=sum(entry.agrees for entry in readings),
+        fitted=beside,
         rows=tuple(_row(*max(table, key=_disagreement), len(table)) for table in tables.values()),
         fit=fit_section(found),
     )
@@ -110,8 +113,8 @@ def _agreement(entry: Compared) -> Agreement:
     words = f"{MARKS[state]} {'agrees' if entry.agrees else 'does not agree'}"
     return Agreement(
         calculated=with_range(entry.computed, entry.computed_half_width, entry.unit),
-        en=f"{entry.en:.2f}",
+        en=en_words(entry),
         state=state,
         words=words,
-        bar=used_bar(entry.en, state, f"{reading_name(entry)}, line {entry.line}: E_n {entry.en:.2f}"),
+        bar=used_bar(entry.en, state, f"{reading_name(entry)}, line {entry.line}: E_n {en_words(entry)}"),
     )

@@ -106,3 +106,10 @@ def test_the_first_suspect_stands_before_the_readings(benched: Bench, fitted: Fi
     assert '<svg class="plot' not in text
     assert "First suspect" not in shown(fitted)
     assert "None of the usual faults" in shown(replace(poor, suspects=()))
+
+
+def test_without_limits_no_best_fit_stands_beside_the_readings(benched: Bench, fitted: Fit) -> None:
+    section = readings_section(benched.readings, replace(fitted, unknowns=()))
+    assert section is not None
+    assert not section.fitted
+    assert all(row.fitted is None for row in section.rows)
