@@ -30,6 +30,10 @@ def test_en_on_the_page_is_what_the_standard_makes_of_what_stands_beside_it(
             wanted = abs(value - read) / np.hypot(half, its_half)
             assert float(beside.en) == pytest.approx(wanted, abs=0.08, rel=0.06)
             assert beside.words == ("✓ agrees" if float(beside.en) <= 1 else "▲ does not agree")
+    for row, entry, after in zip(section.rows, benched.readings, fitted.readings, strict=True):
+        assert row.fitted is not None
+        assert float(row.in_file.en) == pytest.approx(entry.en, abs=0.006)
+        assert float(row.fitted.en) == pytest.approx(after.compared.en, abs=0.006)
     assert section.agree == sum(row.in_file.state == "pass" for row in section.rows)
     assert 0 < section.agree < 13
 
