@@ -174,8 +174,18 @@ def analyse(
 
 
 def page_of(analysis: Analysis) -> str:
-    """Return the whole report of an analysis as a page, with taps, the smallest change and ranges worked out."""
+    """Return the whole report of an analysis as a page, with all advice on it worked out.
+
+    That is taps, the smallest change, ranges, the bench and, where the file has readings, their fit.
+
+    Raises
+    ------
+    DescriptionError, SolveError
+        As of `analyse`; a measurement file that is unusable.
+    """
+    from netsim.advice.bench.bench import bench
     from netsim.advice.coverage_maps import coverage_maps
+    from netsim.advice.fit.fit import fit
     from netsim.advice.fix.attribution import explained_fix
     from netsim.advice.fix.tap_reasons import with_reasons
     from netsim.advice.taps.taps import taps as advised
@@ -185,4 +195,15 @@ def page_of(analysis: Analysis) -> str:
     amplifier = analysis.amplifier
     remedy = explained_fix(amplifier, engine=engine, before=analysis)
     advice = with_reasons(advised(amplifier, engine=engine), remedy.fix)
-    return page.render(analysis, advice, remedy, coverage_maps(amplifier))
+    fitted = None
+    if amplifier.description.measured:
+        whole = len(analysis.verdict.bands) == len(amplifier.description.bands)
+        fitted = fit(amplifier, engine=engine, before=analysis if whole else None)
+    return page.render(
+        analysis,
+        advice,
+        remedy,
+        coverage_maps(amplifier),
+        bench(amplifier, engine=engine, solved=analysis),
+        fitted,
+    )

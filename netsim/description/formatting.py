@@ -60,13 +60,25 @@ def format_quantity(
     if abs(value) < _NOISE.get(unit, 0.0) or value == 0:
         return _join("0", unit, "", separator)
     exponent = _exponent(value, digits)
-    prefix_exponent = 0
-    if unit in _PREFIXED:
-        prefix_exponent = min(max(3 * (exponent // 3), min(_PREFIXES)), max(_PREFIXES))
+    prefix_exponent = _prefix_exponent(exponent, unit)
     decimals = max(digits - 1 - (exponent - prefix_exponent), 0)
     scaled = float(f"{value:.{digits - 1}e}") / 10.0**prefix_exponent
     number = f"{scaled:.{decimals}f}"
     return _join(_trimmed(number) if trim else number, unit, _PREFIXES[prefix_exponent], separator)
+
+
+def scale_of(value: float, unit: str) -> tuple[float, str]:
+    """Return what numbers beside a value are counted in, such as 1e-12 and ``pF`` beside 1.27e-10 F.
+
+    A plain number is counted in 1, without a name.
+    """
+    exponent = 0 if value == 0 else _prefix_exponent(_exponent(value, 3), unit)
+    name = "" if unit == "1" else f"{_PREFIXES[exponent]}{SYMBOLS.get(unit, unit)}"
+    return 10.0**exponent, name
+
+
+def _prefix_exponent(exponent: int, unit: str) -> int:
+    return min(max(3 * (exponent // 3), min(_PREFIXES)), max(_PREFIXES)) if unit in _PREFIXED else 0
 
 
 def _exponent(value: float, digits: int) -> int:

@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from netsim.description import format_quantity
+from netsim.description.formatting import scale_of
 from netsim.description.units import parse_quantity
 
 
@@ -67,3 +68,19 @@ def test_what_is_printed_reads_back_to_three_digits(value, unit, trim):
     assert parse_quantity(format_quantity(value, unit, trim=trim), unit) == pytest.approx(
         value, rel=5.1e-3, abs=0
     )
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "scale", "name"),
+    [
+        (1.27e-10, "F", 1e-12, "pF"),
+        (2830.0, "ohm", 1e3, "kΩ"),
+        (999.6, "V", 1e3, "kV"),
+        (0.0, "H", 1.0, "H"),
+        (250.0, "1", 1.0, ""),
+        (80.0, "degC", 1.0, "°C"),
+    ],
+)
+def test_the_scale_is_that_of_the_written_value(value: float, unit: str, scale: float, name: str) -> None:
+    assert scale_of(value, unit) == (pytest.approx(scale), name)
+    assert format_quantity(value, unit).endswith(name)

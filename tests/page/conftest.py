@@ -67,6 +67,13 @@ def one_band_page(circuits: Path, tmp_path_factory: pytest.TempPathFactory) -> P
 
 
 @pytest.fixture(scope="session")
+def measured_page(circuits: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Give the page of the demonstration that was measured, fitted to its readings; of few samples."""
+    solved = analyse(read(circuits / "on-the-bench.toml"), engine="two-port", samples=256)
+    return _written(with_remedies(solved), tmp_path_factory, "measured")
+
+
+@pytest.fixture(scope="session")
 def hostile_page(plain: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Give the page of a file whose every text tries to break out, some of them without a place to wrap."""
     folder = tmp_path_factory.mktemp("hostile-input")

@@ -23,6 +23,7 @@ ORDER = [
     "used",
     "unrated",
     "bench",
+    "losses",
     "taps",
     "bands",
     "reach",

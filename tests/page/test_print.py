@@ -19,6 +19,7 @@ HEADINGS = (
     "Rating used, part by band",
     "Not rated, or assumed",
     "Bench card",
+    "Where the power goes",
     "Taps and coil",
     "Band by band",
     "Tuning reach",
@@ -111,16 +112,26 @@ def test_what_belongs_to_the_bench_is_printed(
         assert words not in whole or words == "as a unified diff"
 
 
-def test_the_bench_card_prints_alone_on_one_sheet_with_its_cautions(
+def test_the_bench_card_prints_alone_with_its_cautions_on_both_sheets(
     look: Callable[..., Page], refitted_page: Path, printed_once: dict[str, list[Sheet]]
 ) -> None:
     assert look(refitted_page).locator("a[href='#card-alone']").is_visible()
-    (sheet,) = printed(look, refitted_page, printed_once, "card-alone")
-    assert sheet.wide
-    for words in ("Bench card", "Measured", "Before a hand goes in", "insulated stick", "Trust no bleeder"):
-        assert words in sheet.text
-    for other in ("Rating used, part by band", "Not rated, or assumed", "Band by band", "Tuning reach"):
-        assert other not in sheet.text
+    card, cold = printed(look, refitted_page, printed_once, "card-alone")
+    for sheet in (card, cold):
+        assert sheet.wide
+        assert "insulated stick" in sheet.text
+        for other in ("Rating used, part by band", "Not rated, or assumed", "Band by band", "Tuning reach"):
+            assert other not in sheet.text
+    for words in ("Bench card", "Measured", "Before a hand goes in", "Trust no bleeder"):
+        assert words in card.text
+    for words in (
+        "Cold test",
+        "unplugged, waited, discharged",
+        "shorted to chassis",
+        "stay dead",
+        "Read R + jX",
+    ):
+        assert words in cold.text
 
 
 def test_bars_are_printed_as_shapes(look: Callable[..., Page], refitted_page: Path) -> None:

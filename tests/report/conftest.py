@@ -4,6 +4,8 @@ from pathlib import Path
 
 import pytest
 
+from netsim.advice.bench.bench import Bench, bench
+from netsim.advice.fit.fit import Fit, fit
 from netsim.advice.remedies import with_remedies
 from netsim.analysis import Analysis, analyse
 from netsim.description.reader import read
@@ -31,3 +33,21 @@ def unchecked_plain(plain: Path) -> Analysis:
 def on_the_air(circuits: Path) -> Analysis:
     """Solve the demonstration with a tube and antennas up to an SWR of 2."""
     return with_remedies(analyse(read(circuits / "new-tube-on-the-air.toml"), engine="two-port"))
+
+
+@pytest.fixture(scope="session")
+def on_the_bench(circuits: Path) -> Analysis:
+    """Solve the demonstration that was measured, without ngspice and with few samples."""
+    return analyse(read(circuits / "on-the-bench.toml"), engine="two-port", samples=256)
+
+
+@pytest.fixture(scope="session")
+def benched(on_the_bench: Analysis) -> Bench:
+    """Hold its readings beside what is calculated."""
+    return bench(on_the_bench.amplifier, solved=on_the_bench)
+
+
+@pytest.fixture(scope="session")
+def fitted(on_the_bench: Analysis) -> Fit:
+    """Fit it to its readings."""
+    return fit(on_the_bench.amplifier, engine="two-port", before=on_the_bench)

@@ -19,6 +19,9 @@ from netsim.verdict.losses import OUTPUT
 _WORTH_TELLING = 0.1
 """Share of a loss's own standard deviation by which readings must move it, to be told."""
 
+_LEAST = 1e-4
+"""Share of the output by which they must move it besides."""
+
 
 @dataclass(frozen=True)
 class Pointer:
@@ -63,6 +66,7 @@ def bench(
     plate_resistor: float | None = None,
     engine: Engine = "both",
     samples: int = SAMPLES,
+    solved: Analysis | None = None,
 ) -> Bench:
     """Work out the bench card of an amplifier, and hold its readings against what is calculated.
 
@@ -76,23 +80,28 @@ def bench(
         As of `analyse`.
     samples : int
         As of `analyse`.
+    solved : Analysis, optional
+        Of the same amplifier, where there is one already: its samples, and its bands, are taken.
 
     Raises
     ------
     DescriptionError, SolveError
         As `analyse`; a measurement file that is unusable.
     """
-    result = analyse(amplifier, engine=engine, samples=samples)
+    result = analyse(amplifier, engine=engine, samples=samples) if solved is None else solved
+    samples = result.spreads.known.samples
+    bands = {band.name for band in result.verdict.bands}
+    tests = tuple(test for test in cold_tests(amplifier, plate_resistor) if test.band in bands)
     found = readings(amplifier)
     if not result.spreads.losses or not found:
-        return Bench(result, cold_tests(amplifier, plate_resistor), compared(amplifier, samples), ())
+        return Bench(result, tests, compared(amplifier, samples), ())
     forward = Forward.of(amplifier, found)
     sampled = forward.sampled(draw(amplifier, samples))
     nominal = [values[0] for values in forward.computed(Variants())]
     outputs = [np.asarray(np.real(values), dtype=float) for values in sampled]
     return Bench(
         result,
-        cold_tests(amplifier, plate_resistor),
+        tests,
         beside(amplifier, found, nominal, sampled),
         _pointers(result, found, outputs),
     )
@@ -110,8 +119,10 @@ def _pointers(
     for reading, output in zip(found, sampled, strict=True):
         if reading.kind != "output" or reading.band is None:
             continue
-        name = result.amplifier.description.bands[reading.band].name
-        rows = next(rows for index, _, rows in result.solved.bands() if index == reading.band)
+        solved = {index: (name, rows) for index, name, rows in result.solved.bands()}
+        if reading.band not in solved:
+            continue
+        name, rows = solved[reading.band]
         row = int(rows[np.argmin(result.solved.output_power[rows])])
         gap = (float(np.real(reading.value)) - output.mean()) / (output.var() + reading.deviation**2)
         for place, watts in result.spreads.losses.items():
@@ -120,7 +131,7 @@ def _pointers(
             if place == OUTPUT or spread == 0:
                 continue
             moved = float(np.mean((values - values.mean()) * (output - output.mean())) * gap)
-            if abs(moved) >= _WORTH_TELLING * spread:
+            if abs(moved) >= max(_WORTH_TELLING * spread, _LEAST * output.mean()):
                 watt = float(values.mean()) + moved
                 pointers.append(Pointer(reading.line, name, place, watt, moved, moved / spread))
     return tuple(sorted(pointers, key=lambda pointer: -abs(pointer.deviations)))

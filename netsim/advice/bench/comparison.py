@@ -14,6 +14,9 @@ from netsim.circuit.elements import ComplexArray, FloatArray
 from netsim.description.reader import Amplifier
 from netsim.verdict.spread import LEVELS
 
+_ROUNDING = 1e-9
+"""Share of an impedance below which samples differ by what their mean was rounded alone."""
+
 
 @dataclass(frozen=True)
 class Compared:
@@ -49,6 +52,11 @@ class Compared:
     measured: complex | float
     measured_half_width: float
     en: float
+
+    @property
+    def agrees(self) -> bool:
+        """Whether the reading agrees with what is calculated."""
+        return self.en <= 1
 
 
 def compared(amplifier: Amplifier, samples: int = SAMPLES) -> tuple[Compared, ...]:
@@ -106,6 +114,8 @@ def beside(
 def half_width(values: ComplexArray | FloatArray) -> float:
     """Return half of the range that holds 95 % of samples; of complex ones the radius about their mean."""
     if np.iscomplexobj(values):
-        return float(np.quantile(np.abs(values - values.mean()), LEVELS[1] - LEVELS[0]))
+        middle = values.mean()
+        radius = float(np.quantile(np.abs(values - middle), LEVELS[1] - LEVELS[0]))
+        return 0.0 if radius < _ROUNDING * abs(middle) else radius
     low, high = np.quantile(values, LEVELS)
     return float(high - low) / 2

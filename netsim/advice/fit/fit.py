@@ -30,7 +30,7 @@ from netsim.errors import Problem, UsageError
 from netsim.verdict.result import Finding
 
 SAMPLES = 1024
-"""Amplifiers drawn before and after, of which the verdict tells."""
+"""Amplifiers drawn after the readings, of which the verdict tells; before them as many as of any verdict."""
 
 TOLD_APART = 0.7
 """Share of its standard deviation within the limits below which an unknown's has fallen by the readings."""
@@ -118,7 +118,7 @@ class Fit:
     counted: float
 
 
-def fit(amplifier: Amplifier, *, engine: Engine = "both") -> Fit:
+def fit(amplifier: Amplifier, *, engine: Engine = "both", before: Analysis | None = None) -> Fit:
     """Fit what is known of an amplifier within limits to what its bench showed.
 
     Parameters
@@ -127,6 +127,8 @@ def fit(amplifier: Amplifier, *, engine: Engine = "both") -> Fit:
         With readings.
     engine : {"both", "two-port"}
         As of `analyse`, for the verdicts before and after.
+    before : Analysis, optional
+        The verdict before, of all bands, where there is one already; after it the same antennas are asked for.
 
     Raises
     ------
@@ -145,7 +147,7 @@ def fit(amplifier: Amplifier, *, engine: Engine = "both") -> Fit:
     unknowns = _unknowns(problem, best, known)
     explained = best.chi_square <= problem.most_chi_square
     read = _readings(amplifier, problem, best, known)
-    before = analyse(amplifier, engine=engine, samples=SAMPLES)
+    before = analyse(amplifier, engine=engine) if before is None else before
     if not explained:
         tried = suspects(problem)
         return Fit(
@@ -154,7 +156,9 @@ def fit(amplifier: Amplifier, *, engine: Engine = "both") -> Fit:
         )  # fmt: skip
     written = amplifier.replace(limits_texts(amplifier, unknowns))
     draws = Draws(amplifier.inputs, known.places[:: max(1, len(known.places) // SAMPLES)], even=False)
-    after = analyse(written, engine=engine, draws=draws if amplifier.inputs else None, samples=1)
+    after = analyse(
+        written, engine=engine, swr=before.swr, draws=draws if amplifier.inputs else None, samples=1
+    )
     could = candidates(amplifier)
     shown = predicted(Forward.of(amplifier, could), amplifier.inputs, draws.values)
     return Fit(
@@ -250,3 +254,12 @@ def changes(found: Fit) -> list[tuple[Finding, Finding | None]]:
 
     after = {name(finding): finding for finding in found.after.verdict.findings}
     return [(finding, after.get(name(finding))) for finding in found.before.verdict.findings]
+
+
+def moved(found: Fit) -> list[tuple[Finding, Finding | None]]:
+    """Return those of `changes` that are of another state after the readings, or known better or worse."""
+    return [
+        (was, now)
+        for was, now in changes(found)
+        if was.state != "not_rated" and (now is None or (was.state, was.unsure) != (now.state, now.unsure))
+    ]

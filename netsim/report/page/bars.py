@@ -1,4 +1,4 @@
-"""Bars that show how much of a limit is used: drawn as shapes, so that they also print."""
+"""Bars that show how much of a limit is used, or of the largest of a kind: shapes, so that they also print."""
 
 import math
 
@@ -55,3 +55,20 @@ def used_bar(
     return Markup('<svg class="bar" viewBox="0 0 {} 12" aria-hidden="true">{}{}</svg>').format(
         f"{_LENGTH:g}", title, Markup(shapes)
     )
+
+
+def amount_bar(share: float, spoken: str) -> Markup:
+    """Draw how much of the largest of its kind something is.
+
+    Parameters
+    ----------
+    share : float
+        0 to 1.
+    spoken : str
+        The amount in words; the number stands beside the bar, which is hidden from screen readers.
+    """
+    length = min(max(share, 0.0), 1.0) * _LENGTH
+    title = Markup("<title>{}</title><desc>{}</desc>").format(spoken, "Full: the largest of all bands")
+    return Markup(
+        '<svg class="bar" viewBox="0 0 {} 12" aria-hidden="true">{}<path class="amount" d="M0 2H{}V10H0Z"/></svg>'
+    ).format(f"{_LENGTH:g}", title, f"{length:.1f}")

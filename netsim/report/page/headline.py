@@ -20,7 +20,7 @@ from netsim.report.notation import (
     worst_of_band,
 )
 from netsim.report.page.bars import used_bar, whisker_of
-from netsim.report.page.bench_card import dial
+from netsim.report.page.bench.bench_card import dial
 from netsim.report.page.cards import card_anchor
 from netsim.verdict.result import BandResult, Point, Verdict
 

@@ -15,7 +15,9 @@ from netsim.report.finding_groups import by_part, grouped, groups
 from netsim.report.known_words import UNSURE_MARK, measure_words, sampled_words
 from netsim.report.notation import MARKS, WORDS, line_anchor, numbered, rule_anchor
 from netsim.report.page.band_section import band_sections, drawn_rows
-from netsim.report.page.bench_card import bench_card
+from netsim.report.page.bench.bench_card import bench_card
+from netsim.report.page.bench.loss_tables import losses
+from netsim.report.page.bench.readings_section import readings_section
 from netsim.report.page.box.box_section import box_section
 from netsim.report.page.cards import Origins, cards, passing, told_of
 from netsim.report.page.change_section import change_section, finding_changes
@@ -31,7 +33,9 @@ from netsim.verdict.result import Verdict
 from netsim.verdict.solved import beyond_the_pulse
 
 if TYPE_CHECKING:
+    from netsim.advice.bench.bench import Bench
     from netsim.advice.coverage_maps import CoverageMaps
+    from netsim.advice.fit.fit import Fit
     from netsim.advice.fix.attribution import ExplainedFix
     from netsim.advice.taps.tap_advice import TapsAdvice
 
@@ -74,6 +78,8 @@ def render(
     taps: "TapsAdvice | None" = None,
     fix: "ExplainedFix | None" = None,
     coverage: "Sequence[CoverageMaps]" = (),
+    bench: "Bench | None" = None,
+    fit: "Fit | None" = None,
 ) -> str:
     """Render the report of a solved amplifier.
 
@@ -87,6 +93,10 @@ def render(
         The smallest change to the same file; adds a section, and to each finding what becomes of it.
     coverage : sequence of CoverageMaps, optional
         Of bands of the same file; adds figures to theirs.
+    bench : Bench, optional
+        Of the same result; adds the cold test to the bench card, and a section where there are readings.
+    fit : Fit, optional
+        Of the same readings; adds to that section.
 
     Returns
     -------
@@ -127,7 +137,9 @@ def render(
             not_rated=not_rated(verdict),
             assumed=assumed(verdict),
             asked=asked(verdict),
-            bench=bench_card(result),
+            bench=bench_card(result, () if bench is None else bench.cold_match),
+            readings=None if bench is None else readings_section(bench.readings, fit),
+            losses=losses(verdict.bands, () if bench is None else bench.points_to),
             taps=taps_section(result, taps),
             smith_grid=smith_grid(),
             bands=band_sections(result, coverage),

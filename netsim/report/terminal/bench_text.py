@@ -12,25 +12,22 @@ from rich.text import Text
 from netsim.advice.bench.bench import Bench
 from netsim.advice.bench.cold_test import MORE, ColdTest
 from netsim.advice.bench.comparison import Compared
-from netsim.advice.bench.plate_resistor import Resistors
 from netsim.description.formatting import NOTHING, format_quantity
+from netsim.report.bench_words import (
+    CAUTIONS,
+    en_words,
+    impedance,
+    loss_range,
+    pair,
+    place_name,
+    pointer_words,
+    reading_name,
+    why_less,
+    with_range,
+)
 from netsim.report.terminal.result_text import UNCHECKED
 from netsim.verdict.losses import OUTPUT
-from netsim.verdict.result import BandResult, Loss
-
-CAUTIONS = (
-    "A plate supply kills, also when it is off. Before a cold test: unplugged, waited, discharged through a bleeder, "
-    "then shorted to chassis with an insulated stick, and the short left on until the resistor is to go in. Never "
-    "trust a bleeder, a meter or an interlock. Tube and supply stay dead for as long as the analyser is connected. "
-    "Take the resistor out before the supply is plugged in again. Follow local codes and licensed practice."
-)
-
-PLACES = {
-    "output": "antenna",
-    "leads": "coil's leads, switch, cabinet",
-    "mismatch": "mismatch (never given)",
-    "filter": "filter",
-}
+from netsim.verdict.result import BandResult
 
 
 def render(found: Bench, file: str) -> RenderableType:
@@ -102,11 +99,11 @@ def _readings(found: tuple[Compared, ...]) -> Iterator[RenderableType]:
     for entry in found:
         table.add_row(
             str(entry.line),
-            Text(entry.what if entry.kind in ("impedance", entry.what) else f"{entry.what}, {entry.kind}"),
+            Text(reading_name(entry)),
             Text(entry.band or NOTHING),
             with_range(entry.computed, entry.computed_half_width, entry.unit),
             with_range(entry.measured, entry.measured_half_width, entry.unit),
-            Text(f"{entry.en:.2f}", "" if entry.en <= 1 else "bold red"),
+            Text(en_words(entry), "" if entry.agrees else "bold red"),
         )
     yield table
 
@@ -124,6 +121,8 @@ def _losses(bands: tuple[BandResult, ...]) -> Iterator[RenderableType]:
                 place_name(loss.place), format_quantity(loss.watt, "W"), f"{loss.share:.1%}", loss_range(loss)
             )
         yield Padding(table, (0, 0, 0, 2))
+    if words := why_less(bands):
+        yield Text(f"\n{words}")
 
 
 def _pointers(found: Bench) -> Iterator[RenderableType]:
@@ -131,15 +130,7 @@ def _pointers(found: Bench) -> Iterator[RenderableType]:
         return
     yield Text("\nWhat the output readings say of these losses:", "bold")
     for pointer in found.points_to:
-        more = "more" if pointer.moved_watt > 0 else "less"
-        yield Padding(
-            Text(
-                f"{pointer.band}, line {pointer.line}: {place_name(pointer.place)} loses "
-                f"{format_quantity(abs(pointer.moved_watt), 'W')} {more} than the limits alone let expect "
-                f"({abs(pointer.deviations):.1f} standard deviations), {format_quantity(pointer.watt, 'W')}"
-            ),
-            (0, 0, 0, 2),
-        )
+        yield Padding(Text(pointer_words(pointer)), (0, 0, 0, 2))
 
 
 def _foot(found: Bench, file: str) -> Iterator[RenderableType]:
@@ -147,43 +138,6 @@ def _foot(found: Bench, file: str) -> Iterator[RenderableType]:
         yield Text(f"\n{UNCHECKED}", "bold yellow")
     name = shlex.quote(file)
     yield Text(f"\nNext: netsim {'fit' if found.readings else 'report'} {name}")
-
-
-def pair(resistors: Resistors) -> str:
-    """Write one resistor, or two with how they are joined."""
-    shown = [format_quantity(value, "ohm", trim=True) for value in resistors.values]
-    if resistors.joined == "alone":
-        return shown[0]
-    return f"{shown[0]} and {shown[1]} in {resistors.joined}"
-
-
-def impedance(value: complex) -> str:
-    """Write resistance and reactance [ohm]."""
-    sign = "-" if value.imag < 0 else "+"
-    return f"{value.real:.4g} {sign} {abs(value.imag):.3g}j"
-
-
-def with_range(value: complex | float, half: float, unit: str) -> str:
-    """Write a value and how far it may be off."""
-    if isinstance(value, complex):
-        return f"{impedance(value)} ± {half:.2g} Ω" if half else f"{impedance(value)} Ω"
-    if not half:
-        return format_quantity(value, unit)
-    if unit == "1":
-        return f"{value:.3g} ± {half:.2g}"
-    return f"{format_quantity(value, unit)} ± {format_quantity(half, unit, digits=2)}"
-
-
-def place_name(place: str) -> str:
-    """Name where power goes."""
-    return PLACES.get(place, place.replace("_", " "))
-
-
-def loss_range(loss: Loss) -> str:
-    """Write the range of a loss; nothing where none was sampled."""
-    if loss.watt_low is None or loss.watt_high is None:
-        return ""
-    return f"{format_quantity(loss.watt_low, 'W')} to {format_quantity(loss.watt_high, 'W')}"
 
 
 def _setting(farads: float, dial: float | None) -> str:

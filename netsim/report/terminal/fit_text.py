@@ -9,11 +9,23 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from netsim.advice.fit.fit import Fit, Unknown, changes
-from netsim.advice.fit.next_reading import NextReading
-from netsim.description.formatting import NOTHING, format_quantity, percent
+from netsim.advice.fit.fit import Fit, moved
+from netsim.description.formatting import NOTHING, percent
+from netsim.report.bench_words import (
+    AFTERWARDS,
+    NO_LIMITS,
+    NOT_EXPLAINED,
+    chi_square_words,
+    en_words,
+    inseparable_words,
+    limits_after,
+    limits_before,
+    next_reading,
+    reading_name,
+    told_apart,
+    with_range,
+)
 from netsim.report.known_words import UNSURE_MARK, used_range
-from netsim.report.terminal.bench_text import with_range
 from netsim.report.terminal.result_text import UNCHECKED
 from netsim.verdict.result import Finding
 
@@ -35,15 +47,9 @@ def render(found: Fit, file: str) -> RenderableType:
 
 def _head(found: Fit) -> Iterator[RenderableType]:
     yield Text(found.before.verdict.title, "bold")
-    words = "The readings are explained" if found.explained else "The readings are not explained"
-    yield Text.assemble(
-        (words, "bold" if found.explained else "bold red"),
-        f" within the limits: chi-square {found.chi_square:.1f} of {found.degrees} numbers read.",
-    )
+    yield Text(chi_square_words(found), "bold" if found.explained else "bold red")
     if not found.explained:
-        yield Text(
-            "Chance alone exceeds that less than once in a hundred cases. Nothing is adopted; the file stays as it is."
-        )
+        yield Text(NOT_EXPLAINED)
     if not found.before.verdict.cross_checked:
         yield Text(UNCHECKED, "bold yellow")
 
@@ -57,11 +63,11 @@ def _readings(found: Fit) -> Iterator[RenderableType]:
         entry = reading.compared
         table.add_row(
             str(entry.line),
-            Text(entry.what if entry.kind in ("impedance", entry.what) else f"{entry.what}, {entry.kind}"),
+            Text(reading_name(entry)),
             Text(entry.band or NOTHING),
             with_range(entry.computed, entry.computed_half_width, entry.unit),
             with_range(entry.measured, entry.measured_half_width, entry.unit),
-            Text(f"{entry.en:.2f}", "bold red" if entry.en > 1 or reading.contradicts else ""),
+            Text(en_words(entry), "" if entry.agrees and not reading.contradicts else "bold red"),
         )
     yield table
     for reading in found.readings:
@@ -98,31 +104,19 @@ def _suspects(found: Fit) -> Iterator[RenderableType]:
 
 def _unknowns(found: Fit) -> Iterator[RenderableType]:
     if not found.unknowns:
-        yield Text(
-            "Nothing in the file has limits, so there is nothing to fit: write some, such as 320 pF +- 5 %."
-        )
+        yield Text(NO_LIMITS)
         return
     adopted = "" if found.explained else ", not adopted"
     yield Text(f"Unknowns: before, and after with their 95 % limits{adopted}:", "bold")
     for unknown in found.unknowns:
-        told = ("told apart", "bold") if unknown.told_apart else "not told apart"
-        before = _limits(unknown, (unknown.nominal, unknown.low, unknown.high))
-        after = _limits(unknown, (unknown.fitted, unknown.fitted_low, unknown.fitted_high))
+        told = (told_apart(unknown), "bold" if unknown.told_apart else "")
         yield Text(f"  {unknown.key} (line {unknown.line}, {unknown.source})")
-        yield Text.assemble(f"    {before} > {after}, ", told)
-
-
-def _limits(unknown: Unknown, figures: tuple[float, float, float]) -> str:
-    value, low, high = (format_quantity(figure, unknown.unit, trim=True) for figure in figures)
-    return f"{value} ({low} to {high})"
+        yield Text.assemble(f"    {limits_before(unknown)} > {limits_after(unknown)}, ", told)
 
 
 def _inseparable(found: Fit) -> Iterator[RenderableType]:
     for pair in found.inseparable:
-        helps = "no single reading would" if pair.reading is None else f"{reading_words(pair.reading)} would"
-        yield Text(
-            f"Cannot be told apart: {pair.one} and {pair.other} (correlation {pair.correlation:+.2f}); {helps}."
-        )
+        yield Text(f"Cannot be told apart: {inseparable_words(pair)}.")
 
 
 def _changes(found: Fit) -> Iterator[RenderableType]:
@@ -138,18 +132,13 @@ def _changes(found: Fit) -> Iterator[RenderableType]:
     for _ in range(2):
         table.add_column(no_wrap=True)
     table.add_column(ratio=1)
-    for was, now in changes(found):
-        if was.state == "not_rated" or _alike(was, now):
-            continue
+    for was, now in moved(found):
         point = "" if was.operating_point is None else f" ({was.operating_point})"
         name = f"{was.band or 'all'}{point} {was.part.replace('_', ' ')} {was.quantity.replace('_', ' ')}"
         case = "" if was.case == "matched" else f", {was.case.replace('_', ' ')}"
         table.add_row(_sure(was), f"> {_sure(now)}", Text(f"{name}{case}: {_used(was)} > {_used(now)}"))
     yield Padding(table, (0, 0, 0, 2))
-
-
-def _alike(was: Finding, now: Finding | None) -> bool:
-    return now is not None and was.state == now.state and was.unsure == now.unsure
+    yield Text(AFTERWARDS)
 
 
 def _sure(finding: Finding | None) -> str:
@@ -165,23 +154,11 @@ def _used(finding: Finding | None) -> str:
     return f"{percent(finding.used_fraction)}{f' ({words})' if words else ''}"
 
 
-def reading_words(reading: NextReading) -> str:
-    """Name a reading that could be made."""
-    if reading.what == "cold match":
-        hertz = format_quantity(reading.frequency_hertz, "Hz")
-        return f"a cold match on {reading.band} at {hertz}"
-    if reading.what == "inductance":
-        name = "output coil" if reading.coil == "output_coil" else "coil"
-        return f"the inductance of the {name} to its tap at {reading.turns:g} turns"
-    assert reading.part is not None
-    return f"the capacitance of the {reading.part.replace('_', ' ')} at dial {reading.dial:g}"
-
-
 def _next(found: Fit, file: str) -> Iterator[RenderableType]:
     if found.measure_next is not None:
         settles = found.measure_next.settles
         yield Text(
-            f"\nMeasure next: {reading_words(found.measure_next)}; it settles {settles:.1f} of the unsure findings "
+            f"\nMeasure next: {next_reading(found.measure_next)}; it settles {settles:.1f} of the unsure findings "
             "in the mean."
         )
     name = shlex.quote(file)

@@ -11,7 +11,7 @@ from samples import TUBE, edited
 import netsim
 from netsim.advice.bench.bench import bench
 from netsim.advice.bench.cold_test import cold_tests
-from netsim.advice.bench.comparison import compared
+from netsim.advice.bench.comparison import compared, half_width
 from netsim.advice.bench.plate_resistor import nearest_resistors
 from netsim.analysis import analyse
 from netsim.analysis.bench.forward import Forward
@@ -205,3 +205,19 @@ def test_json_has_what_the_contract_lists(circuits):
         assert len(test["impedance_ohm"]) == 2
     assert tables["readings"][0].keys() >= {"line", "what", "band", "computed", "measured", "en"}
     assert all(abs(sum(loss["share"] for loss in band["losses"]) - 1) < 1e-3 for band in tables["losses"])
+
+
+def test_what_rounding_leaves_is_no_range():
+    # Derived: nothing varies, whatever the mean of equal numbers is rounded to.
+    assert half_width(np.full(1024, 51.84 - 13.1j)) == 0
+    # Derived: a circle of radius 1 about the middle.
+    assert half_width(40 + np.exp(2j * np.pi * np.arange(64) / 64)) == pytest.approx(1)
+
+
+def test_a_result_that_is_there_is_not_worked_out_again(circuits):
+    solved = analyse(netsim.read(circuits / "on-the-bench.toml"), engine="two-port", samples=64, band="40 m")
+    found = bench(solved.amplifier, solved=solved)
+    assert found.result is solved
+    assert [test.band for test in found.cold_match] == ["40 m"]
+    assert {pointer.band for pointer in found.points_to} <= {"40 m"}
+    assert len(found.readings) == 13

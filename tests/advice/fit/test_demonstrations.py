@@ -3,6 +3,8 @@
 Cross-solver: what the true amplifier shows is worked out by scikit-rf's two-port analysis from the antenna's side.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from samples import amplifier_from
@@ -84,6 +86,17 @@ def test_one_verdict_becomes_over_and_one_pass(fitted):
     }
     assert moved["part_power", "coil", "40 m"].state == "over"
     assert moved["tuning_range", "tune_capacitor", "10 m"].state == "pass"
+
+
+def test_what_stands_before_is_what_check_tells(fitted, circuits):
+    """One figure for one thing: the same samples."""
+    checked = netsim.analyse(netsim.read(circuits / "on-the-bench.toml"), engine="two-port")
+    without = tuple(replace(f, remedies=(), fix="") for f in checked.findings)
+    assert tuple(replace(f, fix="") for f in fitted.before.verdict.findings) == without
+    assert fitted.before.verdict.known == checked.verdict.known
+    again = fit(fitted.amplifier, engine="two-port", before=checked.analysis)
+    assert again.before is checked.analysis
+    assert again.after.verdict.findings == fitted.after.verdict.findings
 
 
 def test_the_fitted_file_can_be_checked(fitted, tmp_path):

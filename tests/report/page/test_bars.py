@@ -3,7 +3,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from netsim.report.page.bars import used_bar
+from netsim.report.page.bars import amount_bar, used_bar
 
 
 def length(used: float | None, state: str = "pass") -> float:
@@ -34,3 +34,13 @@ def test_it_is_one_element_whose_words_are_escaped() -> None:
     root = ElementTree.fromstring(drawn)
     assert root.findtext("title") == "<b>80 m</b> & more"
     assert root.findtext("desc")
+
+
+@pytest.mark.parametrize(("share", "end"), [(0.0, 0), (0.5, 45), (1.0, 90), (1.2, 90)])
+def test_an_amount_fills_its_share_and_never_more(share: float, end: float) -> None:
+    """Derived: 90 units show the largest."""
+    drawn = amount_bar(share, "coil: 27 W & more")
+    found = re.search(r'class="amount" d="M0 2H([\d.]+)V', drawn)
+    assert found is not None
+    assert float(found[1]) == end
+    assert ElementTree.fromstring(drawn).findtext("title") == "coil: 27 W & more"

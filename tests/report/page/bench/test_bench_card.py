@@ -3,9 +3,10 @@ from pathlib import Path
 import pytest
 from report_cases import variant
 
+from netsim.advice.bench.bench import Bench
 from netsim.analysis import Analysis
 from netsim.description.models.capacitors import VariableCapacitor
-from netsim.report.page.bench_card import bench_card, dial, plain
+from netsim.report.page.bench.bench_card import bench_card, dial, plain
 
 
 @pytest.mark.parametrize(
@@ -54,3 +55,32 @@ def test_an_operating_point_has_a_table_of_its_own(plain: Path, tmp_path: Path) 
 
 def test_settings_that_miss_the_match_are_flagged(plain: Path, tmp_path: Path) -> None:
     assert bench_card(variant(plain, tmp_path, maximum='"40 pF"')).any_untuned
+
+
+def test_the_cold_test_stands_at_settings_of_the_card(benched: Bench) -> None:
+    """One figure for one thing: what is set for full output is what is set cold."""
+    card = bench_card(benched.result, benched.cold_match)
+    rows = {(row.band, row.frequency): row for row in card.tables[0].rows}
+    assert [cold.band for cold in card.cold] == ["80 m", "40 m", "20 m", "10 m"]
+    for cold, test in zip(card.cold, benched.cold_match, strict=True):
+        row = rows[cold.band, cold.frequency]
+        assert (cold.tune, cold.load) == (row.tune, row.load)
+        assert (cold.tune_dial, cold.load_dial) == (row.tune_dial, row.load_dial)
+        real, imaginary = cold.impedance.removesuffix("j").replace("- ", "-").replace("+ ", "").split(" ")
+        assert complex(float(real), float(imaginary)) == pytest.approx(test.impedance_ohm, rel=2e-3)
+        # Derived: the standing wave ratio of a load on 50 ohm, (1 + |r|) / (1 - |r|).
+        reflection = abs((test.impedance_ohm - 50) / (test.impedance_ohm + 50))
+        assert float(cold.swr) == pytest.approx((1 + reflection) / (1 - reflection), abs=6e-3)
+        assert len({cold.impedance, cold.more_tune, cold.more_load, cold.more_coil}) == 4
+    assert "unplugged, waited, discharged" in card.cautions
+    assert "shorted to chassis" in card.cautions
+    assert "Tube and supply stay dead" in card.cautions
+
+
+def test_without_advice_there_is_no_cold_test(on_the_bench: Analysis) -> None:
+    assert bench_card(on_the_bench).cold == ()
+
+
+def test_the_end_of_a_dial_is_nought_whatever_rounding_leaves(on_the_bench: Analysis) -> None:
+    tune = on_the_bench.amplifier.description.network.tune_capacitor
+    assert dial(tune.minimum * (1 + 1e-15), tune) == "0"

@@ -1,12 +1,15 @@
-"""The bench card: what to set and what to expect, to print and take to the amplifier."""
+"""The bench card: what to set and what to expect, cold and at work, to print and take to the amplifier."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+from netsim.advice.bench.cold_test import MORE, ColdTest
 from netsim.analysis import Analysis
 from netsim.description.dial import Dial
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.description.models.capacitors import VariableCapacitor
+from netsim.report.bench_words import CAUTIONS, impedance, pair
 from netsim.verdict.result import BandResult, Point
 
 
@@ -44,10 +47,37 @@ class BenchTable:
 
 
 @dataclass(frozen=True)
+class ColdRow:
+    """The cold test of one band: a resistor for the tube, and what an analyser shows at the antenna socket.
+
+    ``more_tune``, ``more_load`` and ``more_coil`` are what it shows then.
+    """
+
+    band: str
+    frequency: str
+    resistors: str
+    tune: str
+    tune_dial: str
+    load: str
+    load_dial: str
+    impedance: str
+    swr: str
+    more_tune: str
+    more_load: str
+    more_coil: str
+
+
+@dataclass(frozen=True)
 class BenchCard:
-    """The tables, and what holds for all of them."""
+    """The tables, and what holds for all of them.
+
+    ``more`` is how much is more in the cold test, in words; ``cautions`` stand with it.
+    """
 
     tables: tuple[BenchTable, ...]
+    cold: tuple[ColdRow, ...]
+    more: str
+    cautions: str
     pi_l: bool
     wound: bool
     tune_range: str
@@ -56,8 +86,16 @@ class BenchCard:
     even_dial: bool
 
 
-def bench_card(result: Analysis) -> BenchCard:
-    """Collect the settings and expectations of every frequency, at the stage and at each operating point."""
+def bench_card(result: Analysis, cold: Sequence[ColdTest] = ()) -> BenchCard:
+    """Collect the settings and expectations of every frequency, at the stage and at each operating point.
+
+    Parameters
+    ----------
+    result : Analysis
+        Solved.
+    cold : sequence of ColdTest
+        Of its bands.
+    """
     verdict, network = result.verdict, result.amplifier.description.network
     conditions = [("", verdict.stage, verdict.bands)]
     conditions += [(point.name, point.stage, point.bands) for point in verdict.operating_points]
@@ -76,6 +114,9 @@ def bench_card(result: Analysis) -> BenchCard:
     rows = [row for table in tables for row in table.rows]
     return BenchCard(
         tables=tables,
+        cold=tuple(_cold_row(test, network.tune_capacitor, network.load_capacitor) for test in cold),
+        more=f"{MORE - 1:.0%}",
+        cautions=CAUTIONS,
         pi_l=verdict.topology == "pi-L",
         wound=any(row.turns for row in rows),
         tune_range=_range(network.tune_capacitor),
@@ -92,7 +133,7 @@ def dial(setting: float, capacitor: VariableCapacitor) -> str:
     """
     if capacitor.dial:
         figure = float(Dial(capacitor.dial).figure(setting))
-        return NOTHING if math.isnan(figure) else plain(figure)
+        return NOTHING if math.isnan(figure) else plain(round(figure, 6))
     span = capacitor.maximum - capacitor.minimum
     if span <= 0:
         return NOTHING
@@ -117,6 +158,23 @@ def _row(band: BandResult, place: int, tune: VariableCapacitor, load: VariableCa
         output=format_quantity(point.output_watt, "W"),
         dissipation=format_quantity(point.plate_dissipation_watt, "W"),
         tuned=point.tuned,
+    )
+
+
+def _cold_row(test: ColdTest, tune: VariableCapacitor, load: VariableCapacitor) -> ColdRow:
+    return ColdRow(
+        band=test.band,
+        frequency=plain(test.frequency_hertz * 1e-6, 4),
+        resistors=pair(test.resistors),
+        tune=plain(test.tune_farad * 1e12),
+        tune_dial=dial(test.tune_farad, tune),
+        load=plain(test.load_farad * 1e12),
+        load_dial=dial(test.load_farad, load),
+        impedance=impedance(test.impedance_ohm),
+        swr=f"{test.swr:.2f}",
+        more_tune=impedance(test.more_tune),
+        more_load=impedance(test.more_load),
+        more_coil=NOTHING if test.more_coil is None else impedance(test.more_coil),
     )
 
 

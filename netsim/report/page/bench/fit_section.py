@@ -1,0 +1,182 @@
+"""What the readings make of what is known: limits before and after, the verdict before and after, what to read next."""
+
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from netsim.advice.fit.fit import Fit, moved
+from netsim.description.formatting import NOTHING, percent
+from netsim.description.toml_text.rewriting import difference
+from netsim.report.bench_words import (
+    AFTERWARDS,
+    NO_LIMITS,
+    NOT_EXPLAINED,
+    chi_square_words,
+    inseparable_words,
+    next_reading,
+)
+from netsim.report.figures.limits_figure import LimitsFigure, limits_figure
+from netsim.report.known_words import UNSURE, UNSURE_MARK, used_range
+from netsim.report.notation import MARKS, WORDS, finding_title, line_anchor, place_of
+from netsim.report.page.bars import used_bar, whisker_of
+from netsim.report.page.downloads import Download, amplifier_download, file_name
+from netsim.verdict.result import Finding
+
+_MOST_SUSPECTS = 8
+
+
+@dataclass(frozen=True)
+class SuspectRow:
+    """One fault that was tried."""
+
+    words: str
+    fault: str
+    line: int | None
+    line_anchor: str
+    chi_square: str
+    explains: bool
+
+
+@dataclass(frozen=True)
+class Sureness:
+    """A finding as it was or is; empty where it is gone."""
+
+    state: str
+    words: str
+    used: str
+    limits: str
+    bar: Markup
+
+
+@dataclass(frozen=True)
+class MovedRow:
+    """A finding that is of another state after the readings, or known better or worse."""
+
+    where: str
+    what: str
+    before: Sureness
+    after: Sureness
+
+
+@dataclass(frozen=True)
+class FitSection:
+    """Everything about the fit.
+
+    Attributes
+    ----------
+    explained : bool
+    sentence : str
+        Whether the limits explain the readings.
+    first_suspect : SuspectRow or None
+        What most likely is wrong where they do not; None where nothing that was tried explains them either.
+    suspects : tuple of SuspectRow
+    obstacle : str
+        Why there is no figure; empty where there is one.
+    figure : LimitsFigure or None
+    inseparable : tuple of str
+        What cannot be told apart.
+    verdict : str
+        Counts before and after.
+    moved : tuple of MovedRow
+    afterwards : str
+        Why a quantity has figures of several kinds.
+    measure_next : str
+    diff : str
+        From the file to the fitted one.
+    fitted_file : Download or None
+    """
+
+    explained: bool
+    sentence: str
+    first_suspect: SuspectRow | None
+    suspects: tuple[SuspectRow, ...]
+    obstacle: str
+    figure: LimitsFigure | None
+    inseparable: tuple[str, ...]
+    verdict: str
+    moved: tuple[MovedRow, ...]
+    afterwards: str
+    measure_next: str
+    diff: str
+    fitted_file: Download | None
+
+
+def fit_section(found: Fit | None) -> FitSection | None:
+    """Write a fit out; None where there is none.
+
+    Parameters
+    ----------
+    found : Fit or None
+        Of the file the page is about.
+    """
+    if found is None:
+        return None
+    suspects = tuple(
+        SuspectRow(
+            suspect.words,
+            suspect.fault,
+            suspect.line,
+            "" if suspect.line is None else line_anchor(suspect.line),
+            f"{suspect.chi_square:.1f}",
+            suspect.explains,
+        )
+        for suspect in found.suspects[:_MOST_SUSPECTS]
+    )
+    obstacle = _obstacle(found)
+    path = found.amplifier.path
+    return FitSection(
+        explained=found.explained,
+        sentence=chi_square_words(found),
+        first_suspect=suspects[0] if suspects and suspects[0].explains else None,
+        suspects=suspects,
+        obstacle=obstacle,
+        figure=None if obstacle else limits_figure(found.unknowns, "fit-limits"),
+        inseparable=tuple(inseparable_words(pair) for pair in found.inseparable),
+        verdict=_verdict(found),
+        moved=tuple(
+            MovedRow(place_of(was), finding_title(was), _sureness(was), _sureness(now))
+            for was, now in moved(found)
+        ),
+        afterwards=AFTERWARDS,
+        measure_next=""
+        if found.measure_next is None
+        else f"{next_reading(found.measure_next)}; it settles {found.measure_next.settles:.1f} of the unsure findings "
+        "in the mean",
+        diff=difference(found.amplifier.text, found.text, file_name(path)) if found.diff else "",
+        fitted_file=amplifier_download("Amplifier file after the fit (TOML)", path, "-fitted", found.text)
+        if found.diff
+        else None,
+    )
+
+
+def _obstacle(found: Fit) -> str:
+    if not found.unknowns:
+        return NO_LIMITS
+    return "" if found.explained else NOT_EXPLAINED
+
+
+def _verdict(found: Fit) -> str:
+    if found.after is None:
+        return ""
+    before, after = (
+        "{over} over, {close} close and {unsure} unsure".format(**one.verdict.counts)
+        for one in (found.before, found.after)
+    )
+    return f"{before} become {after}"
+
+
+def _sureness(finding: Finding | None) -> Sureness:
+    if finding is None:
+        return Sureness("", "gone", NOTHING, "", Markup(""))
+    used = percent(finding.used_fraction)
+    words = f"{MARKS[finding.state]} {WORDS[finding.state]}"
+    if finding.unsure:
+        words += f" {UNSURE_MARK} {UNSURE}"
+    spoken = f"{finding_title(finding)}, {place_of(finding)}: {words}, {used} used"
+    return Sureness(
+        finding.state,
+        words,
+        used,
+        used_range(finding),
+        used_bar(finding.used_fraction, finding.state, spoken, whisker_of(finding)),
+    )
