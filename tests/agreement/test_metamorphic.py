@@ -425,3 +425,23 @@ def test_a_frequency_between_others_changes_no_point():
     points = {path: value for path, value in alone.items() if path[0] == table["bands"][0]["name"]}
     assert len(points) > 50
     same(points, {path: more[path] for path in points})
+
+
+def test_a_frequency_written_twice_is_judged_once():
+    """Derived: the same network twice is no other amplifier; every point and every finding stays."""
+    table = whole("new-tube-pi-l.toml", bands=1)
+    once = figures(table)
+    table["bands"][0]["frequencies"] *= 2
+    same(once, figures(table))
+    verdict = analyse(loads(Respeller(0).write(table)), engine="two-port", samples=1).verdict
+    assert [len(band.points) for band in verdict.bands] == [len(table["bands"][0]["frequencies"])]
+
+
+def test_an_swr_asked_for_is_one_of_the_file():
+    """Derived: the antenna is the same, wherever it is told; what the file says of it gives way."""
+    table = whole("new-tube-pi-l.toml", bands=1)
+    asked = figures(table, swr=1.7)
+    table["antenna"] = {"resistance": "50 ohm", "worst_swr": 1.7}
+    same(asked, figures(table))
+    table["antenna"]["worst_swr"] = 4
+    same(asked, figures(table, swr=1.7))

@@ -14,6 +14,7 @@ from . import seeds
 
 Path = tuple[str | int, ...]
 _QUANTITY = re.compile(r"(\s*[-+]?[0-9.]+(?:[eE][-+]?[0-9]+)?)(.*)", re.DOTALL)
+_RANGE = re.compile(r"\(([^()]+) to ([^()]+)\)$")
 _EXTREME = ("0", "-1", "1e308", "1e-308", "1e400", "1e-400", "inf", "nan", "-0", "9" * 70, "0x10", "1_0", "")
 _UNITS = (
     "pF",
@@ -337,6 +338,27 @@ def _add_known(rng: random.Random, table: Any) -> bool:
     return True
 
 
+def _to_bound(rng: random.Random, table: Any) -> bool:
+    """Put a quantity at an end of its key's range, or anywhere between."""
+    spots: list[tuple[dict[str, Any], dict[str, Any]]] = []
+    _collect(_schema(), table, spots)
+    found = [
+        (where, key, limits)
+        for where, properties in spots
+        for key in where
+        if key in properties and (limits := _RANGE.search(properties[key].get("description", "")))
+    ]
+    if not found:
+        return False
+    where, key, limits = rng.choice(found)
+    bound = limits[rng.choice((1, 2))]
+    as_number = re.fullmatch(r"[0-9.e-]+", bound) is not None and not isinstance(where[key], str)
+    where[key] = float(bound) if as_number else bound
+    if rng.random() < 0.3 and _is_quantity(where[key]):
+        where[key] = _scaled(rng, where[key], 2.0)
+    return True
+
+
 def _collect(node: dict[str, Any], value: Any, spots: list[tuple[dict[str, Any], dict[str, Any]]]) -> None:
     node = _resolved(node)
     if isinstance(value, dict) and "properties" in node:
@@ -390,7 +412,9 @@ def _sample(rng: random.Random, node: dict[str, Any], depth: int = 0) -> Any:
     return rng.choice(["some text", seeds.ANTENNA, seeds.FILTER, "inf", "5 +- 1"])
 
 
-_MILD = (_scale,) * 6 + (_remove,) * 3 + (_add_known,) * 6 + (_graft,) * 4 + (_rearrange,) * 2
+_MILD = (
+    (_scale,) * 6 + (_to_bound,) * 6 + (_remove,) * 3 + (_add_known,) * 6 + (_graft,) * 4 + (_rearrange,) * 2
+)
 _MILD += (_give_limits,) * 3 + (_add_band,)
 _WILD = (_scale_far,) * 3 + (
     _make_extreme,

@@ -190,13 +190,34 @@ def faults_of_verdict(verdict: dict[str, Any], status: int | None) -> Iterator[s
         name = f"{finding['code']} {finding['band']} {finding['part']}"
         if used is not None and not math.isfinite(used):
             yield f"{name}: used {used}"
-        if finding["state"] == "pass" and finding["value"] is None:
+        if (
+            finding["state"] == "pass"
+            and finding["value"] is None
+            and not _has_no_harmonics(verdict, finding)
+        ):
             yield f"{name}: passed without a value"
         if used is not None and used > 1 + 1e-9 and finding["state"] in ("pass", "not_rated"):
             yield f"{name}: used {used} is {finding['state']}"
     for band in verdict["bands"]:
         if not band["points"]:
             yield f"band {band['name']} has no points"
+
+
+def _has_no_harmonics(verdict: dict[str, Any], finding: dict[str, Any]) -> bool:
+    """Whether a finding is of harmonics, and a pulse of 360 degrees has none: then there is no level to tell."""
+    if not finding["code"].startswith("harmonic"):
+        return False
+    everywhere = [verdict, *verdict.get("operating_points", ())]
+    here = [bands for bands in everywhere if bands.get("name") == finding.get("operating_point")]
+    harmonics = [
+        harmonic
+        for bands in here
+        for band in bands["bands"]
+        if band["name"] == finding["band"]
+        for point in band["points"]
+        for harmonic in point["harmonics"]
+    ]
+    return all(h["level_dbc"] is None and not h["unknown"] for h in harmonics)
 
 
 def _left_out(verdict: dict[str, Any], case: Case) -> Iterator[str]:
