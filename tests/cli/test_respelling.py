@@ -55,7 +55,7 @@ class Spelling:
         bands = self.table["bands"]
         self.table["bands"] = rng.sample(bands, min(rng.choice((1, 2)), len(bands)))
         if "measured" not in self.table:
-            self.table["bands"][0]["name"] = rng.choice(["--- x", "+++", "@@ -1,3 +1,3 @@", "80 m"])
+            self.table["bands"][0]["name"] = rng.choice(["--- x", "+++", "@@ -1,3 +1,3 @@", "1,2c1"])
         names = {band["name"] for band in self.table["bands"]}
         self.table["measured"] = [
             r for r in self.table.get("measured", ()) if r.get("band") in names | {None}
