@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 
 import pytest
+
 from fuzz import cases, outcome
 from fuzz.cases import case
 
