@@ -26,6 +26,15 @@ _RATINGS = {
     "power_rating": "part_power",
     "reactive_power_rating": "part_reactive_power",
 }
+_JUDGED = {
+    *_RATINGS.values(),
+    "part_unloaded_voltage",
+    "plate_dissipation",
+    "loaded_q",
+    "tuning_range",
+    "plate_match",
+}
+_ROUNDING = 1e-6
 _FOR_EVERY_BAND = ("loaded_q", "harmonic_level", "plate_match", "tuning_range")
 
 
@@ -186,21 +195,29 @@ def faults_of_verdict(verdict: dict[str, Any], status: int | None) -> Iterator[s
     if status is not None and (status == 1) != (counts["over"] > 0):
         yield f"status {status} with {counts['over']} over"
     for finding in findings:
-        used = finding["used_fraction"]
-        name = f"{finding['code']} {finding['band']} {finding['part']}"
-        if used is not None and not math.isfinite(used):
-            yield f"{name}: used {used}"
-        if (
-            finding["state"] == "pass"
-            and finding["value"] is None
-            and not _has_no_harmonics(verdict, finding)
-        ):
-            yield f"{name}: passed without a value"
-        if used is not None and used > 1 + 1e-9 and finding["state"] in ("pass", "not_rated"):
-            yield f"{name}: used {used} is {finding['state']}"
+        for fault in _faults_of_finding(verdict, finding):
+            yield f"{finding['code']} {finding['band']} {finding['part']}: {fault}"
     for band in verdict["bands"]:
         if not band["points"]:
             yield f"band {band['name']} has no points"
+        for point in band["points"]:
+            if not -_ROUNDING <= point["efficiency"] <= 1 + _ROUNDING:
+                yield f"{band['name']}: a network without sources delivers {point['efficiency']} of what it takes"
+
+
+def _faults_of_finding(verdict: dict[str, Any], finding: dict[str, Any]) -> Iterator[str]:
+    code, used, state = finding["code"], finding["used_fraction"], finding["state"]
+    if state == "pass" and finding["value"] is None and not _has_no_harmonics(verdict, finding):
+        yield "passed without a value"
+    if used is None:
+        return
+    if (used > 1 + _ROUNDING and state in ("pass", "not_rated")) or (
+        code in _JUDGED and (state == "over") != (used > 1)
+    ):
+        yield f"used {used} is {state}"
+    rated = code in _RATINGS.values() and finding["limit"]
+    if rated and not math.isclose(used, finding["value"] / finding["limit"], rel_tol=_ROUNDING):
+        yield f"{finding['value']} of {finding['limit']} is used {used}"
 
 
 def _has_no_harmonics(verdict: dict[str, Any], finding: dict[str, Any]) -> bool:

@@ -26,21 +26,19 @@ COUNTS = {
     "export": 6,
 }
 ADDRESS_SPACE = 4_000_000_000
+NOTHING = {"band": None, "part": "p", "case": "matched"}
 WORST_VERDICT = {
-    "counts": {"over": 0, "close": 0, "not_rated": 0, "pass": 1},
+    "counts": {"over": 1, "close": 0, "not_rated": 0, "pass": 1},
     "findings": [
-        {
-            "code": "c",
-            "band": None,
-            "part": "p",
-            "state": "pass",
-            "value": None,
-            "used_fraction": 2.0,
-            "case": "matched",
-        }
+        {**NOTHING, "code": "part_power", "state": "over", "value": 3.0, "limit": 4.0, "used_fraction": 0.7},
+        {**NOTHING, "code": "c", "state": "pass", "value": None, "limit": None, "used_fraction": 2.0},
     ],
-    "bands": [{"name": "x", "points": []}],
+    "bands": [{"name": "x", "points": []}, {"name": "y", "points": [{"efficiency": 1.1}]}],
 }
+TOLD_OF_IT = (
+    *("status 0 with 1 over", "used 0.7 is over", "3.0 of 4.0 is used 0.7", "passed without a value"),
+    *("used 2.0 is pass", "has no points", "delivers 1.1"),
+)
 
 
 @pytest.mark.parametrize(
@@ -120,6 +118,6 @@ def test_what_is_wrong_is_seen():
     assert seen("with errors", status=0)
     assert seen("not a number", cases.Case(0, "taps", {}, ("taps", "x")), status=0, out="a nan b")
     assert seen("a file was not written", cases.Case(0, "design", {}, ("design", "x")), status=0, out="")
-    found = list(outcome.faults_of_verdict(WORST_VERDICT, 1))
-    for told in ("status 1 with 0 over", "passed without a value", "used 2.0 is pass", "has no points"):
+    found = list(outcome.faults_of_verdict(WORST_VERDICT, 0))
+    for told in TOLD_OF_IT:
         assert any(told in fault for fault in found), told
