@@ -17,10 +17,11 @@ _COMMENTS = (
 class Respeller:
     """Writes a table with choices made by a seed: headers, dotted keys, inline tables, quotes, blanks."""
 
-    def __init__(self, seed: int) -> None:
+    def __init__(self, seed: int, style: str | None = None) -> None:
         self._random = random.Random(seed)
         self._newline = self._random.choice(["\n", "\n", "\r\n"])
         self._style = self._random.choice(["headers", "dotted", "inline", "mixed", "mixed"])
+        self._style = style or self._style
 
     def write(self, table: dict[str, Any]) -> str:
         lines: list[str] = []

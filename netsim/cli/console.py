@@ -1,6 +1,7 @@
 """Where text is printed: 80 columns at most, colour only where wanted, and a word about long work."""
 
 import os
+import re
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -12,6 +13,10 @@ if TYPE_CHECKING:
 
 COLUMNS = 80
 _CLEAR = "\r\x1b[K"
+_LIKE_A_DIFF = re.compile(
+    r"^(?=[\sX]*(?:---|\+\+\+|\*\*\*|@@|Index:|Prereq:|diff |\d+(?:,\d+)?[acd]))", re.MULTILINE
+)
+_GUARD = "| "
 
 
 def paper(stream: TextIO) -> "Console":
@@ -33,6 +38,17 @@ def paper(stream: TextIO) -> "Console":
     console = Paper(file=stream, highlight=False, markup=False, emoji=False)
     console.width = min(console.width, COLUMNS)
     return console
+
+
+def print_above_diff(stream: TextIO, renderable: Any) -> None:
+    """Print what stands above a diff, so that ``patch`` takes no line of it for one of the diff.
+
+    A title or a band's name may begin as a header does; such a line gets a bar before it.
+    """
+    console = paper(stream)
+    with console.capture() as printed:
+        console.print(renderable)
+    stream.write(_LIKE_A_DIFF.sub(_GUARD, printed.get()))
 
 
 def write_utf8(text: str) -> None:

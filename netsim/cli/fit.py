@@ -42,10 +42,10 @@ def command(options: RunOptions, file: str, target: str | None, force: bool, eng
 
         sys.stdout.write(bench_json.dump_fit(found))
     else:
-        from netsim.cli.console import paper, write_utf8
+        from netsim.cli.console import print_above_diff, write_utf8
         from netsim.report.terminal import fit_text
 
-        paper(sys.stdout).print(fit_text.render(found, file))
+        print_above_diff(sys.stdout, fit_text.render(found, file))
         # As it is: a wrapped line would be no diff.
         write_utf8(found.diff)
     if target is not None and found.explained:

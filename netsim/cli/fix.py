@@ -61,10 +61,10 @@ def command(
 
         sys.stdout.write(advice_json.dump_fix(found, singles))
     else:
-        from netsim.cli.console import paper, write_utf8
+        from netsim.cli.console import print_above_diff, write_utf8
         from netsim.report.terminal import fix_text
 
-        paper(sys.stdout).print(fix_text.render(found, singles, everything=everything))
+        print_above_diff(sys.stdout, fix_text.render(found, singles, everything=everything))
         # As it is: a wrapped line would be no diff.
         write_utf8(fix_text.short_diff(found))
     if target is not None:

@@ -1,0 +1,1 @@
+"""Cases made by a seed, what they have to keep, and a command that runs many."""
