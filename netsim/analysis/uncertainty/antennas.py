@@ -17,6 +17,7 @@ from netsim.circuit.stage import ORDERS
 from netsim.circuit.tuning import BoolArray
 from netsim.description.assumed import completed
 from netsim.description.reader import Amplifier
+from netsim.description.touchstone import load
 from netsim.verdict.checks import antennas, checks, network, parts
 from netsim.verdict.checks.every import Rule
 from netsim.verdict.judged import Judged
@@ -119,4 +120,8 @@ def _termination(amplifier: Amplifier, some: Parts, antenna: complex) -> Termina
         measured = antenna_at_orders(amplifier, some)
         if np.allclose(measured.impedance[:, 0], antenna):  # not where an SWR was asked for instead
             hung = measured
-    return hung if amplifier.description.antenna.filter is None else filtered(amplifier, some, hung)
+    return (
+        hung
+        if amplifier.description.antenna.filter is None
+        else filtered(load(amplifier, "filter"), some, hung)
+    )
