@@ -26,7 +26,8 @@ if TYPE_CHECKING:
     from netsim.analysis.uncertainty.summary import Summed
 
 MOST_SWR = 100.0
-MOST_SAMPLES = 2**18
+MOST_SAMPLES, MOST_SOLVED = 2**17, 2**19
+"""Amplifiers drawn, and networks solved in all of them, which bounds time and memory; as many as usual always are."""
 
 
 def unsampled() -> Spreads:
@@ -135,15 +136,12 @@ def analyse(
 
         spice.start()
     chosen = None if band is None else [amplifier.band_index(band)]
-    if samples < 1 or samples > MOST_SAMPLES:
-        raise UsageError(
-            Problem("bad_samples", f"1 to {MOST_SAMPLES} samples are wanted; found {samples}: 4096 are usual")
-        )
     if swr is not None and not 1 <= swr <= MOST_SWR:
         raise UsageError(
             Problem("bad_swr", f"a standing wave ratio of 1 to {MOST_SWR:g} is wanted; found {swr:g}")
         )
     assembly = assemble(amplifier, bands=chosen)
+    _demand_samples(samples, len(assembly))
     with ThreadPoolExecutor(1) as beside:  # ngspice works in a process of its own meanwhile
         sampling = beside.submit(_sampled, amplifier, assembly, draws, samples)
         solved, apart = solve(amplifier, assembly, engine)
@@ -170,6 +168,13 @@ def analyse(
     spreads = _spreads(amplifier, solved, sampling.result())
     found = verdict(solved, apart, provenance, _remarks(amplifier, solved, swr), spreads)
     return Analysis(amplifier, found, solved, swr, spreads)
+
+
+def _demand_samples(samples: int, networks: int) -> None:
+    most = min(MOST_SAMPLES, max(SAMPLES, MOST_SOLVED // networks))
+    if not 1 <= samples <= most:
+        message = f"1 to {most} samples are wanted of an amplifier of {networks} networks; found {samples}"
+        raise UsageError(Problem("bad_samples", f"{message}: {SAMPLES} are usual"))
 
 
 def _sampled(

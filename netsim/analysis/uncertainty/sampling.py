@@ -31,8 +31,8 @@ _ROWS = 7168
 _ASSEMBLED = 8 * _ROWS
 """Networks put together in one go: some 30 MB, with a filter three times that."""
 
-_KEPT = 2**18
-"""Networks of which everything is kept until it is summed up: some 100 MB."""
+_KEPT = 2**17
+"""Networks of which everything is kept until it is summed up: some 50 MB."""
 
 _LEAST_LOSSES = 256
 
@@ -156,11 +156,11 @@ def _sampled(
     step = max(1, _ROWS // networks)
 
     def piece(
-        whole: Assembly, first: int, copies: int, start: int
+        whole: Assembly, first: int, values: FloatArray, start: int
     ) -> tuple[Judgements, Mapping[str, FloatArray]]:
-        some = np.arange(start, min(start + step, copies))
-        assembly = whole.take((wanted[:, np.newaxis] * copies + some).ravel())
-        differing = variants(draws.inputs, draws.values[first + some]).of(description, networks)
+        some = np.arange(start, min(start + step, len(values)))
+        assembly = whole.take((wanted[:, np.newaxis] * len(values) + some).ravel())
+        differing = variants(draws.inputs, values[some]).of(description, networks)
         solved = solve_samples(amplifier, differing, assembly, peaks)
         rules = WHATEVER_THE_PLATE_CURRENT if has_tube else BY_NETWORK
         found = dict(reduced(solved, rules, here, networks))
@@ -170,9 +170,9 @@ def _sampled(
     pieces: list[tuple[Judgements, Mapping[str, FloatArray]]] = []
     most = max(1, _ASSEMBLED // (len(there) * step)) * step
     for first in range(0, samples, most):
-        values = draws.values[first : first + most]
+        values = values_at(draws.inputs, draws.places[first : first + most])
         whole = assemble(amplifier, variants=variants(draws.inputs, values), bands=bands, like=like)
-        pieces += workers.map(partial(piece, whole, first, len(values)), range(0, len(values), step))
+        pieces += workers.map(partial(piece, whole, first, values), range(0, len(values), step))
     sizes = [min(step, samples - n * step) for n in range(len(pieces))]
     used, over = joined([found for found, _ in pieces], sizes)
     names = {name: 0 for _, watts in pieces for name in watts}
