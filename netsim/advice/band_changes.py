@@ -22,6 +22,9 @@ _SETTINGS: tuple[Literal["tune"], Literal["load"]] = ("tune", "load")
 _COIL_STEP, _COIL_STEPS, _AROUND = 1.05, range(-14, 21), range(-7, 11)
 _OUTPUT_COIL_FACTORS = (0.7, 0.8, 0.9, 1.1, 1.25, 1.4)
 _OUTPUT_TURN_STEPS = (-8, -4, -2, -1, 1, 2, 4, 8)
+_FEW = 60
+"""Places of a tap that tell which of all are in reach."""
+
 _WHOLE = 1e-6
 
 Wound = Mapping[str, WoundCoil | None]
@@ -286,9 +289,16 @@ def places(winding: Winding, step: float, present: FloatArray) -> FloatArray:
 def near_places(wound: WoundCoil, step: float, present: float, frequency: float) -> list[float]:
     """Return the places of a tap with half to 2.6 times the inductance that the present one has, without it."""
     every = places(wound.winding, step, np.array([present]))
+    here = int(np.argmin(np.abs(every - present)))
+    least, most = (_COIL_STEP**k for k in (_COIL_STEPS[0], _COIL_STEPS[-1]))
+    # On a long coil most places are out of reach: first a few of them, then all between those in reach.
+    few = np.unique([*range(0, len(every), -(-len(every) // _FEW)), here, len(every) - 1])
+    rough = wound.at(every[few], np.full(len(few), frequency)).inductance
+    ratio = rough / rough[np.searchsorted(few, here)]
+    within = np.flatnonzero((ratio >= least) & (ratio <= most))
+    every = every[few[max(within[0] - 1, 0)] : few[min(within[-1] + 1, len(few) - 1)] + 1]
     inductance = wound.at(every, np.full(len(every), frequency)).inductance
     ratio = inductance / inductance[np.argmin(np.abs(every - present))]
-    least, most = (_COIL_STEP**k for k in (_COIL_STEPS[0], _COIL_STEPS[-1]))
     chosen = every[(ratio >= least) & (ratio <= most) & (np.abs(every - present) > _WHOLE)]
     return [float(f"{place:.6g}") for place in chosen]
 

@@ -157,27 +157,25 @@ def tapped_coil(
     places, hertz = np.broadcast_arrays(
         np.atleast_1d(np.asarray(turns, dtype=float)), np.asarray(frequency, dtype=float)
     )
-    places_at_a_time = _places_at_a_time(winding)
-    if places.size > places_at_a_time:
+    if places.size > (at_a_time := _places_at_a_time(winding)):
         return _joined(
             tapped_coil(
                 winding,
                 places[some],
                 hertz[some],
-                _of(q_allowance, some, places.size),
-                None if measured_q is None else _of(measured_q, some, places.size),
-                scale={size: _of(factor, some, places.size) for size, factor in (scale or {}).items()},
-                lead_inductance=None if lead_inductance is None else _of(lead_inductance, some, places.size),
-                strap_inductance=None
-                if strap_inductance is None
-                else _of(strap_inductance, some, places.size),
+                np.broadcast_to(q_allowance, places.shape)[some],
+                _of(measured_q, some, places.size),
+                scale={size: np.broadcast_to(f, places.shape)[some] for size, f in (scale or {}).items()},
+                lead_inductance=_of(lead_inductance, some, places.size),
+                strap_inductance=_of(strap_inductance, some, places.size),
             )
-            for some in (slice(n, n + places_at_a_time) for n in range(0, places.size, places_at_a_time))
+            for some in (slice(n, n + at_a_time) for n in range(0, places.size, at_a_time))
         )
     active = winding.snapped(places)
     (taps, tones), where = np.unique(np.stack([active, hertz]), axis=1, return_inverse=True)
     where = where.reshape(-1)
-    found = _scaled(_segments(winding, taps, tones), winding, taps, tones, where, scale or {})
+    plain = _segments(winding, taps, tones)
+    found = _scaled(plain, winding, taps, tones, where, scale or {})
     lead = winding.lead_inductance if lead_inductance is None else np.asarray(lead_inductance)
     strap = winding.strap_inductance if strap_inductance is None else np.asarray(strap_inductance)
 
@@ -195,7 +193,7 @@ def tapped_coil(
     measured = None if measured_q is None else omega * inductance / np.asarray(measured_q)
     resistance = wire / np.asarray(q_allowance) if measured is None else measured
     # Where in the winding the heat arises is worked out for the sizes as given.
-    heat = turn_losses(winding, taps, tones).sum(axis=2)
+    heat = turn_losses(winding, taps, tones, plain).sum(axis=2)
     in_loops = heat[:, 1:loops] / heat.sum(axis=1, keepdims=True)
     # Within the active turns the coil's own current flows on.
     chain = np.concatenate(
@@ -227,9 +225,9 @@ def _places_at_a_time(winding: Winding) -> int:
     return max(1, _MOST_NUMBERS // int(turns * max(filaments, len(winding.loop_edges) + 1)))
 
 
-def _of(values: ArrayLike, some: slice, count: int) -> Floats:
-    """Take what belongs to some of the places of values that are scalar or one for each."""
-    return np.broadcast_to(np.asarray(values, dtype=float), (count,))[some]
+def _of(values: ArrayLike | None, some: slice, count: int) -> Floats | None:
+    """Take what belongs to some of the places of values that are scalar or one for each, or nothing."""
+    return None if values is None else np.broadcast_to(values, (count,))[some]
 
 
 def _joined(blocks: Iterable[TappedCoil]) -> TappedCoil:
@@ -246,7 +244,9 @@ def segment_ends(winding: Winding, turns: Floats) -> tuple[Floats, Floats]:
     return begin, end
 
 
-def turn_losses(winding: Winding, turns: Floats, frequency: Floats) -> Floats:
+def turn_losses(
+    winding: Winding, turns: Floats, frequency: Floats, segments: Segments | None = None
+) -> Floats:
     """Compute where on a coil its loss arises.
 
     Parameters
@@ -254,6 +254,7 @@ def turn_losses(winding: Winding, turns: Floats, frequency: Floats) -> Floats:
     winding : Winding
     turns, frequency : ndarray, shape (p,)
         Active turns, [Hz].
+    segments : Segments, optional
 
     Returns
     -------
@@ -269,7 +270,7 @@ def turn_losses(winding: Winding, turns: Floats, frequency: Floats) -> Floats:
     """
     matrices = turn_matrices(winding.sections)
     begin, end = segment_ends(winding, turns)
-    found = _segments(winding, turns, frequency)
+    found = segments or _segments(winding, turns, frequency)
     is_loop = (end > begin)[:, 1:] & winding.has_loops
     current = _currents(found, 2.0 * np.pi * frequency, is_loop, winding.strap_inductance)
     arcs = matrices.coverage(end) - matrices.coverage(begin)

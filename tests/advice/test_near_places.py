@@ -1,0 +1,51 @@
+"""Which places of a tap are worth trying, without solving a long coil at all of them."""
+
+import numpy as np
+import pytest
+
+from netsim.advice import band_changes
+from netsim.advice.band_changes import near_places, places
+from netsim.circuit.coil.winding import Solenoid, Winding
+from netsim.circuit.coil.wound_coils import WoundCoil, wound_coil
+
+HERTZ = 7e6
+
+
+def coil(turns: float, shorting: str) -> WoundCoil:
+    taps = tuple(np.linspace(2.5, turns, 24).round(3).tolist())
+    winding = Winding(
+        (Solenoid(turns, 0.06, 0.003, 0.0015, 0.0, False, 1.72e-8),),
+        shorting,
+        taps if shorting == "progressive" else (),
+        3e-8,
+        2e-8,
+    )
+    return wound_coil(winding, np.array([taps[7]]), np.array([HERTZ]), 0.7, None)
+
+
+@pytest.mark.parametrize("shorting", ["open", "strap", "progressive"])
+@pytest.mark.parametrize("present", [2.5, 9.25, 30.0, 90.0])
+def test_places_within_reach_are_those_of_the_whole_coil(shorting, present):
+    """Derived: the rule itself, at every place of the coil."""
+    wound = coil(90.0, shorting)
+    every = places(wound.winding, 0.25, np.array([present]))
+    inductance = wound.at(every, np.full(len(every), HERTZ)).inductance
+    ratio = inductance / inductance[np.argmin(np.abs(every - present))]
+    reached = every[(ratio >= 1.05**-14) & (ratio <= 1.05**20) & (every != present)]
+    assert near_places(wound, 0.25, present, HERTZ) == pytest.approx(reached.tolist())
+    assert 0 < len(reached) < len(every) - 1
+
+
+def test_a_long_coil_is_not_solved_at_every_place(monkeypatch):
+    solved = []
+
+    def counted(self, turns, frequency):
+        solved.append(len(turns))
+        return at(self, turns, frequency)
+
+    at = WoundCoil.at
+    monkeypatch.setattr(WoundCoil, "at", counted)
+    wound = coil(120.0, "progressive")
+    near_places(wound, 0.05, 10.0, HERTZ)
+    assert sum(solved) < len(places(wound.winding, 0.05, np.array([10.0]))) / 4
+    assert solved[0] <= band_changes._FEW + 2
