@@ -5,8 +5,10 @@ import pytest
 
 from netsim.advice import band_changes
 from netsim.advice.band_changes import near_places, places
+from netsim.circuit.assembly import assemble
 from netsim.circuit.coil.winding import Solenoid, Winding
 from netsim.circuit.coil.wound_coils import WoundCoil, wound_coil
+from netsim.description.reader import loads
 
 HERTZ = 7e6
 
@@ -49,3 +51,22 @@ def test_a_long_coil_is_not_solved_at_every_place(monkeypatch):
     near_places(wound, 0.05, 10.0, HERTZ)
     assert sum(solved) < len(places(wound.winding, 0.05, np.array([10.0]))) / 4
     assert solved[0] <= band_changes._FEW + 2
+
+
+def test_no_contact_more_than_a_switch_can_have(circuits, monkeypatch):
+    """Bands that share a contact leave it behind when one moves, and the file takes so many and no more."""
+    text = (
+        (circuits / "new-tube.toml")
+        .read_text(encoding="utf-8")
+        .replace("coil_turns = 5.5", "coil_turns = 7.25")
+    )
+    description = loads(text).description
+    contacts = description.network.coil.taps
+    wound = assemble(loads(text)).wound
+    places = {variant.band.coil_turns for variant in band_changes.variants(description, 5, wound)}
+    assert places - set(contacts)
+    monkeypatch.setattr(band_changes, "MOST_TAPS", len(contacts))
+    for index, shared in ((5, True), (0, False)):
+        places = {v.band.coil_turns for v in band_changes.variants(description, index, wound)}
+        assert (places <= set(contacts)) is shared
+        assert len(places) > 1
