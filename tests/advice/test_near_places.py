@@ -5,6 +5,7 @@ import pytest
 
 from netsim.advice import band_changes
 from netsim.advice.band_changes import near_places, places
+from netsim.advice.taps.tap_choice import _distinguishable
 from netsim.circuit.assembly import assemble
 from netsim.circuit.coil.winding import Solenoid, Winding
 from netsim.circuit.coil.wound_coils import WoundCoil, wound_coil
@@ -70,3 +71,15 @@ def test_no_contact_more_than_a_switch_can_have(circuits, monkeypatch):
         places = {v.band.coil_turns for v in band_changes.variants(description, index, wound)}
         assert (places <= set(contacts)) is shared
         assert len(places) > 1
+
+
+def test_of_very_many_places_those_that_hardly_differ_are_left_out():
+    """Below a hundred turns a quarter of a turn is a percent of 25 turns; few coils have 400 places at all."""
+    usual = np.arange(1, 161) * 0.25
+    assert _distinguishable(usual, np.array([9.75])) is usual
+    long = np.arange(1, 1201) * 0.25
+    kept = _distinguishable(long, np.array([9.75, 211.25]))
+    assert len(kept) < 400
+    assert {9.75, 211.25, long[0], long[-1]} <= set(kept)
+    assert set(long[long <= 25]) <= set(kept)
+    assert (np.diff(kept) <= np.maximum(0.0101 * kept[:-1] + 0.25, 0.25)).all()

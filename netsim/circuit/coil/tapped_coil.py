@@ -47,9 +47,6 @@ class TappedCoil:
         Turns of each loop, 0 where the loop is wholly active.
     loop_current : ndarray of complex, shape (p, k)
         Per ampere through the coil (phasor or rms alike); near -M / L.
-    loop_resistance : ndarray, shape (p, k)
-        Share of `wire_resistance` [ohm] that arises in this loop: its loss is that times the square of the
-        coil's rms current.
     contact_current : ndarray, shape (p, k + 1)
         Amplitude per ampere through the coil, of the contact at the tap, at the ends of the loops, and at the
         far end; 0 where a contact is within the active turns.
@@ -75,7 +72,6 @@ class TappedCoil:
     wire_resistance: Floats
     loop_turns: Floats
     loop_current: Complex
-    loop_resistance: Floats
     contact_current: Floats
     self_capacitance: Floats
     self_resonance: Floats
@@ -174,8 +170,7 @@ def tapped_coil(
     active = winding.snapped(places)
     (taps, tones), where = np.unique(np.stack([active, hertz]), axis=1, return_inverse=True)
     where = where.reshape(-1)
-    plain = _segments(winding, taps, tones)
-    found = _scaled(plain, winding, taps, tones, where, scale or {})
+    found = _scaled(_segments(winding, taps, tones), winding, taps, tones, where, scale or {})
     lead = winding.lead_inductance if lead_inductance is None else np.asarray(lead_inductance)
     strap = winding.strap_inductance if strap_inductance is None else np.asarray(strap_inductance)
 
@@ -192,9 +187,6 @@ def tapped_coil(
     wire = np.einsum("pk,pk->p", np.conj(current), dropped).real
     measured = None if measured_q is None else omega * inductance / np.asarray(measured_q)
     resistance = wire / np.asarray(q_allowance) if measured is None else measured
-    # Where in the winding the heat arises is worked out for the sizes as given.
-    heat = turn_losses(winding, taps, tones, plain).sum(axis=2)
-    in_loops = heat[:, 1:loops] / heat.sum(axis=1, keepdims=True)
     # Within the active turns the coil's own current flows on.
     chain = np.concatenate(
         [current[:, :1], np.where(is_loop, current[:, 1:], 1.0), np.zeros((active.size, 1))], axis=1
@@ -209,7 +201,6 @@ def tapped_coil(
         wire_resistance=wire,
         loop_turns=loop_turns,
         loop_current=current[:, 1:],
-        loop_resistance=in_loops[where] * wire[:, np.newaxis],
         contact_current=np.abs(np.diff(chain, axis=1)),
         self_capacitance=found.capacitance[:, 0],
         self_resonance=self_resonance(inductance, found.capacitance[:, 0]),
@@ -244,9 +235,20 @@ def segment_ends(winding: Winding, turns: Floats) -> tuple[Floats, Floats]:
     return begin, end
 
 
-def turn_losses(
-    winding: Winding, turns: Floats, frequency: Floats, segments: Segments | None = None
-) -> Floats:
+def loop_shares(winding: Winding, turns: Floats, frequency: Floats) -> Floats:
+    """Compute the shares of the wire's resistance that arise in each of k loops, shape (p, k); see `turn_losses`."""
+    (taps, tones), where = np.unique(np.stack([turns, frequency]), axis=1, return_inverse=True)
+    heat = [
+        turn_losses(winding, taps[some], tones[some]).sum(axis=2)
+        for n in range(0, taps.size, _places_at_a_time(winding))
+        for some in [slice(n, n + _places_at_a_time(winding))]
+    ]
+    share = np.concatenate([one / one.sum(axis=1, keepdims=True) for one in heat])
+    loops = share.shape[1] - 1 if winding.has_loops else 0
+    return share[where.reshape(-1), 1 : loops + 1]
+
+
+def turn_losses(winding: Winding, turns: Floats, frequency: Floats) -> Floats:
     """Compute where on a coil its loss arises.
 
     Parameters
@@ -254,7 +256,6 @@ def turn_losses(
     winding : Winding
     turns, frequency : ndarray, shape (p,)
         Active turns, [Hz].
-    segments : Segments, optional
 
     Returns
     -------
@@ -270,7 +271,7 @@ def turn_losses(
     """
     matrices = turn_matrices(winding.sections)
     begin, end = segment_ends(winding, turns)
-    found = segments or _segments(winding, turns, frequency)
+    found = _segments(winding, turns, frequency)
     is_loop = (end > begin)[:, 1:] & winding.has_loops
     current = _currents(found, 2.0 * np.pi * frequency, is_loop, winding.strap_inductance)
     arcs = matrices.coverage(end) - matrices.coverage(begin)
