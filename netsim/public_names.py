@@ -1,8 +1,5 @@
 """The names that ``import netsim`` offers, each imported where it is first asked for."""
 
-from importlib import import_module
-from typing import Any
-
 HOMES = {
     "Amplifier": "netsim.description.reader",
     "loads": "netsim.description.reader",
@@ -30,11 +27,16 @@ HOMES = {
 """Module of each name; ``__init__.pyi`` says the same to type checkers."""
 
 
-def __getattr__(name: str) -> Any:
+def __getattr__(name: str) -> object:
     """Return a public name of the package. Raises AttributeError if there is none such."""
     if name not in HOMES:
         raise AttributeError(f"module 'netsim' has no attribute {name!r}")
-    return getattr(import_module(HOMES[name]), name)
+    from importlib import (
+        import_module,
+    )  # not before: until the command handles Ctrl-C, nothing is to take long
+
+    found: object = getattr(import_module(HOMES[name]), name)
+    return found
 
 
 def __dir__() -> list[str]:

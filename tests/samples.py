@@ -10,12 +10,14 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq
 
 from netsim.analysis import Analysis, analyse
+from netsim.circuit.elements import Termination
 from netsim.circuit.parts import Parts
 from netsim.circuit.sections import loaded_q
 from netsim.circuit.stage import OperatingConditions
 from netsim.circuit.tuning import match
 from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier, read
+from netsim.verdict.any_antenna import TerminationOf
 
 TEXT = {"topology"}
 
@@ -108,6 +110,17 @@ def networks(draw: st.DrawFn, *, topology: str | None = None, with_leads: bool =
     lossy += [name for name in ("plate_choke", "output_choke") if name in values]
     values |= {f"{name}_q": between(60.0, 3000.0) for name in lossy if draw(perhaps)}
     return network(**values)
+
+
+def hung_on(termination: Termination, loads: int) -> TerminationOf:
+    """Give loads that are all there, those of the first network first, to whoever asks for some networks'."""
+    networks = len(termination.impedance) // loads
+
+    def some(rows: Any) -> Termination:
+        place = (rows[:, np.newaxis] * loads + np.arange(loads)).ravel()
+        return termination.take(place, networks * loads)
+
+    return some
 
 
 def one_stage(

@@ -17,11 +17,15 @@ from netsim.circuit.coil.winding import Winding
 from netsim.circuit.coil.wound_coils import WoundCoil
 from netsim.circuit.elements import FloatArray
 from netsim.description.models.amplifier import Band, Description
+from netsim.description.models.keys import MOST_TAPS
 
 _SETTINGS: tuple[Literal["tune"], Literal["load"]] = ("tune", "load")
 _COIL_STEP, _COIL_STEPS, _AROUND = 1.05, range(-14, 21), range(-7, 11)
 _OUTPUT_COIL_FACTORS = (0.7, 0.8, 0.9, 1.1, 1.25, 1.4)
 _OUTPUT_TURN_STEPS = (-8, -4, -2, -1, 1, 2, 4, 8)
+_FEW = 60
+"""Places of a tap that tell which of all are in reach."""
+
 _WHOLE = 1e-6
 
 Wound = Mapping[str, WoundCoil | None]
@@ -229,11 +233,13 @@ def _coil_variants(
     band, coil = free.band, wound["coil"]
     if band.coil_turns is not None:
         assert coil is not None  # what the turns are counted on
-        step = description.network.coil.tap_step
-        return [
-            _turned(description, free, index, "coil_turns", turns)
-            for turns in near_places(coil, step, band.coil_turns, band.frequencies[0])
-        ]
+        step, contacts = description.network.coil.tap_step, description.network.coil.taps
+        near = near_places(coil, step, band.coil_turns, band.frequencies[0])
+        if len(contacts) >= MOST_TAPS and _sharing(description, index, "coil_turns", band.coil_turns):
+            near = [
+                turns for turns in near if turns in contacts
+            ]  # the present one stays, and one more has no room
+        return [_turned(description, free, index, "coil_turns", turns) for turns in near]
     if band.coil is None:
         return []
     wanted = [band.coil * _COIL_STEP**k for k in _COIL_STEPS] if coils is None else list(coils)
@@ -286,9 +292,16 @@ def places(winding: Winding, step: float, present: FloatArray) -> FloatArray:
 def near_places(wound: WoundCoil, step: float, present: float, frequency: float) -> list[float]:
     """Return the places of a tap with half to 2.6 times the inductance that the present one has, without it."""
     every = places(wound.winding, step, np.array([present]))
+    here = int(np.argmin(np.abs(every - present)))
+    least, most = (_COIL_STEP**k for k in (_COIL_STEPS[0], _COIL_STEPS[-1]))
+    # On a long coil most places are out of reach: first a few of them, then all between those in reach.
+    few = np.unique([*range(0, len(every), -(-len(every) // _FEW)), here, len(every) - 1])
+    rough = wound.at(every[few], np.full(len(few), frequency)).inductance
+    ratio = rough / rough[np.searchsorted(few, here)]
+    within = np.flatnonzero((ratio >= least) & (ratio <= most))
+    every = every[few[max(within[0] - 1, 0)] : few[min(within[-1] + 1, len(few) - 1)] + 1]
     inductance = wound.at(every, np.full(len(every), frequency)).inductance
     ratio = inductance / inductance[np.argmin(np.abs(every - present))]
-    least, most = (_COIL_STEP**k for k in (_COIL_STEPS[0], _COIL_STEPS[-1]))
     chosen = every[(ratio >= least) & (ratio <= most) & (np.abs(every - present) > _WHOLE)]
     return [float(f"{place:.6g}") for place in chosen]
 
@@ -314,7 +327,7 @@ def _output_variants(description: Description, index: int, base: Variant, wound:
 
 def _turned(description: Description, base: Variant, index: int, key: str, turns: float) -> Variant:
     present = getattr(base.band, key)
-    shared = [b.name for n, b in enumerate(description.bands) if n != index and getattr(b, key) == present]
+    shared = _sharing(description, index, key, present)
     found = _changed(base, index, key, plain_edit(("bands", index, key), turns))
     if not shared or key != "coil_turns":
         return found
@@ -322,6 +335,11 @@ def _turned(description: Description, base: Variant, index: int, key: str, turns
         found.changes[-1], title=f"{found.changes[-1].title}, no longer that of {', '.join(shared)}"
     )
     return replace(found, changes=(*found.changes[:-1], change))
+
+
+def _sharing(description: Description, index: int, key: str, present: float) -> list[str]:
+    """Name the other bands with the same place of the tap."""
+    return [b.name for n, b in enumerate(description.bands) if n != index and getattr(b, key) == present]
 
 
 def _changed(base: Variant, index: int, key: str, edit: Edit) -> Variant:

@@ -22,10 +22,12 @@ from netsim.verdict.solved import Solved
 from netsim.verdict.spread import Spreads
 
 if TYPE_CHECKING:
-    from netsim.analysis.uncertainty.sampling import Draws, Sampled
+    from netsim.analysis.uncertainty.sampling import Draws
+    from netsim.analysis.uncertainty.summary import Summed
 
 MOST_SWR = 100.0
-MOST_SAMPLES = 2**18
+MOST_SAMPLES, MOST_SOLVED = 2**17, 2**19
+"""Amplifiers drawn, and networks solved in all of them, which bounds time and memory; as many as usual always are."""
 
 
 def unsampled() -> Spreads:
@@ -134,17 +136,14 @@ def analyse(
 
         spice.start()
     chosen = None if band is None else [amplifier.band_index(band)]
-    if samples < 1 or samples > MOST_SAMPLES:
-        raise UsageError(
-            Problem("bad_samples", f"1 to {MOST_SAMPLES} samples are wanted; found {samples}: 4096 are usual")
-        )
     if swr is not None and not 1 <= swr <= MOST_SWR:
         raise UsageError(
             Problem("bad_swr", f"a standing wave ratio of 1 to {MOST_SWR:g} is wanted; found {swr:g}")
         )
     assembly = assemble(amplifier, bands=chosen)
+    _demand_samples(samples, len(assembly))
     with ThreadPoolExecutor(1) as beside:  # ngspice works in a process of its own meanwhile
-        sampling = beside.submit(_sampled, amplifier, assembly, draws, samples, chosen)
+        sampling = beside.submit(_sampled, amplifier, assembly, draws, samples)
         solved, apart = solve(amplifier, assembly, engine)
     if asks_for_more(amplifier, swr):
         from netsim.analysis.tube_and_antenna import with_tube_and_antennas
@@ -166,35 +165,43 @@ def analyse(
         scikit_rf=version("scikit-rf"),
         input_sha256=amplifier.sha256,
     )
-    spreads = _spreads(amplifier, solved, sampling.result(), chosen)
+    spreads = _spreads(amplifier, solved, sampling.result())
     found = verdict(solved, apart, provenance, _remarks(amplifier, solved, swr), spreads)
     return Analysis(amplifier, found, solved, swr, spreads)
 
 
+def _demand_samples(samples: int, networks: int) -> None:
+    most = min(MOST_SAMPLES, max(SAMPLES, MOST_SOLVED // networks))
+    if not 1 <= samples <= most:
+        message = f"1 to {most} samples are wanted of an amplifier of {networks} networks; found {samples}"
+        raise UsageError(Problem("bad_samples", f"{message}: {SAMPLES} are usual"))
+
+
 def _sampled(
-    amplifier: Amplifier, assembly: Assembly, draws: "Draws | None", samples: int, bands: list[int] | None
-) -> "Sampled | None":
+    amplifier: Amplifier, assembly: Assembly, draws: "Draws | None", samples: int
+) -> "tuple[Draws, list[Summed]] | None":
     """Sample what is known within limits; nothing is worked out where there is nothing of the kind."""
     if draws is None and (samples == 1 or not amplifier.inputs):
         return None
     from netsim.analysis.uncertainty.sampling import draw, sample
+    from netsim.analysis.uncertainty.summary import summed
 
-    return sample(amplifier, assembly, draws or draw(amplifier, samples), bands)
+    draws = draws or draw(amplifier, samples)
+    return draws, [summed(some) for some in sample(amplifier, assembly, draws)]
 
 
-def _spreads(
-    amplifier: Amplifier, solved: Solved, sampled: "Sampled | None", bands: list[int] | None
-) -> Spreads:
+def _spreads(amplifier: Amplifier, solved: Solved, sampled: "tuple[Draws, list[Summed]] | None") -> Spreads:
     """Sum up what was sampled, other antennas added."""
     if sampled is None:
         return unsampled()
-    from netsim.analysis.uncertainty.summary import summary
+    from netsim.analysis.uncertainty.summary import summary, summed
 
-    if solved.any_antenna is None:
-        return summary(sampled)
-    from netsim.analysis.uncertainty.antennas import sample_antennas
+    draws, parts = sampled
+    if solved.any_antenna is not None:
+        from netsim.analysis.uncertainty.antennas import sample_antennas
 
-    return summary(sampled, sample_antennas(amplifier, solved, sampled.draws, bands))
+        parts = [*parts, summed(sample_antennas(amplifier, solved, draws))]
+    return summary(draws, len(solved.assembly), parts)
 
 
 def _remarks(amplifier: Amplifier, solved: Solved, swr: float | None) -> list[Note]:

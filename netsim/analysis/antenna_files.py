@@ -40,14 +40,14 @@ def antenna_at_orders(amplifier: Amplifier, parts: Parts) -> Termination:
 
 
 def filtered(
-    amplifier: Amplifier, parts: Parts, antenna: Termination, owner: IndexArray | None = None
+    measurement: Measurement, parts: Parts, antenna: Termination, owner: IndexArray | None = None
 ) -> Termination:
-    """Put the file's filter before antennas.
+    """Put a measured filter before antennas.
 
     Parameters
     ----------
-    amplifier : Amplifier
-        Whose file names it.
+    measurement : Measurement
+        Of the filter.
     parts : Parts
         Of ``networks`` networks.
     antenna : Termination
@@ -55,7 +55,6 @@ def filtered(
     owner : ndarray of int, optional
         Which network each row belongs to, shape ``(n,)``; its own by default.
     """
-    measurement = load(amplifier, "filter")
     scattering = measured_orders(measurement, parts.frequency)
     if owner is not None:
         scattering = scattering[owner]

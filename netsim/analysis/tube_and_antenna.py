@@ -10,7 +10,7 @@ from netsim.analysis.antenna_files import antenna_at_orders, filtered, resistanc
 from netsim.analysis.plate_source import PlateSource
 from netsim.analysis.worst_antennas import against_ngspice
 from netsim.circuit.assembly import measured_orders
-from netsim.circuit.elements import FloatArray, Termination
+from netsim.circuit.elements import FloatArray, IndexArray, Termination
 from netsim.circuit.reflection import (
     impedance_of,
     loads_within,
@@ -20,7 +20,7 @@ from netsim.circuit.reflection import (
 from netsim.circuit.stage import ORDERS
 from netsim.description.reader import Amplifier
 from netsim.description.touchstone import load
-from netsim.verdict.any_antenna import HARMONIC_SWR, AnyAntenna, on_all_loads
+from netsim.verdict.any_antenna import HARMONIC_SWR, AnyAntenna, TerminationOf, on_all_loads
 from netsim.verdict.solved import Solved
 from netsim.verdict.tube_state import TubeState
 
@@ -96,36 +96,42 @@ def _against_transient(solved: Solved, state: TubeState) -> TubeState:
 
 def _circle(
     amplifier: Amplifier, solved: Solved, swr: float, source: PlateSource
-) -> tuple[AnyAntenna, Termination]:
-    parts = solved.assembly.parts
-    reflection = loads_within(swr)
-    loads, resistance = len(reflection), np.repeat(resistance_of(parts), len(reflection))
-    impedance = impedance_of(np.tile(reflection, len(parts)), resistance)[:, np.newaxis]
-    termination = Termination(impedance, resistance)
-    if solved.description.antenna.filter is not None:
-        rest = np.broadcast_to(resistance[:, np.newaxis], (len(resistance), ORDERS - 1))
-        every = Termination(np.concatenate([impedance, rest], axis=1), resistance)
-        termination = filtered(amplifier, parts, every, np.repeat(np.arange(len(parts)), loads))
+) -> tuple[AnyAntenna, TerminationOf]:
+    parts, reflection = solved.assembly.parts, loads_within(swr)
+    resistance, loads = resistance_of(parts), len(reflection)
+    measurement = None if solved.description.antenna.filter is None else load(amplifier, "filter")
+
+    def termination(rows: IndexArray) -> Termination:
+        matched = np.repeat(resistance[rows], loads)
+        impedance = impedance_of(np.tile(reflection, len(rows)), matched)[:, np.newaxis]
+        if measurement is None:
+            return Termination(impedance, matched)
+        rest = np.broadcast_to(matched[:, np.newaxis], (len(matched), ORDERS - 1))
+        every = Termination(np.concatenate([impedance, rest], axis=1), matched)
+        return filtered(measurement, parts.take(rows), every, np.repeat(np.arange(len(rows)), loads))
+
     found = on_all_loads(solved.assembly, termination, loads, swr, source.drawn)
-    shape = found.impedance.shape
+    impedance = impedance_of(reflection, resistance[:, np.newaxis])
     found = replace(
-        found,
-        impedance=impedance.reshape(shape),
-        reflection=reflection_of(impedance[:, 0], resistance).reshape(shape),
+        found, impedance=impedance, reflection=reflection_of(impedance, resistance[:, np.newaxis])
     )
     return found, termination
 
 
-def _measured(amplifier: Amplifier, solved: Solved, source: PlateSource) -> tuple[AnyAntenna, Termination]:
+def _measured(amplifier: Amplifier, solved: Solved, source: PlateSource) -> tuple[AnyAntenna, TerminationOf]:
     parts = solved.assembly.parts
     resistance = resistance_of(parts)
     antenna = antenna_at_orders(amplifier, parts)
     has_filter = solved.description.antenna.filter is not None
-    termination = filtered(amplifier, parts, antenna) if has_filter else antenna
-    found = on_all_loads(solved.assembly, termination, 1, None, source.drawn)
+    termination = filtered(load(amplifier, "filter"), parts, antenna) if has_filter else antenna
+
+    def termination_of(rows: IndexArray) -> Termination:
+        return termination.take(rows, len(parts))
+
+    found = on_all_loads(solved.assembly, termination_of, 1, None, source.drawn)
     first = antenna.impedance[:, :1]
     found = replace(found, impedance=first, reflection=reflection_of(first, resistance[:, np.newaxis]))
-    return found, termination
+    return found, termination_of
 
 
 def _spread(amplifier: Amplifier, solved: Solved) -> FloatArray:

@@ -5,12 +5,11 @@ from dataclasses import replace
 import numpy as np
 
 from netsim.analysis.networks import demand_agreement
-from netsim.circuit.elements import Termination
 from netsim.circuit.stage import ORDERS
 from netsim.circuit.topology import build_ladder
 from netsim.solvers import batch
 from netsim.solvers.agreement import worst_relative
-from netsim.verdict.any_antenna import AnyAntenna, CheckedAntenna
+from netsim.verdict.any_antenna import AnyAntenna, CheckedAntenna, TerminationOf
 from netsim.verdict.checks import antennas, checks
 from netsim.verdict.judged import Judged
 from netsim.verdict.solved import Solved
@@ -46,15 +45,15 @@ def worst_antennas(solved: Solved) -> tuple[tuple[int, int], ...]:
     return tuple(chosen)
 
 
-def against_ngspice(solved: Solved, termination: Termination) -> AnyAntenna:
+def against_ngspice(solved: Solved, termination: TerminationOf) -> AnyAntenna:
     """Solve each band's worst antenna by ngspice too, and compare.
 
     Parameters
     ----------
     solved : Solved
         On other antennas too.
-    termination : Termination
-        What the networks end in, the antennas of the first network first.
+    termination : callable
+        What the networks end in, as for `on_all_loads`.
 
     Returns
     -------
@@ -72,7 +71,7 @@ def against_ngspice(solved: Solved, termination: Termination) -> AnyAntenna:
     found, chosen = solved.any_antenna, worst_antennas(solved)
     row, load = (np.array(index, dtype=np.intp) for index in zip(*chosen, strict=True))
     loads = found.impedance.shape[1]
-    some = termination.take(row * loads + load, len(solved.assembly) * loads)
+    some = termination(row).take(np.arange(len(row)) * loads + load, len(row) * loads)
     parts = replace(solved.assembly.parts.take(row), termination=some)
     ladder = build_ladder(parts, found.tune[row, load], found.load[row, load])
     orders = np.arange(1.0, ORDERS + 1)

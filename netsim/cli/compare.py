@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 import click
 
-from netsim.cli.excerpt import shown_name
 from netsim.cli.options import RunOptions, announce, debug_option, engine_option, json_option
 from netsim.errors import NOTHING_OVER
 
@@ -78,7 +77,7 @@ def command(
 def _write_page(found: "Comparison", output: str) -> None:
     """Draw the page and put it where it is wanted."""
     from netsim.advice.coverage_maps import load_maps
-    from netsim.cli.console import write_utf8
+    from netsim.cli.console import write_utf8, wrote
     from netsim.output import write_text
     from netsim.report.page import comparison_page
 
@@ -89,4 +88,4 @@ def _write_page(found: "Comparison", output: str) -> None:
         write_utf8(text)
         return
     write_text(Path(output), text)
-    click.echo(f"Wrote {shown_name(output)}; next: open it in a browser.", err=True)
+    wrote(output, "; next: open it in a browser.")

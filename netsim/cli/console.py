@@ -5,7 +5,6 @@ import re
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, TextIO
 
 if TYPE_CHECKING:
@@ -82,13 +81,14 @@ def doing(what: str) -> Iterator[None]:
             sys.stderr.flush()
 
 
-def write_proposal(path: str, text: str) -> None:
-    """Write a proposed amplifier file, and say what is worth running next."""
+def wrote(path: str | os.PathLike[str], following: str, before: str = "") -> None:
+    """Say that a file was written, and what is worth doing with it; there is nothing to do with a device."""
+    from pathlib import Path
+
     import click
 
     from netsim.cli.excerpt import shown_name
-    from netsim.output import write_text
+    from netsim.output import is_device
 
-    write_text(Path(path), text)
-    shown = shown_name(path)
-    click.echo(f"Wrote {shown}. Next: netsim check {shown}", err=True)
+    if not is_device(Path(path)):
+        click.echo(f"{before}Wrote {shown_name(path)}{following}", err=True)

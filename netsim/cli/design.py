@@ -58,13 +58,13 @@ def command(
 ) -> int:
     """Fill in the coils and paddings that FILE leaves out, for its target loaded Q; comments stay."""
     from netsim.advice.design import design
-    from netsim.cli.console import doing, write_proposal
+    from netsim.cli.console import doing
+    from netsim.cli.proposal import Place
     from netsim.description.reader import load_text
-    from netsim.output import demand_new
 
     announce(engine)
     text = load_text(file)
-    demand_new(target, file, force=force)
+    place = Place.demanded(target, file, text, force=force)
     with doing("designing"):
         made = design(text, file, definition=definition, target=aim, engine=engine)
     if options.as_json:
@@ -76,5 +76,5 @@ def command(
         from netsim.report.terminal import design_text
 
         paper(sys.stdout).print(design_text.render(made))
-    write_proposal(target, made.text)
+    place.write(made.text)
     return NOTHING_OVER

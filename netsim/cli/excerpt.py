@@ -2,6 +2,7 @@
 
 import os
 import re
+import shlex
 import unicodedata
 from dataclasses import dataclass
 from pathlib import Path
@@ -78,3 +79,8 @@ def _cells(text: str) -> int:
 def shown_name(path: str | os.PathLike[str]) -> str:
     """Make a file's name fit for a terminal; bytes that are no text are shown as such."""
     return one_line(os.fsencode(path).decode("utf-8", "backslashreplace"))
+
+
+def argument(path: str) -> str:
+    """Write a file's name as a shell takes it, for a command that is proposed; never as an option."""
+    return shlex.quote(shown_name(path if not path.startswith("-") else f"./{path}"))

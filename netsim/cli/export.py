@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from netsim.cli.completion import complete_band
-from netsim.cli.excerpt import shown_name
+from netsim.cli.excerpt import argument
 from netsim.cli.options import announce, debug_option, engine_option, file_argument
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ def command(
 ) -> int:
     """Write one band of FILE as a SPICE netlist, Touchstone file, table or JSON."""
     from netsim.analysis import SAMPLES, analyse
-    from netsim.cli.console import doing, write_utf8
+    from netsim.cli.console import doing, write_utf8, wrote
     from netsim.description.reader import read
     from netsim.errors import NOTHING_OVER
     from netsim.output import demand_writable, write_text
@@ -69,8 +69,7 @@ def command(
         write_utf8(text)
         return NOTHING_OVER
     write_text(Path(output), text)
-    shown = shown_name(output)
-    click.echo(f"Wrote {shown}; next: {_NEXT[form].format(path=shown)}", err=True)
+    wrote(output, f"; next: {_NEXT[form].format(path=argument(output))}")
     return NOTHING_OVER
 
 

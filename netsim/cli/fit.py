@@ -27,14 +27,13 @@ def command(options: RunOptions, file: str, target: str | None, force: bool, eng
     and nothing is written.
     """
     from netsim.advice.fit.fit import fit
-    from netsim.cli.console import doing, write_proposal
+    from netsim.cli.console import doing
+    from netsim.cli.proposal import Place
     from netsim.description.reader import read
-    from netsim.output import demand_new
 
     announce(engine)
     amplifier = read(file)
-    if target is not None:
-        demand_new(target, file, force=force)
+    place = None if target is None else Place.demanded(target, file, amplifier.text, force=force)
     with doing("fitting"):
         found = fit(amplifier, engine=engine)
     if options.as_json:
@@ -48,8 +47,8 @@ def command(options: RunOptions, file: str, target: str | None, force: bool, eng
         print_above_diff(sys.stdout, fit_text.render(found, file))
         # As it is: a wrapped line would be no diff.
         write_utf8(found.diff)
-    if target is not None and found.explained:
-        write_proposal(target, found.text)
-    elif target is not None:
+    if place is not None and found.explained:
+        place.write(found.text)
+    elif place is not None:
         click.echo("Nothing was written: the readings are not explained.", err=True)
     return NOTHING_OVER if found.explained else SOMETHING_OVER

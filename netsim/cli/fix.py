@@ -45,14 +45,13 @@ def command(
     from netsim.advice.fix.fix import fix
     from netsim.advice.fix.search import MOST_NETWORKS
     from netsim.advice.remedies import with_remedies
-    from netsim.cli.console import doing, write_proposal
+    from netsim.cli.console import doing
+    from netsim.cli.proposal import Place
     from netsim.description.reader import read
-    from netsim.output import demand_new
 
     announce(engine)
     amplifier = read(file)
-    if target is not None:
-        demand_new(target, file, force=force)
+    place = None if target is None else Place.demanded(target, file, amplifier.text, force=force)
     with doing("searching"):
         found = fix(amplifier, engine=engine, budget=budget or MOST_NETWORKS)
         singles = with_remedies(found.before).verdict.findings if listed else ()
@@ -67,6 +66,6 @@ def command(
         print_above_diff(sys.stdout, fix_text.render(found, singles, everything=everything))
         # As it is: a wrapped line would be no diff.
         write_utf8(fix_text.short_diff(found))
-    if target is not None:
-        write_proposal(target, found.text)
+    if place is not None:
+        place.write(found.text)
     return NOTHING_OVER

@@ -5,9 +5,10 @@ from pathlib import Path
 
 import click
 
-from netsim.cli.excerpt import shown_name
+from netsim.cli.excerpt import argument, shown_name
 from netsim.cli.options import debug_option
 from netsim.errors import OutputError, Problem
+from netsim.output import unfinished, write_new
 
 
 @click.command("new", short_help="Write an amplifier file to start from.")
@@ -32,15 +33,25 @@ def command(file: str, ideal: bool) -> int:
         raise OutputError(
             Problem("output_exists", "this name is the schema's; choose another, ending in .toml", file)
         )
-    if os.path.exists(file):
+    if os.path.lexists(file):
         raise OutputError(_there_already(file))
-    kept = "" if _create(schema, SCHEMA_PATH.read_text(encoding="utf-8")) else " (was there, and was kept)"
-    if not _create(target, template(ideal=ideal)):
-        raise OutputError(_there_already(file))
+    kept = " (was there, and was kept)"
+    if write_new(schema, SCHEMA_PATH.read_text(encoding="utf-8")):
+        kept = ""
+        unfinished.add(os.fspath(schema))  # without its file it is of no use
+    try:
+        if not write_new(target, template(ideal=ideal)):
+            raise OutputError(_there_already(file))
+    except BaseException:
+        if not kept:
+            schema.unlink()
+        raise
+    finally:
+        unfinished.discard(os.fspath(schema))
     shown = shown_name(file)
     click.echo(
         f"Wrote {shown}, and {shown_name(schema)}{kept} for editors that check TOML.\n"
-        f"Next: write your amplifier's figures into it, then: netsim check {shown}",
+        f"Next: write your amplifier's figures into it, then: netsim check {argument(file)}",
         err=True,
     )
     return 0
@@ -48,19 +59,3 @@ def command(file: str, ideal: bool) -> int:
 
 def _there_already(file: str) -> Problem:
     return Problem("output_exists", "the file is there already and was not touched; choose another", file)
-
-
-def _create(path: Path, text: str) -> bool:
-    """Write a new file; False if there is one already, which is left alone."""
-    try:
-        with path.open("x", encoding="utf-8") as stream:
-            stream.write(text)
-    except FileExistsError:
-        return False
-    except (OSError, ValueError) as error:
-        reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-        code = "output_folder_missing" if isinstance(error, FileNotFoundError) else "output_not_writable"
-        raise OutputError(
-            Problem(code, f"cannot be written ({reason}): write elsewhere", os.fspath(path))
-        ) from None
-    return True

@@ -92,7 +92,12 @@ samples_option = click.option(
 
 def file_argument(command: Command) -> Command:
     """Give a command the amplifier file as its argument."""
-    return click.argument("file", type=click.Path())(command)
+    return click.argument("file", type=click.Path(), callback=_no_option)(command)
+
+
+def _no_option(context: click.Context, parameter: click.Parameter, value: str) -> str:
+    """Name a file such that the commands which messages propose do not take it as an option."""
+    return f"./{value}" if value.startswith("-") else value
 
 
 def announce(engine: "Engine") -> None:

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 import click
 
-from netsim.cli.excerpt import shown_name
 from netsim.cli.options import announce, debug_option, engine_option, file_argument, swr_option
 
 if TYPE_CHECKING:
@@ -35,7 +34,7 @@ def command(file: str, output: str | None, page: str | None, swr: float | None, 
     if page is not None:
         return _check(page, file, swr, engine)
     from netsim.api.result import analyse, page_of
-    from netsim.cli.console import doing, write_utf8
+    from netsim.cli.console import doing, write_utf8, wrote
     from netsim.description.reader import read
     from netsim.errors import NOTHING_OVER
     from netsim.output import demand_writable, write_text
@@ -56,7 +55,7 @@ def command(file: str, output: str | None, page: str | None, swr: float | None, 
         return NOTHING_OVER
     write_text(target, text)
     told = ", ".join(f"{count} {state.replace('_', ' ')}" for state, count in solved.counts.items())
-    click.echo(f"{told}.\nWrote {shown_name(target)}; next: open it in a browser.", err=True)
+    wrote(target, "; next: open it in a browser.", f"{told}.\n")
     return NOTHING_OVER
 
 

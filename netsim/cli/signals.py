@@ -18,7 +18,7 @@ _OTHERS = ("SIGTERM", "SIGHUP", "SIGQUIT")
 
 def take_over() -> None:
     """Handle Ctrl-C and requests to end from now on; nothing changes where they are ignored (``nohup``)."""
-    if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+    if signal.getsignal(signal.SIGINT) is not signal.SIG_IGN:
         signal.signal(signal.SIGINT, _leave)
     for name in _OTHERS:
         number = getattr(signal, name, None)  # not every system has them all

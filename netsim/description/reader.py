@@ -216,6 +216,16 @@ def load_text(path: str | os.PathLike[str]) -> str:
     return text
 
 
+def files_named(text: str, shown: str) -> tuple[str, ...]:
+    """List the measurements that an amplifier file, complete or not, names beside itself; errors as in `loads`."""
+    table = parse(text, shown)
+    antenna, measured = table.get("antenna"), table.get("measured")
+    named = [antenna.get(key) for key in ("measured", "filter")] if isinstance(antenna, dict) else []
+    named += [r.get("file") for r in measured if isinstance(r, dict)] if isinstance(measured, list) else []
+    names = [name for name in named if isinstance(name, str) and name and Path(name).name == name]
+    return tuple(dict.fromkeys(names))
+
+
 def _described(table: dict[str, Any], text: str, shown: str) -> Description:
     try:
         return Description.model_validate(table, context=FROM_FILE)

@@ -187,7 +187,7 @@ def inseparable_words(found: Inseparable) -> str:
 def next_reading(reading: NextReading) -> str:
     """Name a reading that could be made."""
     if reading.what == "cold match":
-        hertz = format_quantity(reading.frequency_hertz, "Hz", digits=5, trim=True)
+        hertz = format_quantity(reading.frequency_hertz, "Hz")
         return f"a cold match on {reading.band} at {hertz}"
     if reading.what == "inductance":
         name = "output coil" if reading.coil == "output_coil" else "coil"

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields, replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -27,6 +27,9 @@ _MOST = 6000
 """Networks times loads that are solved in one go, which bounds the memory."""
 
 QUANTITIES = ("voltage_peak", "current_rms", "loss", "reactive_power")
+
+TerminationOf = Callable[[IndexArray], Termination]
+"""Gives what networks end in, by their indices: all loads of each, those of the first network first."""
 
 PlateCurrentOf = Callable[[ComplexArray, IndexArray], PlateCurrent]
 """Gives what the tube draws at plate impedances of orders 1 to 10, and the networks that they belong to."""
@@ -66,8 +69,8 @@ class AnyAntenna:
     plate_swr, output_power, plate_dissipation : ndarray
         Powers in [W].
     level : ndarray
-        Of all orders in the antenna's power [dBc], shape ``(networks, loads, 10)``; minus infinity where none
-        flows, NaN where `unknown`.
+        Of all orders in the power of the first load, which is the measured antenna where there is one [dBc],
+        shape ``(networks, 10)``; minus infinity where none flows, NaN where `unknown`.
     unknown : ndarray of bool
         Orders of which nobody measured what reaches the antenna, shape ``(networks, 10)``.
     worst : mapping of (str, str) to WorstLoad
@@ -107,8 +110,11 @@ class AnyAntenna:
         return np.asarray((~self.matched * weight).sum(axis=1) / weight.sum(axis=1))
 
 
+_JOINED = [entry.name for entry in fields(AnyAntenna) if entry.name not in ("worst", "swr", "checked")]
+
+
 def on_all_loads(
-    assembly: Assembly, termination: Termination, loads: int, swr: float | None, drawn: PlateCurrentOf
+    assembly: Assembly, termination: TerminationOf, loads: int, swr: float | None, drawn: PlateCurrentOf
 ) -> AnyAntenna:
     """Solve every network on every load, both capacitors tuned again at each.
 
@@ -116,8 +122,8 @@ def on_all_loads(
     ----------
     assembly : Assembly
         Of ``networks`` networks.
-    termination : Termination
-        Of ``networks * loads`` rows, the loads of the first network first.
+    termination : callable
+        What they end in; asked for some networks at a time, which bounds the memory.
     loads : int
         How many loads each network has.
     swr : float or None
@@ -131,23 +137,21 @@ def on_all_loads(
         Closed-form settings; orders 1 to 10.
     """
     step = max(1, _MOST // loads)
-    starts = range(0, len(assembly), step)
-    pieces = [
-        _piece(assembly, termination, loads, np.arange(start, min(start + step, len(assembly))), drawn)
-        for start in starts
-    ]
-    joined = {
-        entry.name: np.concatenate([getattr(piece, entry.name) for piece in pieces])
-        for entry in fields(AnyAntenna)
-        if entry.name not in ("worst", "swr", "checked")
-    }
-    worst = {
-        key: WorstLoad(
-            *(np.concatenate(values) for values in zip(*(p.worst[key] for p in pieces), strict=True))
-        )
-        for key in pieces[0].worst
-    }
-    return AnyAntenna(**joined, worst=worst, swr=swr, checked=())
+    joined: dict[str, Any] = {}
+    worst: dict[tuple[str, str], WorstLoad] = {}
+    for start in range(0, len(assembly), step):
+        rows = np.arange(start, min(start + step, len(assembly)))
+        piece = _piece(assembly, termination(rows), loads, rows, drawn)
+        for name in _JOINED:
+            values = getattr(piece, name)
+            if not start:
+                joined[name] = np.empty((len(assembly), *values.shape[1:]), values.dtype)
+            joined[name][rows] = values
+        for key, (value, load) in piece.worst.items():
+            if not start:
+                worst[key] = WorstLoad(np.empty(len(assembly)), np.empty(len(assembly), dtype=np.intp))
+            worst[key].value[rows], worst[key].load[rows] = value, load
+    return AnyAntenna(**joined, worst=worst, swr=swr)
 
 
 def _piece(
@@ -155,9 +159,7 @@ def _piece(
 ) -> AnyAntenna:
     """Solve some of the networks on all their loads."""
     owner = np.repeat(rows, loads)
-    place = (rows[:, np.newaxis] * loads + np.arange(loads)).ravel()
-    some = termination.take(place, len(assembly) * loads)
-    each = replace(assembly.parts.take(owner), termination=some)
+    each = replace(assembly.parts.take(owner), termination=termination)
     tune, load, _, _ = settings(each)
     ladder = build_ladder(each, tune, load)
     orders = np.arange(1.0, ORDERS + 1)
@@ -170,12 +172,12 @@ def _piece(
         / 2
     )
     with np.errstate(divide="ignore", invalid="ignore"):
-        level = 10 * np.log10(power / power[:, :1])
+        level = 10 * np.log10(power[::loads] / power[::loads, :1])
     supply = assembly.stage.supply_voltage[owner]
     stress = stresses(each, supply, current, ladder, solution, samples=SAMPLES, loads=loads)
     wound = {name: coil and coil.take(rows) for name, coil in assembly.wound.items()}
     stress = {**stress, "band_switch": switch_stress(wound, stress, loads)}
-    seen = some.impedance[:, 0]
+    seen = termination.impedance[:, 0]
     shape = (len(rows), loads)
     return AnyAntenna(
         reflection=((seen - each.antenna_resistance) / (seen + each.antenna_resistance)).reshape(shape),
@@ -187,7 +189,7 @@ def _piece(
         plate_swr=standing_wave_ratio(impedance, each.plate_load).reshape(shape),
         output_power=power[:, 0].reshape(shape),
         plate_dissipation=current.dissipation.reshape(shape),
-        level=level.reshape(*shape, ORDERS),
+        level=level,
         unknown=np.asarray(each.unknown_orders(orders).reshape(*shape, ORDERS).any(axis=1)),
         worst={
             (name, quantity): _worst(getattr(found, quantity).reshape(shape), quantity)

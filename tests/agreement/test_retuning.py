@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from samples import hung_on
 
 from netsim.circuit.assembly import assemble
 from netsim.circuit.elements import Termination
@@ -51,7 +52,7 @@ def test_retuned_at_random_loads_by_ngspice(circuits, name, seed):
     np.testing.assert_allclose(impedance[matched], assembly.stage.plate_load[matched], rtol=1e-7)
     for other in (two_port, batch):
         assert worst_relative(found, other.solve(ladder, ORDERS)).max() < TOLERANCE
-    records = on_all_loads(assembly, parts.termination, 1, None, pulse(assembly))
+    records = on_all_loads(assembly, hung_on(parts.termination, 1), 1, None, pulse(assembly))
     # A setting just outside a stop may still come within a thousandth of the plate load.
     near = np.abs(impedance - assembly.stage.plate_load) <= 1e-3 * assembly.stage.plate_load
     np.testing.assert_array_equal(records.matched[:, 0], near)
@@ -88,7 +89,7 @@ def test_no_setting_on_a_grid_gives_more_output(circuits):
     loads = len(reflection)
     termination = Termination(impedance_of(reflection, 50.0)[:, np.newaxis], np.full(loads, 50.0))
     one = assembly.take(rows)
-    found = on_all_loads(one, termination, loads, 3.0, pulse(one))
+    found = on_all_loads(one, hung_on(termination, loads), loads, 3.0, pulse(one))
     lost = np.flatnonzero(~found.matched[0])
     assert lost.size
     steps = 60
@@ -121,6 +122,6 @@ def test_area_of_the_unmatched_region(circuits, name):
     for reflection in (loads_within(3.0), random):
         impedance = impedance_of(reflection, 50.0)[:, np.newaxis]
         termination = Termination(impedance, np.full(len(reflection), 50.0))
-        found = on_all_loads(one, termination, len(reflection), 3.0, pulse(one))
+        found = on_all_loads(one, hung_on(termination, len(reflection)), len(reflection), 3.0, pulse(one))
         shares.append(found)
     assert shares[0].unmatched_share[0] == pytest.approx((~shares[1].matched).mean(), abs=0.05)

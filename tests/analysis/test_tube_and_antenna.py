@@ -229,7 +229,7 @@ def test_a_measured_dummy_load_is_the_matched_antenna(matched, tmp_path):
     walked = measured(matched, tmp_path, one_port(0))
     found, solved = walked.solved.any_antenna, walked.solved
     np.testing.assert_allclose(found.output_power[:, 0], solved.output_power, rtol=1e-9)
-    np.testing.assert_allclose(found.level[:, 0, 1:], solved.level[:, 1:], atol=1e-6)
+    np.testing.assert_allclose(found.level[:, 1:], solved.level[:, 1:], atol=1e-6)
     assert found.matched.all()
     assert walked.solved.harmonic_spread is None
     message = next(
@@ -248,7 +248,7 @@ def test_a_measured_antenna_at_its_own_impedance(matched, tmp_path):
     found = walked.solved.any_antenna
     expected = impedance_of(0.35 * np.exp(-1j * walked.solved.frequency / 4e6), 50.0)
     np.testing.assert_allclose(found.impedance[:, 0], expected, rtol=0.02)
-    assert np.abs(found.level[:, 0, 1:] - walked.solved.level[:, 1:]).max() > 0.5
+    assert np.abs(found.level[:, 1:] - walked.solved.level[:, 1:]).max() > 0.5
     worst = [f for f in walked.verdict.findings if f.case == "any_antenna" and f.code == "harmonic_level"]
     assert [f.band for f in worst if f.state != "pass"] or all("measured" in f.message for f in worst)
     assert len(worst) == len(walked.verdict.bands)
@@ -289,8 +289,8 @@ def test_an_antenna_is_used_as_far_as_it_was_measured(matched, tmp_path):
     a, b, c = (s.any_antenna for s in (short, long, none))
     np.testing.assert_array_equal(a.unknown, ~known)
     assert not b.unknown.any()
-    np.testing.assert_array_equal(np.isnan(a.level[:, 0]), ~known)
-    np.testing.assert_allclose(a.level[:, 0][known], b.level[:, 0][known], atol=0.01)
+    np.testing.assert_array_equal(np.isnan(a.level), ~known)
+    np.testing.assert_allclose(a.level[known], b.level[known], atol=0.01)
     for key, worst in a.worst.items():
         np.testing.assert_allclose(worst.value, c.worst[key].value, rtol=2e-3, atol=1e-9, err_msg=str(key))
 

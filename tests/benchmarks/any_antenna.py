@@ -73,11 +73,14 @@ def main(sample: int) -> None:
         ladder = build_ladder(every, tune, load)
         stresses(every, assembly.stage.take(owner), ladder, batch.solve(ladder, ORDERS), False)
 
+    def some_of(rows):
+        return termination.take(np.ravel(rows[:, np.newaxis] * loads + np.arange(loads)), len(every))
+
     def drawn(impedance, rows):
         return assembly.stage.take(rows).plate_current(impedance[:, 0])
 
     together = min(clocked(rms_alone) for _ in range(5))
-    whole = min(clocked(lambda: on_all_loads(assembly, termination, loads, 3.0, drawn)) for _ in range(5))
+    whole = min(clocked(lambda: on_all_loads(assembly, some_of, loads, 3.0, drawn)) for _ in range(5))
     print(f"all at once, rms              {together:9.3f} s")
     print(f"all at once, with worst peaks {whole:9.3f} s")
     for name, solver in (("scikit-rf", two_port), ("PySpice", spice)):

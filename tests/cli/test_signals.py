@@ -14,6 +14,7 @@ from engines import wait_for
 
 from netsim.__main__ import main
 
+ROOT = Path(__file__).parents[2]
 ENDLESS = ", ".join(f'"{3.5 + 0.0005 * n:.4f} MHz"' for n in range(990))
 
 
@@ -136,12 +137,58 @@ def test_no_process_and_no_folder_is_left(program, endless, tmp_path, number, de
 
 def test_the_command_takes_ctrl_c_over(monkeypatch):
     taken = []
+    monkeypatch.setattr(signal, "signal", lambda number, handler: taken.append(number))
     monkeypatch.setattr("netsim.cli.signals.take_over", lambda: taken.append(True))
     monkeypatch.setattr("netsim.cli.application.run", lambda arguments: 0)
     with pytest.raises(SystemExit) as leaving:
         main()
     assert leaving.value.code == 0
-    assert taken == [True]
+    assert taken in ([True], [signal.SIGINT, True])
+
+
+INTERRUPTED_EARLY = """
+import os, signal, sys
+class Interrupting:
+    def find_spec(self, name, path=None, target=None):
+        if name == wanted:
+            os.kill(os.getpid(), signal.SIGINT)
+wanted = sys.argv[1]
+sys.meta_path.insert(0, Interrupting())
+sys.argv = ["netsim", "check", sys.argv[2]]
+from netsim.__main__ import main
+main()
+"""
+
+
+@pytest.mark.parametrize(
+    "module",
+    ["logging", "netsim.cli.signals", "netsim.errors", "netsim.cli.application", "netsim.advice.remedies"],
+)
+def test_ctrl_c_during_imports_is_no_traceback(plain, module):
+    """They take a second on a busy machine, and people are impatient then."""
+    done = subprocess.run(
+        [sys.executable, "-c", INTERRUPTED_EARLY, module, str(plain)],
+        capture_output=True,
+        text=True,
+        timeout=60,
+    )
+    assert (done.returncode, done.stdout) == (130, "")
+    assert done.stderr.strip() == "Interrupted; nothing was written."
+
+
+def test_next_to_nothing_is_imported_before_ctrl_c_is_handled():
+    code = "import sys; before = set(sys.modules); import netsim.__main__; print(*set(sys.modules) - before)"
+    done = subprocess.run(
+        [sys.executable, "-S", "-c", code], capture_output=True, text=True, timeout=60, cwd=ROOT
+    )
+    loaded = set(done.stdout.split())
+    assert "signal" in loaded
+    assert not loaded & {"logging", "typing", "dataclasses", "re", "importlib", "pathlib", "numpy", "click"}
+    assert {name for name in loaded if name.startswith("netsim")} == {
+        "netsim",
+        "netsim.__main__",
+        "netsim.public_names",
+    }
 
 
 def test_ctrl_c_is_left_alone_where_the_caller_ignores_it(program, plain):

@@ -6,6 +6,7 @@ from samples import edited, judged
 
 from netsim.circuit.coil.conductor import resistivity, skin_depth
 from netsim.circuit.coil.self_capacitance import self_capacitance
+from netsim.circuit.coil.tapped_coil import turn_losses
 
 
 def of(result, code, part="coil"):
@@ -32,7 +33,8 @@ def test_the_losses_of_loops_are_by_their_resistance(wound, tmp_path):
     solved = judged(wound.read_text(), tmp_path).solved
     coil, stress = solved.assembly.coil, solved.stress["coil"]
     # At the fundamental: share of resistance times the square of the rms current; the wire's share of the loss.
-    by_hand = coil.tapped.loop_resistance[:, 0] * stress.current_rms**2
+    in_loops = turn_losses(coil.winding, coil.tapped.turns, coil.tapped.frequency)[:, 1].sum(axis=1)
+    by_hand = in_loops * stress.current_rms**2
     loss = coil.loop_loss_share[:, 0] * stress.loss * coil.conductor_share
     assert loss == pytest.approx(by_hand, rel=0.05)
 

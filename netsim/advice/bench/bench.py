@@ -127,10 +127,10 @@ def _pointers(
         gap = (float(np.real(reading.value)) - output.mean()) / (output.var() + reading.deviation**2)
         for place, watts in result.spreads.losses.items():
             values = watts[row]
-            spread = float(values.std())
+            spread, same = float(values.std()), output[: len(values)]
             if place == OUTPUT or spread == 0:
                 continue
-            moved = float(np.mean((values - values.mean()) * (output - output.mean())) * gap)
+            moved = float(np.mean((values - values.mean()) * (same - same.mean())) * gap)
             if abs(moved) >= max(_WORTH_TELLING * spread, _LEAST * output.mean()):
                 watt = float(values.mean()) + moved
                 pointers.append(Pointer(reading.line, name, place, watt, moved, moved / spread))

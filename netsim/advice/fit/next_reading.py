@@ -17,7 +17,6 @@ from netsim.description.dial import Dial
 from netsim.description.inputs import Input
 from netsim.description.models.measured import DEFAULT_SHARE, Measured
 from netsim.description.reader import Amplifier
-from netsim.verdict.result import SURE
 from netsim.verdict.spread import Place, Spread
 
 _SURE_DEVIATIONS = 1.959964
@@ -138,7 +137,7 @@ def next_reading(
     its uncertainty among what it is), the expected used fraction after it spreads by R s and is then known to
     ``s sqrt(1 - R^2)``. Settled is what then lies more than 1.96 of that off its limit.
     """
-    unsure = [s for s in spreads.values() if SURE < s.share_over < 1 - SURE]
+    unsure = [s for s in spreads.values() if s.unsure]
     if not unsure or not read:
         return None
     used = np.stack([_bounded(spread) for spread in unsure])
@@ -168,6 +167,7 @@ def _named(amplifier: Amplifier, reading: Reading, settles: float) -> NextReadin
 
 def _bounded(spread: Spread) -> FloatArray:
     """Give used fractions as distances from the limit that stay finite: their logarithm, at most that of ten."""
+    assert spread.used is not None  # of what is unsure
     return np.asarray(np.log(np.clip(spread.used, 0.1, 10.0)))
 
 

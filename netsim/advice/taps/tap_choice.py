@@ -11,6 +11,7 @@ from netsim.advice.loaded_q_design import QDefinition
 from netsim.advice.taps.tap_obstacle import Obstacle, obstacle
 from netsim.advice.taps.tap_search import TapSearch, search
 from netsim.circuit.coil.wound_coils import WoundCoil
+from netsim.circuit.elements import FloatArray
 from netsim.description.models.amplifier import Band, Description
 from netsim.description.reader import Amplifier
 
@@ -20,6 +21,9 @@ _WORTH = 0.05
 
 _MOST_ROUNDS = 6
 """Times that taps are chosen anew where the loops of each depend on the contacts of the others."""
+
+_MANY_PLACES, _FINEST = 400, 1.01
+"""Places of a tap from which on they are tried no closer than a percent of the turns: two of the inductance."""
 
 
 @dataclass(frozen=True)
@@ -155,7 +159,21 @@ def _bands_tried(description: Description, index: int, wound: Mapping[str, Wound
     assert coil is not None  # what the turns are counted on
     present = np.array([band.coil_turns for band in description.bands if band.coil_turns is not None])
     every_place = places(coil.winding, description.network.coil.tap_step, present)
-    return [free.model_copy(update={"coil_turns": float(turns)}) for turns in every_place]
+    return [
+        free.model_copy(update={"coil_turns": float(turns)})
+        for turns in _distinguishable(every_place, present)
+    ]
+
+
+def _distinguishable(every: FloatArray, present: FloatArray) -> FloatArray:
+    """Leave out of very many places those that hardly differ from the one before, the present ones kept."""
+    if len(every) <= _MANY_PLACES:
+        return every
+    kept = [float(every[0])]
+    for turns in every[1:]:
+        if turns >= kept[-1] * _FINEST or np.isclose(turns, present).any() or turns == every[-1]:
+            kept.append(float(turns))
+    return np.array(kept)
 
 
 def _choose(

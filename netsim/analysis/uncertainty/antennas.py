@@ -1,7 +1,6 @@
 """Amplifiers drawn from within the limits of what is known, on the antennas that are worst for the one as it stands."""
 
 from collections import defaultdict
-from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -9,7 +8,7 @@ import numpy as np
 from netsim.analysis.antenna_files import antenna_at_orders, filtered, resistance_of
 from netsim.analysis.networks import solve_samples
 from netsim.analysis.uncertainty.draws import variants
-from netsim.analysis.uncertainty.sampling import Draws, Sampled, rated_peaks
+from netsim.analysis.uncertainty.sampling import Draws, Sampled, joined, rated_peaks
 from netsim.circuit.assembly import Assembly, assemble
 from netsim.circuit.elements import FloatArray, Termination
 from netsim.circuit.parts import Parts
@@ -17,19 +16,21 @@ from netsim.circuit.stage import ORDERS
 from netsim.circuit.tuning import BoolArray
 from netsim.description.assumed import completed
 from netsim.description.reader import Amplifier
+from netsim.description.touchstone import load
 from netsim.verdict.checks import antennas, checks, network, parts
 from netsim.verdict.checks.every import Rule
 from netsim.verdict.judged import Judged
 from netsim.verdict.solved import Solved
 from netsim.verdict.spread import Place
 
+_ASSEMBLED = 57344
+"""Networks put together in one go: some 30 MB."""
+
 MOST = 1024
 """Amplifiers drawn on other antennas, where every finding has an antenna of its own: the first of all drawn."""
 
 
-def sample_antennas(
-    amplifier: Amplifier, solved: Solved, draws: Draws, bands: Sequence[int] | None = None
-) -> Sampled:
+def sample_antennas(amplifier: Amplifier, solved: Solved, draws: Draws) -> Sampled:
     """Tune, solve and judge amplifiers drawn, each finding at the network and antenna that is worst as it stands.
 
     Parameters
@@ -40,8 +41,6 @@ def sample_antennas(
         Of it as it stands, on other antennas too.
     draws : Draws
         At least one quantity must have limits.
-    bands : sequence of int, optional
-        As for `solved`.
 
     Returns
     -------
@@ -50,21 +49,35 @@ def sample_antennas(
         never of harmonics into terminations that nobody knows.
     """
     draws = replace(draws, places=draws.places[:MOST])
-    found = solved.any_antenna
+    found, nominal = solved.any_antenna, solved.assembly
     if found is None:
         return Sampled(draws)
     has_tube = amplifier.description.tube is not None
     wanted = _worst_antennas(solved, has_tube)
-    whole = assemble(amplifier, variants=variants(draws.inputs, draws.values), bands=bands)
     used: dict[Place, FloatArray] = {}
     over: dict[Place, BoolArray] = {}
-    for (row, antenna), places in wanted.items():
-        judged_here = _judged_at(amplifier, whole, draws, row, found.impedance[row, antenna], has_tube)
-        for place in places:
-            check, _, _ = place
-            values = judged_here.get((check.code, check.part, check.quantity))
-            if values is not None:
-                used[place], over[place] = values
+    for band in np.unique(nominal.band_index).tolist():
+        there = np.flatnonzero(nominal.band_index == band)
+        like, step = nominal.take(there), max(1, _ASSEMBLED // len(there))
+        pieces: list[dict[Place, tuple[FloatArray, BoolArray]]] = []
+        sizes = []
+        for start in range(0, len(draws), step):
+            some = replace(draws, places=draws.places[start : start + step])
+            whole = assemble(amplifier, variants=variants(some.inputs, some.values), bands=[band], like=like)
+            pieces.append({})
+            sizes.append(len(some))
+            for row, antenna in wanted:
+                if row not in there:
+                    continue
+                at = int(np.searchsorted(there, row))
+                judged = _judged_at(amplifier, whole, some, at, found.impedance[row, antenna], has_tube)
+                for place in wanted[row, antenna]:
+                    check, _, _ = place
+                    key = check.code, check.part, check.quantity
+                    if key in judged:
+                        pieces[-1][place] = judged[key]
+        of_band = joined(pieces, sizes)
+        used, over = used | of_band[0], over | of_band[1]
     return Sampled(draws, used, over)
 
 
@@ -119,4 +132,8 @@ def _termination(amplifier: Amplifier, some: Parts, antenna: complex) -> Termina
         measured = antenna_at_orders(amplifier, some)
         if np.allclose(measured.impedance[:, 0], antenna):  # not where an SWR was asked for instead
             hung = measured
-    return hung if amplifier.description.antenna.filter is None else filtered(amplifier, some, hung)
+    return (
+        hung
+        if amplifier.description.antenna.filter is None
+        else filtered(load(amplifier, "filter"), some, hung)
+    )

@@ -3,6 +3,7 @@
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
+from functools import partial
 
 import numpy as np
 
@@ -27,7 +28,19 @@ from netsim.verdict.spread import Place
 _ROWS = 7168
 """Networks solved in one go: some 30 MB."""
 
+_ASSEMBLED = 8 * _ROWS
+"""Networks put together in one go: some 30 MB, with a filter three times that."""
+
+_KEPT = 2**17
+"""Networks of which everything is kept until it is summed up: some 50 MB."""
+
+_LEAST_LOSSES = 256
+
 _WORKERS = 2
+
+
+Judgements = Mapping[Place, tuple[FloatArray, BoolArray]]
+"""Used fractions and what is over, of every finding, shape ``(samples,)``."""
 
 
 @dataclass(frozen=True)
@@ -70,13 +83,17 @@ class Sampled:
         Which they are.
     used, over : mapping of Place to ndarray
         Used fraction of each finding, infinite where there is none, and whether it is over; ``(samples,)``.
+    rows : ndarray of int
+        The networks that `losses` are of.
     losses : mapping of str to ndarray
-        As `losses` gives them, shape ``(networks, samples)``; empty where a tube decides about the plate current.
+        As `losses` gives them, shape ``(rows, some samples)``; of very many networks only of the first amplifiers
+        drawn. Empty where a tube decides about the plate current.
     """
 
     draws: Draws
     used: Mapping[Place, FloatArray] = field(default_factory=dict)
     over: Mapping[Place, BoolArray] = field(default_factory=dict)
+    rows: Rows = field(default_factory=lambda: np.empty(0, dtype=np.intp))
     losses: Mapping[str, FloatArray] = field(default_factory=dict)
 
 
@@ -86,9 +103,7 @@ def draw(amplifier: Amplifier, samples: int, seed: int = SEED) -> Draws:
     return Draws(inputs, drawn(inputs, samples if inputs else 1, seed), seed)
 
 
-def sample(
-    amplifier: Amplifier, nominal: Assembly, draws: Draws, bands: Sequence[int] | None = None
-) -> Sampled:
+def sample(amplifier: Amplifier, nominal: Assembly, draws: Draws) -> Iterator[Sampled]:
     """Tune, solve and judge every amplifier drawn, into the matched antenna.
 
     Parameters
@@ -96,66 +111,95 @@ def sample(
     amplifier : Amplifier
         What they were drawn from.
     nominal : Assembly
-        Of it as it stands.
+        Of it as it stands, of all bands or some.
     draws : Draws
         At least one quantity must have limits.
-    bands : sequence of int, optional
-        Indices of the bands wanted, as for `nominal`.
 
-    Returns
-    -------
+    Yields
+    ------
     Sampled
-        Of all findings that are judged network by network: of each sample the worst network of a band, as the
-        verdict takes it. With a tube only of those that do not depend on the plate current.
+        Of as many bands and operating points at a time as fit in memory: of all findings that are judged network
+        by network, of each sample the worst network of a band, as the verdict takes it. With a tube only of those
+        that do not depend on the plate current.
     """
-    description = completed(amplifier.description)
-    whole = assemble(amplifier, variants=variants(draws.inputs, draws.values), bands=bands)
-    networks, samples = len(nominal), len(draws)
-    step = max(1, _ROWS // networks)
     groups = _groups(nominal)
-    peaks = rated_peaks(description)
-    has_tube = description.tube is not None
+    together: list[list[tuple[int, int]]] = [[]]
+    count = 0
+    for key, rows in groups.items():
+        if together[-1] and (count + len(rows)) * len(draws) > _KEPT:
+            together.append([])
+            count = 0
+        together[-1].append(key)
+        count += len(rows)
+    lost = max(_LEAST_LOSSES, _KEPT // len(nominal))
+    with ThreadPoolExecutor(_WORKERS) as workers:
+        for keys in together:
+            yield _sampled(amplifier, nominal, draws, {key: groups[key] for key in keys}, lost, workers)
 
-    def piece(start: int) -> tuple[dict[Place, tuple[FloatArray, BoolArray]], Mapping[str, FloatArray]]:
-        some = np.arange(start, min(start + step, samples))
-        assembly = whole.take((np.arange(networks)[:, np.newaxis] * samples + some).ravel())
-        differing = variants(draws.inputs, draws.values[some]).of(description, networks)
+
+def _sampled(
+    amplifier: Amplifier,
+    nominal: Assembly,
+    draws: Draws,
+    groups: Mapping[tuple[int, int], Rows],
+    lost: int,
+    workers: ThreadPoolExecutor,
+) -> Sampled:
+    """Sample some bands at some operating points, the losses of the first `lost` amplifiers."""
+    description = completed(amplifier.description)
+    peaks, has_tube = rated_peaks(description), description.tube is not None
+    bands = sorted({band for band, _ in groups})
+    there = np.flatnonzero(np.isin(nominal.band_index, bands))
+    like, rows = nominal.take(there), np.sort(np.concatenate(list(groups.values())))
+    wanted, here = np.searchsorted(there, rows), {k: np.searchsorted(rows, at) for k, at in groups.items()}
+    networks, samples = len(rows), len(draws)
+    step = max(1, _ROWS // networks)
+
+    def piece(
+        whole: Assembly, first: int, values: FloatArray, start: int
+    ) -> tuple[Judgements, Mapping[str, FloatArray]]:
+        some = np.arange(start, min(start + step, len(values)))
+        assembly = whole.take((wanted[:, np.newaxis] * len(values) + some).ravel())
+        differing = variants(draws.inputs, values[some]).of(description, networks)
         solved = solve_samples(amplifier, differing, assembly, peaks)
         rules = WHATEVER_THE_PLATE_CURRENT if has_tube else BY_NETWORK
-        found = dict(reduced(solved, rules, groups, networks))
-        lost = {} if has_tube else losses(solved)
-        return found, {name: watts.reshape(networks, -1) for name, watts in lost.items()}
+        found = dict(reduced(solved, rules, here, networks))
+        watts = {} if has_tube or first + start >= lost else losses(solved)
+        return found, {name: values.reshape(networks, -1) for name, values in watts.items()}
 
-    with ThreadPoolExecutor(_WORKERS) as workers:
-        pieces = list(workers.map(piece, range(0, samples, step)))
-    found = {
-        place: [piece[0].get(place) for piece in pieces]
-        for place in {p: 0 for piece in pieces for p in piece[0]}
-    }
-    used, over = (
-        {
-            place: np.concatenate(
-                [
-                    np.full(min(step, samples - n * step), absent) if item is None else item[which]
-                    for n, item in enumerate(items)
-                ]
-            )
-            for place, items in found.items()
-        }
-        for which, absent in ((0, 0.0), (1, False))
-    )
-    names = {name: 0 for piece in pieces for name in piece[1]}
-    lost = {
-        name: np.concatenate(
-            [
-                piece[1].get(name, np.zeros((networks, min(step, samples - n * step))))
-                for n, piece in enumerate(pieces)
-            ],
-            axis=1,
-        )
+    pieces: list[tuple[Judgements, Mapping[str, FloatArray]]] = []
+    most = max(1, _ASSEMBLED // (len(there) * step)) * step
+    for first in range(0, samples, most):
+        values = values_at(draws.inputs, draws.places[first : first + most])
+        whole = assemble(amplifier, variants=variants(draws.inputs, values), bands=bands, like=like)
+        pieces += workers.map(partial(piece, whole, first, values), range(0, len(values), step))
+    sizes = [min(step, samples - n * step) for n in range(len(pieces))]
+    used, over = joined([found for found, _ in pieces], sizes)
+    names = {name: 0 for _, watts in pieces for name in watts}
+    told = [(watts, size) for (_, watts), size in zip(pieces, sizes, strict=True) if watts]
+    lost_by = {
+        name: np.concatenate([watts.get(name, np.zeros((networks, size))) for watts, size in told], axis=1)[
+            :, :lost
+        ]
         for name in names
     }
-    return Sampled(draws, used, over, lost)
+    return Sampled(draws, used, over, rows, lost_by)
+
+
+def joined(
+    pieces: Sequence[Judgements], sizes: Sequence[int]
+) -> tuple[dict[Place, FloatArray], dict[Place, BoolArray]]:
+    """Join the judgements on samples that were solved apart; a finding that some pieces lack is none there."""
+    used: dict[Place, FloatArray] = {}
+    over: dict[Place, BoolArray] = {}
+    for place in {place: 0 for found in pieces for place in found}:
+        there = [
+            found.get(place, (np.zeros(size), np.zeros(size, dtype=np.bool_)))
+            for found, size in zip(pieces, sizes, strict=True)
+        ]
+        used[place] = np.concatenate([one for one, _ in there])
+        over[place] = np.concatenate([one for _, one in there])
+    return used, over
 
 
 def _groups(nominal: Assembly) -> dict[tuple[int, int], Rows]:

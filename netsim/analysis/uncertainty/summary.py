@@ -2,14 +2,16 @@
 
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from netsim.analysis.uncertainty.sampling import Draws, Sampled
 from netsim.circuit.elements import FloatArray
 from netsim.description.inputs import Input
+from netsim.verdict.judged import Rows
 from netsim.verdict.result import SURE, Known, KnownInput, Settling, WorthMeasuring
-from netsim.verdict.spread import Place, Spread, Spreads
+from netsim.verdict.spread import Place, Spread, Spreads, spread_of
 
 _MOST = 3
 """Inputs named for each finding."""
@@ -18,30 +20,60 @@ _NOTHING = 0.005
 """Share of a variance below which an input is not worth naming."""
 
 
-def summary(*sampled: Sampled) -> Spreads:
-    """Return the spread of every finding, what would settle it, and what would settle most of them.
+@dataclass(frozen=True)
+class Summed:
+    """What is kept of amplifiers sampled.
 
-    Parameters
+    Attributes
     ----------
-    *sampled : Sampled
-        Findings of the amplifiers drawn; of fewer of the same in all but the first.
+    spreads : mapping of Place to Spread
+    shares : mapping of Place to ndarray
+        What knowing each input would remove of the finding's variance, shape ``(d,)``.
+    rows, losses
+        As in `Sampled`.
+    """
+
+    spreads: Mapping[Place, Spread]
+    shares: Mapping[Place, FloatArray]
+    rows: Rows
+    losses: Mapping[str, FloatArray]
+
+
+def summed(sampled: Sampled) -> Summed:
+    """Return the spread of every finding, and what would settle it.
 
     Notes
     -----
     Shares are of the variance of the used fraction u; where some amplifiers have none, of ``u / (1 + u)``, which is
     1 there.
     """
-    first = sampled[0]
-    shares: dict[Place, FloatArray] = {}
-    spreads: dict[Place, Spread] = {}
-    for some in sampled:
-        here = _shares(some)
-        shares |= here
-        spreads |= {
-            place: Spread(used, some.over[place], _settling(some.draws.inputs, here[place]))
-            for place, used in some.used.items()
-        }
-    return Spreads(_known(first.draws, spreads, shares), spreads, first.losses)
+    shares = _shares(sampled)
+    spreads = {
+        place: spread_of(used, sampled.over[place], _settling(sampled.draws.inputs, shares[place]))
+        for place, used in sampled.used.items()
+    }
+    return Summed(spreads, shares, sampled.rows, sampled.losses)
+
+
+def summary(draws: Draws, networks: int, parts: Sequence[Summed]) -> Spreads:
+    """Return the spread of every finding, what would settle it, and what would settle most of them.
+
+    Parameters
+    ----------
+    draws : Draws
+        What was sampled.
+    networks : int
+        How many there are.
+    parts : sequence of Summed
+        Of some findings each.
+    """
+    spreads = {place: spread for part in parts for place, spread in part.spreads.items()}
+    shares = {place: share for part in parts for place, share in part.shares.items()}
+    losses: dict[str, FloatArray] = {}
+    for part in parts:
+        for name, watts in part.losses.items():
+            losses.setdefault(name, np.zeros((networks, watts.shape[1])))[part.rows] = watts
+    return Spreads(_known(draws, spreads, shares), spreads, losses)
 
 
 def _known(draws: Draws, spreads: Mapping[Place, Spread], shares: Mapping[Place, FloatArray]) -> Known:

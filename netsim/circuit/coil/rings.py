@@ -18,6 +18,7 @@ from netsim.circuit.coil.conductor import VACUUM_PERMEABILITY
 from netsim.circuit.coil.winding import CLOSEST, PlacedRun, Section, Solenoid, Toroid, place_runs
 
 Floats = NDArray[np.float64]
+Index = NDArray[np.intp]
 
 HELIX = 1.015
 """Inductance of a helix over that of its rings: 1.013 to 1.017 for one to eight turns (Neumann's integral)."""
@@ -120,21 +121,31 @@ class TurnMatrices:
         """
         own = np.diagonal(matrices, axis1=-2, axis2=-1)
         rings = matrices - own[..., np.newaxis] * np.eye(own.shape[-1])
-        coverage = [[self.coverage(place) for place in segment] for segment in (first, second)]
-        left, right = ((end - begin)[:, np.newaxis] for begin, end in coverage)
-        total = left @ rings @ np.swapaxes(right, -1, -2)
-        (before, after), (near, far) = (
-            [place[:, np.newaxis] @ own[:, :, np.newaxis] for place in segment] for segment in coverage
-        )
-        # What two segments share of a turn is the shorter of both, and coverage grows along the winding.
-        for one, sign in ((after, 1.0), (before, -1.0)):
-            total += sign * np.minimum(one, np.swapaxes(far, -1, -2))
-            total -= sign * np.minimum(one, np.swapaxes(near, -1, -2))
-        return np.asarray(total)
+        # Segments meet, and most ends are the same at all places: what lies up to each pair of ends is all there is
+        # to work out, and a segment's share is that up to its end less that up to its begin.
+        (ends, (begin, end)), (others, (near, far)) = (_distinct(segment) for segment in (first, second))
+        left, right = self.coverage(ends), self.coverage(others)
+        up_to = left @ rings @ right.T
+        # What two share of a turn is the shorter of both, and coverage grows along the winding.
+        up_to += np.minimum((own @ left.T)[:, :, np.newaxis], (own @ right.T)[:, np.newaxis])
+
+        def between_ends(one: Index, other: Index) -> Floats:
+            return np.asarray(up_to[:, one[:, :, np.newaxis], other[:, np.newaxis]])
+
+        total = between_ends(end, far) - between_ends(begin, far)
+        total -= between_ends(end, near) - between_ends(begin, near)
+        return np.moveaxis(total, 0, 1)
 
     def coverage(self, places: Floats) -> Floats:
         """Return how much of every turn lies between the plate end and each place [turns], shape (..., n)."""
         return np.clip(places[..., np.newaxis] - self.starts, 0.0, self.spans)
+
+
+def _distinct(segment: tuple[Floats, Floats]) -> tuple[Floats, Index]:
+    """Return the places at which segments begin or end, and which of them each begins and ends at, (2, p, a)."""
+    both = np.stack(np.broadcast_arrays(*segment))
+    places, index = np.unique(both, return_inverse=True)
+    return places, index.reshape(both.shape)
 
 
 @lru_cache(maxsize=64)

@@ -47,9 +47,6 @@ class TappedCoil:
         Turns of each loop, 0 where the loop is wholly active.
     loop_current : ndarray of complex, shape (p, k)
         Per ampere through the coil (phasor or rms alike); near -M / L.
-    loop_resistance : ndarray, shape (p, k)
-        Share of `wire_resistance` [ohm] that arises in this loop: its loss is that times the square of the
-        coil's rms current.
     contact_current : ndarray, shape (p, k + 1)
         Amplitude per ampere through the coil, of the contact at the tap, at the ends of the loops, and at the
         far end; 0 where a contact is within the active turns.
@@ -75,7 +72,6 @@ class TappedCoil:
     wire_resistance: Floats
     loop_turns: Floats
     loop_current: Complex
-    loop_resistance: Floats
     contact_current: Floats
     self_capacitance: Floats
     self_resonance: Floats
@@ -157,22 +153,19 @@ def tapped_coil(
     places, hertz = np.broadcast_arrays(
         np.atleast_1d(np.asarray(turns, dtype=float)), np.asarray(frequency, dtype=float)
     )
-    places_at_a_time = _places_at_a_time(winding)
-    if places.size > places_at_a_time:
+    if places.size > (at_a_time := _places_at_a_time(winding)):
         return _joined(
             tapped_coil(
                 winding,
                 places[some],
                 hertz[some],
-                _of(q_allowance, some, places.size),
-                None if measured_q is None else _of(measured_q, some, places.size),
-                scale={size: _of(factor, some, places.size) for size, factor in (scale or {}).items()},
-                lead_inductance=None if lead_inductance is None else _of(lead_inductance, some, places.size),
-                strap_inductance=None
-                if strap_inductance is None
-                else _of(strap_inductance, some, places.size),
+                np.broadcast_to(q_allowance, places.shape)[some],
+                _of(measured_q, some, places.size),
+                scale={size: np.broadcast_to(f, places.shape)[some] for size, f in (scale or {}).items()},
+                lead_inductance=_of(lead_inductance, some, places.size),
+                strap_inductance=_of(strap_inductance, some, places.size),
             )
-            for some in (slice(n, n + places_at_a_time) for n in range(0, places.size, places_at_a_time))
+            for some in (slice(n, n + at_a_time) for n in range(0, places.size, at_a_time))
         )
     active = winding.snapped(places)
     (taps, tones), where = np.unique(np.stack([active, hertz]), axis=1, return_inverse=True)
@@ -194,9 +187,6 @@ def tapped_coil(
     wire = np.einsum("pk,pk->p", np.conj(current), dropped).real
     measured = None if measured_q is None else omega * inductance / np.asarray(measured_q)
     resistance = wire / np.asarray(q_allowance) if measured is None else measured
-    # Where in the winding the heat arises is worked out for the sizes as given.
-    heat = turn_losses(winding, taps, tones).sum(axis=2)
-    in_loops = heat[:, 1:loops] / heat.sum(axis=1, keepdims=True)
     # Within the active turns the coil's own current flows on.
     chain = np.concatenate(
         [current[:, :1], np.where(is_loop, current[:, 1:], 1.0), np.zeros((active.size, 1))], axis=1
@@ -211,7 +201,6 @@ def tapped_coil(
         wire_resistance=wire,
         loop_turns=loop_turns,
         loop_current=current[:, 1:],
-        loop_resistance=in_loops[where] * wire[:, np.newaxis],
         contact_current=np.abs(np.diff(chain, axis=1)),
         self_capacitance=found.capacitance[:, 0],
         self_resonance=self_resonance(inductance, found.capacitance[:, 0]),
@@ -227,9 +216,9 @@ def _places_at_a_time(winding: Winding) -> int:
     return max(1, _MOST_NUMBERS // int(turns * max(filaments, len(winding.loop_edges) + 1)))
 
 
-def _of(values: ArrayLike, some: slice, count: int) -> Floats:
-    """Take what belongs to some of the places of values that are scalar or one for each."""
-    return np.broadcast_to(np.asarray(values, dtype=float), (count,))[some]
+def _of(values: ArrayLike | None, some: slice, count: int) -> Floats | None:
+    """Take what belongs to some of the places of values that are scalar or one for each, or nothing."""
+    return None if values is None else np.broadcast_to(values, (count,))[some]
 
 
 def _joined(blocks: Iterable[TappedCoil]) -> TappedCoil:
@@ -244,6 +233,19 @@ def segment_ends(winding: Winding, turns: Floats) -> tuple[Floats, Floats]:
     begin = np.concatenate([nothing, edges[:, :-1]], axis=1)
     end = np.concatenate([turns[:, np.newaxis], edges[:, 1:]], axis=1)
     return begin, end
+
+
+def loop_shares(winding: Winding, turns: Floats, frequency: Floats) -> Floats:
+    """Compute the shares of the wire's resistance that arise in each of k loops, shape (p, k); see `turn_losses`."""
+    (taps, tones), where = np.unique(np.stack([turns, frequency]), axis=1, return_inverse=True)
+    heat = [
+        turn_losses(winding, taps[some], tones[some]).sum(axis=2)
+        for n in range(0, taps.size, _places_at_a_time(winding))
+        for some in [slice(n, n + _places_at_a_time(winding))]
+    ]
+    share = np.concatenate([one / one.sum(axis=1, keepdims=True) for one in heat])
+    loops = share.shape[1] - 1 if winding.has_loops else 0
+    return share[where.reshape(-1), 1 : loops + 1]
 
 
 def turn_losses(winding: Winding, turns: Floats, frequency: Floats) -> Floats:

@@ -2,12 +2,20 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
 from netsim.circuit.coil.rings import turn_matrices
-from netsim.circuit.coil.tapped_coil import Size, TappedCoil, segment_ends, tapped_coil, turn_losses
+from netsim.circuit.coil.tapped_coil import (
+    Size,
+    TappedCoil,
+    loop_shares,
+    segment_ends,
+    tapped_coil,
+    turn_losses,
+)
 from netsim.circuit.coil.winding import Solenoid, Winding, place_runs
 from netsim.circuit.elements import FloatArray
 
@@ -98,15 +106,15 @@ class WoundCoil:
         """
         return self.spread(np.maximum(1.0, self.tapped.free_end_ratio))
 
-    @property
+    @cached_property
     def loop_loss_share(self) -> FloatArray:
         """Share of the coil's loss that arises in each loop, shape ``(networks, loops)``.
 
         Notes
         -----
-        As computed; where a measured Q rules, the same shares of what is measured.
+        As computed for the sizes of the winding as it is; where a measured Q rules, the same shares of that.
         """
-        return self.spread(self.tapped.loop_resistance / self.tapped.wire_resistance[:, np.newaxis])
+        return self.spread(loop_shares(self.winding, self.tapped.turns, self.tapped.frequency))
 
     @property
     def conductor_share(self) -> FloatArray:

@@ -242,4 +242,4 @@ def _tap(
 
 
 def _hertz(value: float) -> str:
-    return format_quantity(value, "Hz", digits=6, trim=True)
+    return format_quantity(value, "Hz")

@@ -85,6 +85,15 @@ def breaches(
 ) -> Iterator[rules.Breach]:
     """Want names of their own, bands that exist, and stages that keep the rules of [stage]."""
     names = [band.name for band in bands]
+    at_points = sum(len(band.frequencies) for point in points for band in bands if point.serves(band.name))
+    networks = sum(len(band.frequencies) for band in bands) + at_points
+    if at_points and networks > m.MOST_FREQUENCIES:
+        yield rules.Breach(
+            ("operating_points",),
+            "too_many_frequencies",
+            f"{m.MOST_FREQUENCIES} frequencies in all bands and at all operating points are the most that is "
+            f"solved; found {networks}: name the bands that a point serves, or give the ends of each band",
+        )
     seen: set[str] = set()
     for index, point in enumerate(points):
         here: tuple[str | int, ...] = ("operating_points", index)

@@ -89,7 +89,7 @@ def _levels(result: Analysis, found: AnyAntenna, change: FloatArray | None, row:
         matched=base,
         lowest=None if change is None else base + change[row, 1:, 0],
         highest=None if change is None else base + change[row, 1:, 1],
-        measured=found.level[row, 0, 1:] if found.swr is None else None,
+        measured=found.level[row, 1:] if found.swr is None else None,
         limit=result.amplifier.description.limits.harmonic_level,
         frequency=float(result.solved.frequency[row]),
     )

@@ -93,7 +93,7 @@ def harmonics(solved: Solved) -> Iterator[Judged | NotRated]:
         return
     key = ("limits", "harmonic_level")
     if solved.harmonic_spread is None:
-        highest, order = highest_level(found.level[:, 0], found.unknown)
+        highest, order = highest_level(found.level, found.unknown)
         used = fraction_of_level(highest, limit)
         yield judged(
             Check("harmonic_level", "network", "level", "any_antenna"), highest, limit, "dB", used, LEVEL_CLOSE,

@@ -53,7 +53,7 @@ def used_of(result):
 
 def held_against_the_file(amplifier, count, tolerance):
     draws = draw(amplifier, count)
-    sampled = sample(amplifier, assemble(amplifier), draws)
+    (sampled,) = sample(amplifier, assemble(amplifier), draws)
     names = [band.name for band in amplifier.description.bands]
     compared = 0
     for number in range(count):
@@ -88,7 +88,7 @@ def test_also_of_a_winding_whose_sizes_are_known_within_limits(circuits):
 def test_the_verdict_tells_what_the_samples_show(plain):
     amplifier = limited(plain, ('power_rating = "120 W"', 'power_rating = "38 W"'))
     result = analyse(amplifier, engine="two-port", samples=512)
-    sampled = sample(amplifier, assemble(amplifier), draw(amplifier, 512))
+    (sampled,) = sample(amplifier, assemble(amplifier), draw(amplifier, 512))
     names = [band.name for band in amplifier.description.bands]
     told = {(f.code, f.part, f.quantity, f.case, f.band): f for f in result.verdict.findings}
     for (check, band, _), used in sampled.used.items():

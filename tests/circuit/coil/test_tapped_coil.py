@@ -7,7 +7,7 @@ import pytest
 from netsim.circuit.coil.conductor import skin_depth
 from netsim.circuit.coil.rings import turn_matrices
 from netsim.circuit.coil.self_capacitance import self_capacitance
-from netsim.circuit.coil.tapped_coil import segment_ends, tapped_coil, turn_losses
+from netsim.circuit.coil.tapped_coil import loop_shares, segment_ends, tapped_coil, turn_losses
 from netsim.circuit.coil.winding import COPPER_60C, Solenoid, Toroid, Winding
 from netsim.errors import DescriptionError
 
@@ -85,7 +85,8 @@ def test_losses_add_up():
     coil = tapped_coil(PROGRESSIVE, turns, frequency)
     losses = turn_losses(PROGRESSIVE, turns, frequency)
     np.testing.assert_allclose(losses.sum(axis=(1, 2)), coil.resistance, rtol=1e-9)
-    np.testing.assert_allclose(losses[:, 1:].sum(axis=2), coil.loop_resistance, rtol=1e-9, atol=1e-12)
+    in_loops = loop_shares(PROGRESSIVE, turns, frequency) * coil.wire_resistance[:, np.newaxis]
+    np.testing.assert_allclose(losses[:, 1:].sum(axis=2), in_loops, rtol=1e-9, atol=1e-12)
     # Within a turn that a tap divides, the field of others is spread evenly over both arcs.
     assert losses.min() > -0.02 * losses.max()
 
@@ -176,7 +177,6 @@ def test_allowance_and_measured_q():
     measured = tapped_coil(STRAP, [4.0, 9.0], 7e6, q_allowance=0.7, measured_q=240.0)
     np.testing.assert_allclose(measured.q, 240.0, rtol=1e-12)
     np.testing.assert_allclose(measured.inductance, plain.inductance, rtol=1e-12)
-    np.testing.assert_allclose(measured.loop_resistance, plain.loop_resistance, rtol=1e-12)
     np.testing.assert_allclose(allowed.wire_resistance, 0.7 * allowed.resistance, rtol=1e-12)
 
 
@@ -263,7 +263,6 @@ def test_many_positions_are_the_single_ones(winding):
         "resistance",
         "q",
         "loop_current",
-        "loop_resistance",
         "free_end_ratio",
         "self_resonance",
     )

@@ -9,7 +9,7 @@ from samples import amplifier_from, edited
 from netsim.circuit.assembly import assemble
 from netsim.circuit.coil.conductor import resistivity
 from netsim.circuit.coil.rings import HELIX, coaxial_circles, turn_matrices
-from netsim.circuit.coil.tapped_coil import tapped_coil
+from netsim.circuit.coil.tapped_coil import tapped_coil, turn_losses
 from netsim.circuit.coil.winding import Solenoid, Toroid, Winding
 from netsim.description.reader import read
 
@@ -82,7 +82,8 @@ def test_a_measured_q_rules_at_every_tap(wound, tmp_path):
 def test_losses_of_loops_and_conductor_are_shares_of_the_coil(assembly):
     coil = assembly.coil
     tapped = coil.tapped
-    assert coil.loop_loss_share * tapped.wire_resistance[:, None] == pytest.approx(tapped.loop_resistance)
+    in_loops = turn_losses(coil.winding, tapped.turns, tapped.frequency)[:, 1:].sum(axis=2)
+    assert coil.loop_loss_share * tapped.wire_resistance[:, None] == pytest.approx(in_loops)
     assert coil.conductor_share == pytest.approx(np.full(8, 0.7))
     for row, heated in enumerate(coil.heated(np.arange(8))):
         assert sum(part.share for part in heated) == pytest.approx(1.0)

@@ -177,6 +177,21 @@ def test_the_frequencies_of_all_bands_are_bounded(plain_text):
     assert "1000 frequencies in all bands are the most that is solved; found 1200" in problem.message
 
 
+def test_operating_points_count_towards_the_bound(plain_text):
+    """Each is solved at all frequencies of the bands that it serves, on every antenna."""
+    each = many('"7 MHz"', 100)
+    text = plain_text.partition("[[bands]]")[0] + "".join(
+        f'[[bands]]\nname = "b{n}"\nfrequencies = {each}\ncoil = "5 uH"\n' for n in range(3)
+    )
+    point = '[[operating_points]]\nname = "p{}"\nplate_current = "300 mA"\n'
+    problem = problem_of(text + point.format(1) + point.format(2) + point.format(3))
+    assert (problem.code, problem.key) == ("too_many_frequencies", "operating_points")
+    assert "1000 frequencies in all bands and at all operating points are the most" in problem.message
+    assert "found 1200" in problem.message
+    served = point.format(3) + 'bands = ["b0"]\n'
+    loads(text + point.format(1) + point.format(2) + served)
+
+
 @pytest.mark.parametrize(
     ("coil", "words"),
     [(f"taps = {many('5', 101)}\n", "at most 100"), ("", "at most 10")],

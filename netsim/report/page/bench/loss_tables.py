@@ -82,7 +82,7 @@ def _table(index: int, band: BandResult, scale: float) -> LossTable:
     return LossTable(
         band=band.name,
         target=band_anchor(index),
-        frequency=format_quantity(band.losses_at_hertz, "Hz", digits=4, trim=True),
+        frequency=format_quantity(band.losses_at_hertz, "Hz"),
         whole=format_quantity(whole, "W"),
         output=_row(output, scale),
         rows=tuple(_row(loss, scale) for loss in lost),

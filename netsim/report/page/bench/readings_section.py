@@ -89,7 +89,7 @@ def _disagreement(pair: tuple[Compared, FittedReading | None]) -> tuple[bool, fl
 def _row(entry: Compared, after: FittedReading | None, of: int) -> ReadingRow:
     contradicts, hertz = "", None
     if entry.frequency_hertz is not None:
-        hertz = format_quantity(entry.frequency_hertz, "Hz", digits=5, trim=True)
+        hertz = format_quantity(entry.frequency_hertz, "Hz")
     if after is not None and after.contradicts:
         contradicts = (
             f"contradicts the rest, by {after.off:.1f} standard deviations; it is kept: make it again"
