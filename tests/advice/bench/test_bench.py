@@ -187,6 +187,10 @@ def test_what_outputs_say_of_losses(circuits):
         coil = next(p for p in found if p.place == "leads" and p.band == "40 m")
         assert np.sign(coil.moved_watt) == sign
         assert coil.watt > 0
+        # What is to be explained are watts: milliwatts that go with the output never stand first, however surely.
+        moved = [abs(p.moved_watt) for p in found]
+        assert moved == sorted(moved, reverse=True)
+        assert moved[0] > 0.1
 
 
 def test_json_has_what_the_contract_lists(circuits):
