@@ -51,7 +51,7 @@ class Bench:
     readings : tuple of Compared
         In the order of the file.
     points_to : tuple of Pointer
-        What the output readings say of the losses, the strongest first.
+        What the output readings say of the losses, the one that explains most watts first.
     """
 
     result: Analysis
@@ -134,4 +134,4 @@ def _pointers(
             if abs(moved) >= max(_WORTH_TELLING * spread, _LEAST * output.mean()):
                 watt = float(values.mean()) + moved
                 pointers.append(Pointer(reading.line, name, place, watt, moved, moved / spread))
-    return tuple(sorted(pointers, key=lambda pointer: -abs(pointer.deviations)))
+    return tuple(sorted(pointers, key=lambda pointer: -abs(pointer.moved_watt)))

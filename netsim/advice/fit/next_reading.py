@@ -105,7 +105,7 @@ def _candidate(
     frequency: float | None = None,
     settings: tuple[float | None, float | None] = (None, None),
 ) -> Reading:
-    return Reading(0, 0, kind, given.what, value, 0.0, band, frequency, *settings, given)
+    return Reading(-1, 0, kind, given.what, value, 0.0, band, frequency, *settings, given)
 
 
 def next_reading(

@@ -94,9 +94,8 @@ class Forward:
         for wanted, compute in kinds:
             numbers = [n for n, reading in enumerate(self.readings) if reading.kind in wanted]
             if numbers and assembly is not None:
-                values = compute(
-                    [self.readings[n] for n in numbers], assembly.take(self._rows(numbers, copies))
-                )
+                rows = assembly.take(self._rows(numbers, copies))
+                values = compute([self.readings[n] for n in numbers], rows, copies)
                 for n, value in zip(numbers, values, strict=True):
                     found[n] = value
         for n, reading in enumerate(self.readings):
@@ -128,15 +127,11 @@ class Forward:
         ]
         return (np.array(first)[:, np.newaxis] * count + np.arange(count)).ravel()
 
-    def _cold(self, some: Sequence[Reading], assembly: Assembly) -> list[ComplexArray | FloatArray]:
-        count = len(assembly) // len(some)
-        resistors = [reading.resistor for reading in some]
-        resistor = PlateResistor(
-            *(
-                np.repeat([float(getattr(r, key)) for r in resistors], count)
-                for key in ("resistance", "inductance", "capacitance")
-            )
-        )
+    def _cold(
+        self, some: Sequence[Reading], assembly: Assembly, copies: Variants
+    ) -> list[ComplexArray | FloatArray]:
+        keys = ("plate_resistor", "plate_resistor_inductance", "plate_resistor_capacitance")
+        resistor = PlateResistor(*(np.concatenate([_own(r, key, copies) for r in some]) for key in keys))
         parts = replace(assembly.parts, termination=None)
         seen = socket_impedance(self.amplifier, parts, assembly.tune_given, assembly.load_given, resistor)
         against = np.broadcast_to(np.asarray(parts.antenna_resistance), seen.shape)
@@ -146,7 +141,9 @@ class Forward:
             for reading, z, ratio in zip(some, seen.reshape(len(some), -1), swr, strict=True)
         ]
 
-    def _outputs(self, some: Sequence[Reading], assembly: Assembly) -> list[ComplexArray | FloatArray]:
+    def _outputs(
+        self, some: Sequence[Reading], assembly: Assembly, copies: Variants
+    ) -> list[ComplexArray | FloatArray]:
         settings = capacitor_settings(assembly)
         ladder = build_ladder(assembly.parts, settings.tune, settings.load)
         source = PlateSource(self.amplifier, assembly, self.description)
@@ -155,13 +152,20 @@ class Forward:
         current = source.drawn(solution.plate_impedance)
         delivery = assembly.parts.antenna_delivery(orders)[:, 0]
         antenna = np.abs(solution.branch_current["antenna"][:, 0] * current.phasors[:, 0])
-        return list((antenna**2 * delivery / 2).reshape(len(some), -1))
+        watts = (antenna**2 * delivery / 2).reshape(len(some), -1)
+        # What was read as a voltage was told as the power in a load of the resistance that the file names.
+        told = [
+            _own(r, "load_resistance", copies) / r.given.load_resistance if r.given.load_resistance else 1.0
+            for r in some
+        ]
+        return [power * share for power, share in zip(watts, told, strict=True)]
 
-    def _coils(self, some: Sequence[Reading], assembly: Assembly) -> list[ComplexArray | FloatArray]:
+    def _coils(
+        self, some: Sequence[Reading], assembly: Assembly, copies: Variants
+    ) -> list[ComplexArray | FloatArray]:
         found: list[ComplexArray | FloatArray] = []
         for n, reading in enumerate(some):
-            count = len(assembly) // len(some)
-            rows = slice(n * count, (n + 1) * count)
+            rows = slice(n * copies.copies, (n + 1) * copies.copies)
             name = reading.given.coil
             inductance, quality, across = (
                 np.broadcast_to(np.asarray(getattr(assembly.parts, f"{name}{key}")), (len(assembly),))[rows]
@@ -224,6 +228,22 @@ class Forward:
                 )
         return self.description.model_copy(update={"bands": tuple(bands), "operating_points": tuple(points)})
 
+    def _paths_of_reading(self, path: KeyPath) -> list[KeyPath]:
+        """Give where a quantity of a reading itself, known within limits, stands in what is assembled for it."""
+        _, number, key = path
+        points = [n for n in self._networks if self.readings[n].kind == "output"]
+        found: list[KeyPath] = []
+        for place, n in enumerate(self._networks):
+            if self.readings[n].number != number:
+                continue
+            if key in ("tune", "load"):
+                found.append(("bands", place, key))
+            elif key == "turns":
+                found.append(("bands", place, f"{self.readings[n].given.coil}_turns"))
+            elif key in ("plate_voltage", "plate_current"):
+                found.append(("operating_points", points.index(n), key))
+        return found
+
     @cached_property
     def _nominal(self) -> Assembly:
         return assemble(self.amplifier, self._described, switch=self.description.bands)
@@ -235,7 +255,9 @@ class Forward:
             value = drawn * self.factors.get(path, 1.0)
             if path == SHORTED_TURN:
                 continue
-            if path[0] not in ("bands", "operating_points"):
+            if path[0] == "measured":
+                mapped |= dict.fromkeys(self._paths_of_reading(path), value)
+            elif path[0] not in ("bands", "operating_points"):
                 mapped[path] = value
             elif path[0] == "bands" and path[2] not in ("tune", "load"):
                 for place, n in enumerate(self._networks):
@@ -257,3 +279,9 @@ class Forward:
             found.parts.coil_q * (1 - share) / (1 + _SHORTED_Q * share),
         )
         return replace(found, parts=replace(found.parts, coil=coil, coil_q=quality))
+
+
+def _own(reading: Reading, key: str, copies: Variants) -> FloatArray:
+    """Return a quantity of a reading itself, which may be known within limits; shape ``(copies,)``."""
+    value = copies.values.get(("measured", reading.number, key), getattr(reading.given, key))
+    return np.array(np.broadcast_to(np.asarray(value, dtype=np.float64), (copies.copies,)))

@@ -3,9 +3,6 @@
 from dataclasses import dataclass
 from typing import Literal
 
-import numpy as np
-
-from netsim.analysis.bench.cold_match import PlateResistor
 from netsim.description.dial import Dial
 from netsim.description.models.capacitors import VariableCapacitor
 from netsim.description.models.measured import Measured
@@ -31,7 +28,7 @@ class Reading:
     Attributes
     ----------
     number, line : int
-        Which ``[[measured]]`` table it stands in, and its line.
+        Which ``[[measured]]`` table it stands in, and its line; -1 and 0 of what could be read.
     kind : str
         What was read; two readings may stand in one table.
     what : str
@@ -69,15 +66,6 @@ class Reading:
     def deviation(self) -> float:
         """Standard uncertainty of each of its numbers: half-width over root 3 (JCGM 100:2008, 4.3.7)."""
         return self.half_width / 3**0.5
-
-    @property
-    def resistor(self) -> PlateResistor:
-        """What stood in for the tube in a cold match."""
-        return PlateResistor(
-            np.asarray(self.given.plate_resistor),
-            np.asarray(self.given.plate_resistor_inductance),
-            np.asarray(self.given.plate_resistor_capacitance),
-        )
 
 
 def readings(amplifier: Amplifier) -> tuple[Reading, ...]:

@@ -156,8 +156,11 @@ def supply(solved: Solved) -> Iterator[Judged | NotRated]:
 
 def meters(solved: Solved) -> Iterator[Judged | NotRated]:
     """Judge each panel meter: whether its scale holds what it has to show, its resistors, and an arc."""
+    supply = None if solved.box is None else solved.box.supply
     for state in () if solved.box is None else solved.box.meters:
         yield from _range(solved, state)
+        if state.meter.is_current and supply is not None and not supply.circuit.arc_resistance > 0:
+            yield _in_an_arc_without_end(solved, state)
         if state.arc_current is None:
             continue
         value = state.meter.movement_current(state.arc_current)
@@ -170,6 +173,18 @@ def meters(solved: Solved) -> Iterator[Judged | NotRated]:
             solved.description.limits.close_to_rating, ("meters", state.index),
             strain=np.array([0.0 if past else used]), whole=True,
         )  # fmt: skip
+
+
+def _in_an_arc_without_end(solved: Solved, state: MeterState) -> Judged | NotRated:
+    """Judge a meter where no resistance limits an arc: past every limit, or what diodes have to stand unknown."""
+    check, key = Check("meter_protection", state.name, "arc_current"), ("meters", state.index)
+    if solved.description.meters[state.index].diodes:
+        return _not_rated(check, "A", key, np.nan)
+    unknown = np.array([np.nan])
+    return judged(
+        check, unknown, state.momentary_current, "A", unknown, solved.description.limits.close_to_rating, key,
+        strain=np.array([np.inf]), absent=np.isnan(unknown), whole=True,
+    )  # fmt: skip
 
 
 def _range(solved: Solved, state: MeterState) -> Iterator[Judged | NotRated]:

@@ -14,6 +14,7 @@ from netsim.verdict.judged import Judged, NotRated
 from netsim.verdict.solved import Solved
 from netsim.verdict.words.text import Text, at, written
 
+_NO_GLITCH = "the file has neither glitch_resistor nor capacitor_resistance"
 _ENERGY = {"inrush_resistor": "inrush_pulse_rating", "glitch_resistor": "glitch_pulse_rating"}
 
 
@@ -195,7 +196,12 @@ def meter_range(solved: Solved, judged: Judged, row: int) -> Text:
 def meter_protection(solved: Solved, judged: Judged, row: int) -> Text:
     """Tell what an arc sends through a movement."""
     state = _meter(solved, judged)
-    assert state.arc_current is not None
+    if state.arc_current is None:
+        return Text(
+            f"{judged.check.part.replace('_', ' ')}: nothing but the wiring limits what an arc sends through the "
+            f"movement, which stands {written(judged.limit[row], 'A')} for a moment",
+            f"{_NO_GLITCH}; {MOMENTARY:g} times full scale for half a second (from memory: IEC 60051)",
+        )
     shunt = "its shunt" if state.meter.fitted is not None else "no shunt"
     if solved.description.meters[state.index].diodes:
         return Text(
@@ -233,6 +239,12 @@ def not_rated(solved: Solved, unrated: NotRated) -> Text:
             f"{written(_supply(solved).circuit.stored(_supply(solved).no_load_voltage), 'J')} stand in the filter "
             "capacitors without load",
             'add glitch_resistor = "..." and glitch_pulse_rating under [supply]; netsim design proposes one',
+        )
+    if code == "meter_protection":
+        return Text(
+            f"{part}: diodes across it, and nothing but the wiring limits the arc that they have to carry",
+            _NO_GLITCH,
+            'add glitch_resistor = "..." under [supply]; netsim design proposes one',
         )
     key = {
         "grid_current": "grid_current_rating",

@@ -52,6 +52,7 @@ _UNRATED: dict[str, Callable[[Solved, NotRated], Text]] = {
         (
             *("grid_current", "grid_dissipation", "drive_power", "bias_power", "capacitor_voltage"),
             *("bleeder_power", "discharge_time", "inrush_energy", "glitch_energy"),
+            "meter_protection",
         ),
         box.not_rated,
     ),

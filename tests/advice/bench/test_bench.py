@@ -187,6 +187,10 @@ def test_what_outputs_say_of_losses(circuits):
         coil = next(p for p in found if p.place == "leads" and p.band == "40 m")
         assert np.sign(coil.moved_watt) == sign
         assert coil.watt > 0
+        # What is to be explained are watts: milliwatts that go with the output never stand first, however surely.
+        moved = [abs(p.moved_watt) for p in found]
+        assert moved == sorted(moved, reverse=True)
+        assert moved[0] > 0.1
 
 
 def test_json_has_what_the_contract_lists(circuits):
@@ -221,3 +225,42 @@ def test_a_result_that_is_there_is_not_worked_out_again(circuits):
     assert [test.band for test in found.cold_match] == ["40 m"]
     assert {pointer.band for pointer in found.points_to} <= {"40 m"}
     assert len(found.readings) == 13
+
+
+COLD = (
+    'what = "cold match"\nband = "40 m"\nfrequency = "7.15 MHz"\nimpedance = "47 - 6j ohm"\nload = "380 pF"\n'
+)
+BOTH = COLD + 'tune = "90 pF"\nplate_resistor = "2.8 kohm"\n'
+OWN_LIMITS = [
+    ("plate_resistor", COLD + 'tune = "90 pF"\n', '"2.8 kohm +- 0.2 kohm"', '"3 kohm"', 3e3),
+    ("plate_resistor_inductance", BOTH, '"300 nH +- 100 nH"', '"400 nH"', 400e-9),
+    ("plate_resistor_capacitance", BOTH, '"3 pF +- 1 pF"', '"4 pF"', 4e-12),
+    ("tune", COLD + 'plate_resistor = "2.8 kohm"\n', '"90 pF +- 3 pF"', '"93 pF"', 93e-12),
+    ("plate_voltage", OUTPUT + 'output = "700 W"\n', '"2.5 kV +- 100 V"', '"2.6 kV"', 2600.0),
+    ("plate_current", OUTPUT + 'output = "700 W"\n', '"500 mA +- 20 mA"', '"520 mA"', 0.52),
+    ("turns", 'what = "inductance"\ninductance = "2 uH"\n', '"9.75 +- 0.25"', "10.0", 10.0),
+]
+
+
+@pytest.mark.parametrize(("key", "body", "limited", "at_end", "end"), OWN_LIMITS)
+def test_limits_of_what_belongs_to_a_reading_itself(plain, circuits, key, body, limited, at_end, end):
+    """A resistor of 5 % moves a cold match: at the end of its limits the file that says just that is the check."""
+    on_the_bench = (circuits / "on-the-bench.toml").read_text()
+    base = on_the_bench.partition("# What the bench showed")[0] if key == "turns" else plain.read_text()
+    there, within = (netsim.loads(base + reading(f"{body}{key} = {value}")) for value in (at_end, limited))
+    path = ("measured", 0, key)
+    assert [entry.path for entry in within.inputs if entry.path[0] == "measured"] == [path]
+    moved = Forward.of(within, readings(within)).computed(Variants(1, {path: np.array([end])}))
+    assert moved[0][0] == pytest.approx(computed(there)[0], rel=1e-9)
+    assert abs(moved[0][0] / computed(within)[0] - 1) > 1e-4
+    assert compared(within, 256)[0].computed_half_width > compared(there, 256)[0].computed_half_width
+
+
+def test_a_load_that_is_known_within_limits(plain):
+    """Derived: V^2 = 2 P R, told as V^2 / 2 R0: in a load r times what the file says, r times the power is told."""
+    body = OUTPUT + 'voltage_peak = "279 V"\nload_resistance = "50 ohm +- 5 %"'
+    amplifier = netsim.loads(plain.read_text() + reading(body))
+    copies = Variants(2, {("measured", 0, "load_resistance"): np.array([50.0, 52.5])})
+    (told,) = Forward.of(amplifier, readings(amplifier)).computed(copies)
+    assert told[1] == pytest.approx(1.05 * told[0])
+    assert told[0] == pytest.approx(computed(amplifier)[0])

@@ -341,3 +341,17 @@ def test_without_a_tube_the_supply_is_still_solved_and_the_drive_is_not(plain_te
     assert box.supply.inrush_peak_ampere == box.supply.inrush_peak_without_ampere
     assert box.supply.no_load_volt == pytest.approx(2000 * math.sqrt(2), rel=1e-9)
     assert box.supply.arc.peak_ampere is None
+
+
+@pytest.mark.parametrize(("diodes", "state"), [(None, "over"), (True, "not_rated")])
+def test_a_meter_in_an_arc_that_nothing_limits(whole: Amplifier, diodes: bool | None, state: str) -> None:
+    """Ohm: volts over no resistance are more amperes than any movement stands, and more than diodes are known to."""
+    gone = {"supply.glitch_resistor": None, "supply.glitch_pulse_rating": None, "meters[0].diodes": diodes}
+    verdict = analyse(whole.replace(gone), band="10 m", engine="two-port").verdict
+    assert verdict.box.supply is not None
+    assert verdict.box.supply.arc.peak_ampere is None
+    told = {f.part: f for f in verdict.findings if f.code == "meter_protection"}
+    assert set(told) == {"plate_current_meter", "grid_current_meter"}
+    plate = told["plate_current_meter"]
+    assert (plate.state, plate.value, plate.used_fraction) == (state, None, None)
+    assert plate.message
