@@ -87,8 +87,8 @@ def wrote(path: str | os.PathLike[str], following: str, before: str = "") -> Non
 
     import click
 
-    from netsim.cli.excerpt import shown_name
     from netsim.output import is_device
+    from netsim.report.terminal.excerpt import shown_name
 
     if not is_device(Path(path)):
         click.echo(f"{before}Wrote {shown_name(path)}{following}", err=True)

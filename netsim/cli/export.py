@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 from netsim.cli.completion import complete_band
-from netsim.cli.excerpt import argument
 from netsim.cli.options import announce, debug_option, engine_option, file_argument
+from netsim.report.terminal.excerpt import argument
 
 if TYPE_CHECKING:
     from netsim.analysis import Analysis, Engine

@@ -4,9 +4,9 @@ import os
 import sys
 import traceback
 
-from netsim.cli.excerpt import excerpt, one_line
 from netsim.cli.options import RunOptions
 from netsim.errors import DescriptionError, NetsimError, Problem
+from netsim.report.terminal.excerpt import excerpt, one_line
 
 _NEXT = {
     "unknown_code": "netsim explain",

@@ -5,10 +5,10 @@ from pathlib import Path
 
 import click
 
-from netsim.cli.excerpt import argument, shown_name
 from netsim.cli.options import debug_option
 from netsim.errors import OutputError, Problem
 from netsim.output import unfinished, write_new
+from netsim.report.terminal.excerpt import argument, shown_name
 
 
 @click.command("new", short_help="Write an amplifier file to start from.")

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from netsim.cli.console import wrote
-from netsim.cli.excerpt import argument, shown_name
 from netsim.description.reader import files_named
 from netsim.errors import OutputError, Problem
 from netsim.output import copy, demand_new, is_device, write_text
+from netsim.report.terminal.excerpt import argument, shown_name
 
 
 @dataclass(frozen=True)

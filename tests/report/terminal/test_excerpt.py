@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from netsim.cli.excerpt import WIDTH, cut, excerpt, one_line
 from netsim.errors import Problem
+from netsim.report.terminal.excerpt import WIDTH, cut, excerpt, one_line
 
 
 def marked(shown):
