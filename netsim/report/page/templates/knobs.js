@@ -125,7 +125,7 @@
       }
       clearTimeout(timer);
       timer = setTimeout(() => {
-        spoken.textContent = `SWR ${plain(found.swr)}, loaded Q ${plain(q)}, output ${written(found.output, "W")}, ${over.length ? `over: ${over.join(", ")}` : "no part over its rating"}`;
+        spoken.textContent = `SWR ${plain(found.swr)}, loaded Q ${plain(q)}, output ${written(found.output, "W")}, ${over.length ? `over: ${over.join(", ")}` : "no part of the network over its rating; what the tube does then is not followed here"}`;
       }, 400);
     }
     section.addEventListener("toggle", () => { if (section.open) show(); }, { once: true });
