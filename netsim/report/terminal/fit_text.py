@@ -116,7 +116,7 @@ def _unknowns(found: Fit) -> Iterator[RenderableType]:
 
 def _inseparable(found: Fit) -> Iterator[RenderableType]:
     for pair in found.inseparable:
-        yield Text(f"Cannot be told apart: {inseparable_words(pair)}.")
+        yield Text(f"Cannot be told apart from each other: {inseparable_words(pair)}.")
 
 
 def _changes(found: Fit) -> Iterator[RenderableType]:
