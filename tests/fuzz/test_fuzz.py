@@ -15,15 +15,15 @@ from fuzz import cases, outcome
 from fuzz.cases import case
 
 COUNTS = {
-    "check": 12,
-    "fix": 4,
-    "taps": 4,
-    "design": 6,
-    "compare": 5,
-    "bench": 4,
-    "fit": 3,
+    "check": 7,
+    "fix": 1,
+    "taps": 2,
+    "design": 3,
+    "compare": 2,
+    "bench": 2,
+    "fit": 2,
     "report": 1,
-    "export": 6,
+    "export": 4,
 }
 ADDRESS_SPACE = 4_000_000_000
 NOTHING = {"band": None, "part": "p", "case": "matched"}
