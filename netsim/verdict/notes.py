@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from netsim.circuit.assembly import inputs_of
 from netsim.description.formatting import format_quantity
 from netsim.verdict.result import Note
 from netsim.verdict.solved import Solved
@@ -26,7 +27,7 @@ def notes(solved: Solved) -> Iterator[Note]:
         Codes ``wide_air_gap``, ``wide_coil``, ``turns_not_a_contact``, ``no_series_drive``,
         ``count_or_perveance``, ``input_without_tube`` and ``limits_cut``.
     """
-    for entry in solved.amplifier.inputs:
+    for entry in inputs_of(solved.amplifier):
         if entry.note:
             yield Note("limits_cut", f"{entry.key}: {entry.note}", entry.line, entry.key)
     yield from _sizes(solved)

@@ -23,7 +23,7 @@ from netsim.analysis.bench.forward import Forward
 from netsim.analysis.bench.readings import readings
 from netsim.analysis.uncertainty.draws import values_at
 from netsim.analysis.uncertainty.sampling import Draws
-from netsim.circuit.assembly import Variants
+from netsim.circuit.assembly import Variants, inputs_of
 from netsim.circuit.elements import FloatArray
 from netsim.description.reader import Amplifier
 from netsim.errors import Problem, UsageError
@@ -141,7 +141,8 @@ def fit(amplifier: Amplifier, *, engine: Engine = "both", before: Analysis | Non
     if not found:
         message = "the file has no readings: write what the bench showed as [[measured]] tables, or run netsim bench"
         raise UsageError(Problem("no_readings", message, amplifier.path))
-    problem = LeastSquares(amplifier.inputs, Forward.of(amplifier, found))
+    inputs = inputs_of(amplifier)
+    problem = LeastSquares(inputs, Forward.of(amplifier, found))
     best = problem.fitted()
     known = posterior(problem, best.linear)
     unknowns = _unknowns(problem, best, known)
@@ -155,15 +156,13 @@ def fit(amplifier: Amplifier, *, engine: Engine = "both", before: Analysis | Non
             before, None, amplifier.text, "", known.share,
         )  # fmt: skip
     written = amplifier.replace(limits_texts(amplifier, unknowns))
-    draws = Draws(amplifier.inputs, known.places[:: max(1, len(known.places) // SAMPLES)], even=False)
-    after = analyse(
-        written, engine=engine, swr=before.swr, draws=draws if amplifier.inputs else None, samples=1
-    )
+    draws = Draws(inputs, known.places[:: max(1, len(known.places) // SAMPLES)], even=False)
+    after = analyse(written, engine=engine, swr=before.swr, draws=draws if inputs else None, samples=1)
     could = candidates(amplifier)
-    shown = predicted(Forward.of(amplifier, could), amplifier.inputs, draws.values)
+    shown = predicted(Forward.of(amplifier, could), inputs, draws.values)
     return Fit(
         amplifier, unknowns, read, best.chi_square, problem.degrees, True,
-        inseparable(amplifier, amplifier.inputs, draws.places, could, shown), (),
+        inseparable(amplifier, inputs, draws.places, could, shown), (),
         next_reading(amplifier, could, shown, after.spreads.findings),
         before, after, written.text, amplifier.diff(written), known.share,
     )  # fmt: skip

@@ -9,7 +9,7 @@ import numpy as np
 
 from netsim.analysis.networks import solve_samples
 from netsim.analysis.uncertainty.draws import SEED, drawn, values_at, variants
-from netsim.circuit.assembly import Assembly, assemble
+from netsim.circuit.assembly import Assembly, assemble, inputs_of
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.tuning import BoolArray
 from netsim.description.assumed import completed
@@ -99,7 +99,7 @@ class Sampled:
 
 def draw(amplifier: Amplifier, samples: int, seed: int = SEED) -> Draws:
     """Draw amplifiers from within the limits of one; the middle one alone where it has none."""
-    inputs = amplifier.inputs
+    inputs = inputs_of(amplifier)
     return Draws(inputs, drawn(inputs, samples if inputs else 1, seed), seed)
 
 

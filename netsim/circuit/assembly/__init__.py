@@ -2,6 +2,15 @@
 
 from netsim.circuit.assembly.assembly import Assembly, assemble, heat_path, suppressor_inductance
 from netsim.circuit.assembly.measurements import measured_orders
+from netsim.circuit.assembly.plate_load_limits import inputs_of
 from netsim.circuit.assembly.variants import Variants
 
-__all__ = ["Assembly", "Variants", "assemble", "heat_path", "measured_orders", "suppressor_inductance"]
+__all__ = [
+    "Assembly",
+    "Variants",
+    "assemble",
+    "heat_path",
+    "inputs_of",
+    "measured_orders",
+    "suppressor_inductance",
+]

@@ -172,3 +172,24 @@ def test_other_antennas_at_the_worst_one(plain):
             and finding.used_fraction > 0.1
         ):
             assert finding.used_low * 0.99 <= finding.used_fraction <= finding.used_high * 1.01
+
+
+def test_limits_of_a_plate_load_end_where_the_plate_would_swing_below_zero(plain):
+    """Derived: of half a cosine the fundamental is pi / 2 of the mean (Fourier), and R I_1 is at most V."""
+    amplifier = netsim.loads(
+        edited(
+            plain,
+            ('conduction_angle = "195 deg"', 'conduction_angle = "180 deg"'),
+            ('minimum_plate_voltage = "380 V"', 'plate_load = "2.9 kohm +- 20 %"'),
+            ("worst_swr = 2.0", "worst_swr = 1.0"),
+        )
+    )
+    verdict = analyse(amplifier, engine="two-port", samples=256).verdict
+    largest = 2600 / (0.52 * np.pi / 2)
+    (entry,) = [entry for entry in verdict.known.inputs if entry.key == "stage.plate_load"]
+    assert (entry.low, entry.high) == pytest.approx((2320, largest), rel=1e-4)
+    (said,) = [note for note in verdict.notes if note.key == "stage.plate_load"]
+    assert said.code == "limits_cut"
+    drawn = draw(amplifier, 256).values[:, [i.key for i in amplifier.inputs].index("stage.plate_load")]
+    # Every value between is as likely: none is heaped up at the end.
+    assert np.median(drawn) == pytest.approx((2320 + largest) / 2, rel=0.01)
