@@ -144,7 +144,7 @@ def _turned(
     drive = -balance.plate_current[:, :ORDERS]
     delivery = each.antenna_delivery(np.ones(1))[:, 0]
     antenna = np.abs(solution.branch_current["antenna"][:, 0] * drive[:, 0])
-    grid = balance.grid_current_dc
+    grid, grid_heat = balance.grid_current_dc, balance.grid_dissipation
     readings = Readings(
         tune=tune,
         load=load,
@@ -152,6 +152,7 @@ def _turned(
         grid_current_dc=None if grid is None else grid.reshape(tune.shape),
         output_power=(antenna**2 * np.where(np.isinf(delivery), 0.0, delivery) / 2).reshape(tune.shape),
         plate_dissipation=balance.plate_dissipation.reshape(tune.shape),
+        grid_dissipation=None if grid_heat is None else grid_heat.reshape(tune.shape),
         plate_voltage_minimum=balance.plate_voltage_minimum.reshape(tune.shape),
     )
     peaks = {
@@ -188,13 +189,21 @@ def _meters(place: tuple[str, int, float], solved: tuple[float, float], turned: 
             for part in by_tune.peaks
         },
         heat=_highest([run.readings.plate_dissipation for run in turned], turned),
+        grid_current=_highest_known([run.readings.grid_current_dc for run in turned], turned),
+        grid_heat=_highest_known([run.readings.grid_dissipation for run in turned], turned),
     )
+
+
+def _highest_known(values: Sequence[FloatArray | None], turned: Sequence[_Turned]) -> WhileTuning | None:
+    known = [of_run for of_run in values if of_run is not None]
+    return _highest(known, turned) if len(known) == len(turned) else None
 
 
 def _highest(values: Sequence[FloatArray], turned: Sequence[_Turned]) -> WhileTuning:
     situations: tuple[Situation, ...] = ("tune", "load", "antenna_gone")
     run = int(np.argmax([of_run.max() for of_run in values]))
     point, readings = int(np.argmax(values[run])), turned[run].readings
+    situation: Situation = "dipped_again" if situations[run] == "antenna_gone" and point else situations[run]
     return WhileTuning(
-        float(values[run][point]), situations[run], float(readings.tune[point]), float(readings.load[point])
+        float(values[run][point]), situation, float(readings.tune[point]), float(readings.load[point])
     )

@@ -45,6 +45,9 @@ _DISAGREES = {"plate_dissipation": "plate heat", "drive_voltage_peak": "drive vo
 _CASES = {"any_antenna": "any antenna"}
 """Words for a condition that the code does not tell."""
 
+_ALSO_MATCHED = ("plate_dissipation", "grid_current", "grid_dissipation")
+"""Codes that are judged at the match as well as while tuning."""
+
 _WINDOWS = {"loaded_q", "tuning_range"}
 """Codes whose limit may be a lowest or a highest one."""
 
@@ -81,7 +84,7 @@ def kind_of(finding: Finding) -> str:
 
 def case_of(finding: Finding) -> str:
     """Name the condition that the code does not tell; empty for the matched antenna."""
-    if finding.code == "plate_dissipation" and finding.case == "while_tuning":
+    if finding.code in _ALSO_MATCHED and finding.case == "while_tuning":
         return "while tuning"
     return _CASES.get(finding.case, "")
 

@@ -10,6 +10,7 @@ from netsim.verdict.any_antenna import AnyAntenna
 from netsim.verdict.meters import Meters, Readings
 from netsim.verdict.result import Finding
 from netsim.verdict.words.antennas import share_in_words
+from netsim.verdict.words.parts import SITUATIONS
 
 _NOTICEABLE = 1.005
 """Plate current at the match over the least one, above which the dip counts as elsewhere."""
@@ -57,6 +58,18 @@ def gone_words(meters: Meters) -> str:
     return (
         f"antenna gone {_ampere(gone, 0)}, dipped again {_ampere(gone, 1)} with the plate swinging to "
         f"{format_quantity(float(gone.plate_voltage_minimum[1]), 'V')}"
+    )
+
+
+def grid_words(meters: Meters) -> str:
+    """Tell the grid current as set, and its highest on the way there; a sentence, empty where it is not known."""
+    highest, readings = meters.grid_current, meters.by_tune
+    if highest is None or readings.grid_current_dc is None:
+        return ""
+    now = format_quantity(float(readings.grid_current_dc[meters.matched_tune]), "A")
+    return (
+        f"Grid current, by the tube's law here: {now} at the match, at most "
+        f"{format_quantity(highest.value, 'A')} ({SITUATIONS[highest.situation]})."
     )
 
 

@@ -10,7 +10,7 @@ from netsim.circuit.elements import FloatArray
 from netsim.description.formatting import format_quantity
 from netsim.report.figures import chart
 from netsim.report.figures.chart import Axis, Chart, line
-from netsim.report.tube_and_antenna_words import dip_words, gone_words, loading_words
+from netsim.report.tube_and_antenna_words import dip_words, gone_words, grid_words, loading_words
 from netsim.verdict.meters import Meters, Readings
 
 _CURVES = (
@@ -49,6 +49,7 @@ class MeterFigure:
     dip: str
     loading: str
     gone: str
+    grid: str
     rows: tuple[MeterRow, ...]
 
 
@@ -88,6 +89,7 @@ def meter_figure(meters: Meters, prefix: str) -> MeterFigure:
         dip=dip_words(meters),
         loading=loading_words(meters),
         gone=gone_words(meters),
+        grid=grid_words(meters),
         rows=tuple(_rows(meters)),
     )
 

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from netsim.circuit.elements import FloatArray
 from netsim.verdict.box.cooling import anode_temperature
 from netsim.verdict.box.state import MeterState, SupplyState
 from netsim.verdict.judged import Check, Judged, KeyPath, NotRated, judged
@@ -38,21 +39,25 @@ def grid(solved: Solved) -> Iterator[Judged | NotRated]:
     state = solved.tube_state
     if state is None or state.balance.grid_current_dc is None or state.balance.grid_dissipation is None:
         return
-    description = solved.description
-    stages = [description.stage, *(point.of(description.stage) for point in description.operating_points)]
     for check, unit, value in (
         (Check("grid_current", "grid", "grid_current"), "A", state.balance.grid_current_dc),
         (Check("grid_dissipation", "grid", "grid_dissipation"), "W", state.balance.grid_dissipation),
     ):
-        key = f"{check.code}_rating"
-        ratings = [np.nan if (rating := getattr(stage, key)) is None else rating for stage in stages]
-        limit = np.array(ratings, dtype=np.float64)[solved.assembly.point_index]
+        key, limit = grid_rating(solved, check.code)
         known = ~np.isnan(limit)
         if known.any():
-            close = description.limits.close_to_rating
+            close = solved.description.limits.close_to_rating
             yield judged(check, value, limit, unit, value / limit, close, ("stage", key), applies=known)
         else:
             yield NotRated(check, unit, ("stage",), value, ~known)
+
+
+def grid_rating(solved: Solved, code: str) -> tuple[str, FloatArray]:
+    """Return the key under [stage] of a rating of the grid, and its value in every network, NaN where absent."""
+    description, key = solved.description, f"{code}_rating"
+    stages = [description.stage, *(point.of(description.stage) for point in description.operating_points)]
+    ratings = [np.nan if (rating := getattr(stage, key)) is None else rating for stage in stages]
+    return key, np.array(ratings, dtype=np.float64)[solved.assembly.point_index]
 
 
 def anode(solved: Solved) -> Iterator[Judged | NotRated]:

@@ -12,6 +12,7 @@ from netsim.verdict.box.state import InputState, MeterState, SupplyState
 from netsim.verdict.checks.box import CHOKE_OVER_INPUT
 from netsim.verdict.judged import Judged, NotRated
 from netsim.verdict.solved import Solved
+from netsim.verdict.words.parts import SITUATIONS
 from netsim.verdict.words.text import Text, at, written
 
 _NO_GLITCH = "the file has neither glitch_resistor nor capacitor_resistance"
@@ -24,6 +25,21 @@ def grid(solved: Solved, judged: Judged, row: int) -> Text:
     return Text(
         f"{noun}: {_against(judged, row)} at {at(solved, row)}",
         "mean over one period of the tube's steady state with this network, all tubes together",
+    )
+
+
+def tuning_grid(solved: Solved, judged: Judged, row: int) -> Text:
+    """Tell the grid's highest mean current or heat on the way to the match."""
+    meters = next(meters for meters in solved.meters if meters.row == row)
+    current = judged.check.code == "grid_current"
+    worst = meters.grid_current if current else meters.grid_heat
+    assert worst is not None
+    return Text(
+        f"grid {'current' if current else 'heat'}: {written(judged.value[row], judged.unit)} at {at(solved, row)} "
+        f"while tuning ({SITUATIONS[worst.situation]}), rated {written(judged.limit[row], judged.unit)} "
+        f"({percent(judged.used[row])})",
+        "highest of the tube's steady states over both settings and with the antenna gone, drive unchanged, all tubes "
+        f"together: tune {written(worst.tune, 'F')}, load {written(worst.load, 'F')}",
     )
 
 

@@ -11,6 +11,7 @@ SITUATIONS = {
     "tune": "tune capacitor off the dip",
     "load": "load capacitor turned, tune capacitor dipped again",
     "antenna_gone": "antenna gone, settings as they were",
+    "dipped_again": "antenna gone, tune capacitor dipped again",
 }
 
 
