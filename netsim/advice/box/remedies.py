@@ -84,8 +84,7 @@ def _after(result: Analysis, candidate: Candidate) -> Told | None:
             return _by_key(walked.verdict.findings)
         new = replace(old, amplifier=amplifier, description=amplifier.description)
         if candidate.scope != "limits":
-            supply = None if candidate.scope == "supply" or old.box is None else old.box.supply
-            new = with_box(new, "two-port", supply)
+            new = with_box(new, "two-port", None if candidate.scope == "supply" else old.box)
     except (DescriptionError, SolveError):
         return None
     return _by_key(findings(new, rules=WHOLE_BOX))

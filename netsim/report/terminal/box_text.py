@@ -7,8 +7,9 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from netsim.description.formatting import NOTHING, format_quantity
+from netsim.description.formatting import NOTHING, format_quantity, percent
 from netsim.verdict.box.result import (
+    STOP_ABOVE,
     BiasResult,
     BoxResult,
     CoolingResult,
@@ -67,15 +68,17 @@ def _bias(found: BiasResult) -> Iterator[RenderableType]:
             f"{format_quantity(resistor.idle_bias_volt, 'V')}"
         )
     yield Text(
-        f"Bias {format_quantity(found.bias_volt, 'V')}: idle {format_quantity(found.idle_current_ampere, 'A')}, "
-        f"{format_quantity(found.idle_dissipation_watt, 'W')}; cathode "
+        f"Bias {format_quantity(found.bias_volt, 'V')}: idle {format_quantity(found.idle_current_ampere, 'A')} at "
+        f"{format_quantity(found.idle_plate_volt, 'V')}, {format_quantity(found.idle_dissipation_watt, 'W')}; cathode "
         f"{format_quantity(found.cathode_current_ampere, 'A')} at full output{ways}."
     )
     steps = ", ".join(
         f"{format_quantity(step.plate_volt, 'V')} {format_quantity(step.plate_current_ampere, 'A')}"
         for step in found.power_up.supply
     )
-    yield Text(f"First power-up, no drive: {steps}; stop where it is more.")
+    yield Text(
+        f"First power-up, no drive: {steps}; stop where it is more than {percent(STOP_ABOVE)} of that."
+    )
 
 
 def _input(rows: tuple[InputResult, ...]) -> Table:

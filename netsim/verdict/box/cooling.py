@@ -7,6 +7,7 @@ from netsim.circuit.box.heat_path import Warming, insulator_capacitance, joints,
 from netsim.circuit.box.materials import MATERIALS
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.sections import loaded_q
+from netsim.verdict.box.idle import idle_point
 from netsim.verdict.box.result import CoolingResult, DetuningResult, JointResult
 from netsim.verdict.judged import number
 from netsim.verdict.solved import Solved
@@ -59,9 +60,8 @@ def cooling_of(solved: Solved) -> CoolingResult | None:
     row = int(np.argmax(anode_temperature(solved)))
     heat = mean_heat(solved)[row]
     ends = [joints(items, np.array(heat), cooling.ambient, end) for end in ("usual", "high", "low")]
-    bias = None if solved.box is None else solved.box.bias
-    idle_heat = idle_dissipation(solved)
-    warms, idle = key_down(solved, row, idle_heat if bias is None else bias.idle[1])
+    rest = idle_point(solved)
+    warms, idle = key_down(solved, row, 0.0 if rest is None else rest.dissipation)
     band = solved.description.bands[int(solved.assembly.band_index[row])].name
     return CoolingResult(
         joints=tuple(
@@ -87,16 +87,6 @@ def cooling_of(solved: Solved) -> CoolingResult | None:
         back_second=warms.back,
         detuning=_detuning(solved),
     )
-
-
-def idle_dissipation(solved: Solved) -> float:
-    """Return the plate's heat without drive at the plate voltage under load [W]; 0 where no tube tells it."""
-    if solved.tube_state is None:
-        return 0.0
-    from netsim.circuit.tube.operating_state import idle_current
-
-    voltage = float(solved.assembly.stage.plate_voltage[0])
-    return voltage * float(idle_current(solved.tube_state.tube.single(0), voltage)[0])
 
 
 def _detuning(solved: Solved) -> DetuningResult | None:

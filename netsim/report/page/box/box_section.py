@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from netsim.analysis import Analysis
-from netsim.description.formatting import NOTHING, format_quantity
+from netsim.description.formatting import NOTHING, format_quantity, percent
 from netsim.report.figures.box.curve_figure import draw_curve_points
 from netsim.report.figures.box.drive_figure import draw_input_swr, draw_power_up
 from netsim.report.figures.box.heat_figure import draw_heat_path
 from netsim.report.figures.box.supply_figure import draw_arc, draw_switch_on
 from netsim.verdict.box.result import (
+    STOP_ABOVE,
     BiasResult,
     CoolingResult,
     InputResult,
@@ -76,10 +77,9 @@ def box_section(result: Analysis) -> tuple[BoxPart, ...]:
 def _bias(result: Analysis, found: BiasResult) -> BoxPart:
     facts = [
         ("Bias", format_quantity(found.bias_volt, "V")),
-        ("Idle, without drive", _pair(found.idle_current_ampere, found.idle_dissipation_watt)),
         (
-            "The same without load",
-            _pair(found.no_load_idle_current_ampere, found.no_load_idle_dissipation_watt),
+            f"Idle, without drive, at {format_quantity(found.idle_plate_volt, 'V')}",
+            _pair(found.idle_current_ampere, found.idle_dissipation_watt),
         ),
         ("Cathode current, full output", format_quantity(found.cathode_current_ampere, "A")),
     ]
@@ -105,15 +105,18 @@ def _bias(result: Analysis, found: BiasResult) -> BoxPart:
             tuple(map(_step, power_up.supply)),
         ),
         Sheet(
-            f"Then drive, on {power_up.band}, tuned, at the voltage under load",
-            ("Drive", "Current", "Grid", "Output", "Heat", "Meters show"),
+            f"Then drive, on {power_up.band}, tuned; driven at plate_voltage, the voltage under load",
+            ("Drive", "Plate", "Current", "Grid", "Output", "Heat", "Meters show"),
             tuple(_driven(step) for step in power_up.drive),
         ),
     )
     drawing = Drawing(
         "Plate current as the supply comes up without drive.", draw_power_up(power_up, "power-up")
     )
-    notes = (f"Stop where a meter shows more than its step, or at {', '.join(stops)}.",)
+    notes = (
+        f"Stop where a meter shows more than {percent(STOP_ABOVE)} of its step (common practice), or at "
+        f"{', '.join(stops)}.",
+    )
     facts += _fitted(result)
     drawings = (*_curves(result), drawing)
     return BoxPart("box-bias", "Bias and first power-up", True, tuple(facts), sheets, drawings, notes)
@@ -158,6 +161,7 @@ def _step(step: PowerUpStep) -> tuple[str, ...]:
 def _driven(step: PowerUpStep) -> tuple[str, ...]:
     return (
         _DRIVE.get(step.fraction, f"{step.fraction:.0%}"),
+        format_quantity(step.plate_volt, "V"),
         format_quantity(step.plate_current_ampere, "A"),
         format_quantity(step.grid_current_ampere, "A"),
         format_quantity(step.output_watt, "W"),
