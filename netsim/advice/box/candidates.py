@@ -248,6 +248,14 @@ def _meter(solved: Solved, finding: Finding) -> Iterator[Candidate]:
             words = "resistors rated"
             rating = (*path, "resistor_power_rating")
             yield from _rating(finding, rating, "W", words, solved.description)
+        elif finding.quantity == "reading_error":
+            key = "shunt" if meter.is_current else "multiplier"
+            for fit in meter.preferred.values():
+                parts = " and ".join(written(ohm, "ohm") for ohm in fit.values)
+                together = " in parallel" if len(fit.values) > 1 else ""
+                edit = quantity_edit((*path, key), fit.resistance, "ohm")
+                words = f"a {key} of {parts}{together} instead of {written(meter.fitted or 0.0, 'ohm')}"
+                yield Candidate(words, (edit,), "box")
         elif state.highest is not None:
             key = "shunt" if meter.is_current else "multiplier"
             wanted = meter.resistance

@@ -197,6 +197,7 @@ def _meter(state: MeterState) -> MeterResult:
         reads=meter.reads,
         shunt_ohm=wanted if meter.is_current else None,
         multiplier_ohm=None if meter.is_current else wanted,
+        fitted_ohm=meter.fitted,
         resistors_in_series=state.resistors_in_series,
         power_watt=number(meter.power),
         fitted_error=meter.fitted_error,

@@ -213,6 +213,7 @@ class FittingResult:
 class MeterResult:
     """One panel meter: ``shunt_ohm`` or ``multiplier_ohm`` for the scale wanted, ``power_watt`` at its last mark.
 
+    ``fitted_ohm`` is what is there, None if nothing is; ``fitted_error`` of the reading by it.
     ``arc_movement_ampere`` is what an arc sends through the movement.
     """
 
@@ -228,6 +229,7 @@ class MeterResult:
     full_scale: float
     arc_movement_ampere: float | None
     arc_shunt_volt: float | None
+    fitted_ohm: float | None
 
 
 @dataclass(frozen=True)

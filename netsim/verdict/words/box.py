@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 from netsim.circuit.assembly import heat_path
-from netsim.circuit.box.panel_meter import MOMENTARY
+from netsim.circuit.box.panel_meter import MOMENTARY, MOST_ERROR, PanelMeter
 from netsim.description.formatting import percent
 from netsim.verdict.box.cooling import mean_heat
 from netsim.verdict.box.state import InputState, MeterState, SupplyState
@@ -197,6 +197,16 @@ def meter_range(solved: Solved, judged: Judged, row: int) -> Text:
             f"{written(meter.power, 'W')} in all, in {state.resistors_in_series or 1}",
         )
     error = meter.fitted_error
+    if judged.check.quantity == "reading_error":
+        assert error is not None
+        assert meter.fitted is not None
+        return Text(
+            f"{name}: shows {abs(error):.1%} too {'much' if error > 0 else 'little'} by the {noun} fitted, "
+            f"{written(meter.fitted, 'ohm')}; its scale needs {_needed(meter)}",
+            f"Ohm and Kirchhoff, from a movement of {written(meter.movement, 'A')} and "
+            f"{written(meter.movement_resistance, 'ohm')}; more than {MOST_ERROR:.0%} is more than panel meters are "
+            "wrong by themselves (common practice)",
+        )
     fitted = (
         f"with the {noun} for this scale, {written(meter.resistance, 'ohm')}"
         if error is None
@@ -275,6 +285,12 @@ def not_rated(solved: Solved, unrated: NotRated) -> Text:
         f"highest value found: {written(unrated.value[unrated.worst], unrated.unit)}",
         f'add {key} = "..." under [{unrated.key[0]}]',
     )
+
+
+def _needed(meter: PanelMeter) -> str:
+    if math.isnan(meter.resistance):
+        return "a movement of less current: this one alone shows less"
+    return "none" if math.isinf(meter.resistance) else written(meter.resistance, "ohm")
 
 
 def _against(judged: Judged, row: int) -> str:

@@ -6,6 +6,7 @@ import math
 import numpy as np
 import pytest
 
+from netsim.advice.remedies import with_remedies
 from netsim.analysis import Analysis, analyse
 from netsim.description.reader import Amplifier, loads
 from netsim.report.export.json_text import dump
@@ -336,6 +337,24 @@ def test_a_meter_without_diodes_is_not_protected(whole: Amplifier) -> None:
     assert found.value == pytest.approx(peak * 0.1 / 100.1, rel=1e-9)
     assert found.limit == pytest.approx(10e-3)
     assert found.part == "plate_current_meter"
+
+
+def test_a_shunt_that_does_not_fit_its_scale_is_told(whole: Amplifier, boxed: Analysis) -> None:
+    assert not [f for f in boxed.verdict.findings if f.quantity == "reading_error" and f.state != "pass"]
+    changed = whole.replace({"meters[0].shunt": "0.15 ohm", "meters[0].full_scale": "1 A"})
+    result = with_remedies(analyse(changed, band="10 m", engine="two-port", samples=1))
+    (found,) = [f for f in result.verdict.findings if f.quantity == "reading_error" and f.state != "pass"]
+    # Kirchhoff: 1 A divides between 0.15 ohm and the movement's 100 ohm, whose last mark is 1 mA.
+    deflection = 1.0 * 0.15 / 100.15 / 1e-3
+    assert (found.code, found.state, found.part) == ("meter_range", "close", "plate_current_meter")
+    assert found.value == pytest.approx(deflection - 1, rel=1e-9)
+    assert "100 m" in found.message
+    assert changed.text.splitlines()[(found.line or 0) - 1].startswith("shunt")
+    (edit,) = found.remedies[0].edits
+    assert edit.key == "meters[0].shunt"
+    mended = whole.replace({edit.key: edit.value}).description.meters[0].shunt
+    assert mended is not None
+    assert abs(mended / (mended + 100) / 1e-3 - 1) < 0.05
 
 
 def test_ngspice_takes_part(whole: Amplifier) -> None:

@@ -6,11 +6,13 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from netsim.analysis import Analysis
+from netsim.circuit.box.panel_meter import MOST_ERROR
 from netsim.description.formatting import NOTHING, format_quantity, percent
 from netsim.report.figures.box.curve_figure import draw_curve_points
 from netsim.report.figures.box.drive_figure import draw_input_swr, draw_power_up
 from netsim.report.figures.box.heat_figure import draw_heat_path
 from netsim.report.figures.box.supply_figure import draw_arc, draw_switch_on
+from netsim.report.notation import MARKS, WORDS
 from netsim.verdict.box.result import (
     STOP_ABOVE,
     BiasResult,
@@ -322,7 +324,7 @@ def _cooling(found: CoolingResult, ambient: float, limit: float) -> BoxPart:
 def _meters(meters: tuple[MeterResult, ...]) -> BoxPart:
     rows = []
     for meter in meters:
-        unit = _UNITS.get(meter.reads, "A")
+        unit, error = _UNITS.get(meter.reads, "A"), meter.fitted_error
         wanted = meter.multiplier_ohm if meter.shunt_ohm is None else meter.shunt_ohm
         values = "; ".join(
             f"{name} {' ∥ '.join(format_quantity(ohm, 'ohm') for ohm in fit.ohm)} ({fit.error:+.1%})"
@@ -333,20 +335,35 @@ def _meters(meters: tuple[MeterResult, ...]) -> BoxPart:
                 meter.reads,
                 format_quantity(meter.full_scale, unit),
                 f"{format_quantity(wanted, 'ohm')}: {values}" if values else format_quantity(wanted, "ohm"),
+                format_quantity(meter.fitted_ohm, "ohm"),
                 NOTHING if meter.resistors_in_series is None else str(meter.resistors_in_series),
                 format_quantity(meter.power_watt, "W"),
                 f"{format_quantity(meter.shows_idle, unit)}, {format_quantity(meter.shows_full, unit)}",
-                NOTHING if meter.fitted_error is None else f"{meter.fitted_error:+.1%}",
+                NOTHING if error is None else f"{_mark(error)}{error:+.1%}",
                 format_quantity(meter.arc_movement_ampere, "A"),
             )
         )
     columns = (
-        *("Meter", "Scale", "Shunt or multiplier", "In series", "Heat", "Idle, full output", "Error fitted"),
+        *(
+            "Meter",
+            "Scale",
+            "Shunt or multiplier needed",
+            "Fitted",
+            "In series",
+            "Heat",
+            "Idle, full output",
+            "Error fitted",
+        ),
         "Arc through the movement",
     )
     sheet = Sheet("Shunts and multipliers for the scales wanted", columns, tuple(rows))
     notes = ("In series: none above half of its voltage rating (common practice).",)
     return BoxPart("box-meters", "Meters", True, (), (sheet,), (), notes)
+
+
+def _mark(error: float) -> str:
+    """Mark a reading that is wrong by more than a panel meter is."""
+    return f"{MARKS['close']} {WORDS['close']} " if abs(error) > MOST_ERROR else ""
 
 
 def _pair(amperes: float, watts: float) -> str:
