@@ -25,7 +25,7 @@ def anode_temperature(solved: Solved) -> FloatArray:
     return np.asarray(joints(heat_path(solved.description), mean_heat(solved), cooling.ambient)[:, 0])
 
 
-def key_down(solved: Solved, row: int, idle_heat: float) -> tuple[Warming, float]:
+def key_down(solved: Solved, row: int, idle_heat: float, held: float | None = None) -> tuple[Warming, float]:
     """Return how the anode of one network warms from idle when the key is held down, and its idle temperature.
 
     Parameters
@@ -36,6 +36,8 @@ def key_down(solved: Solved, row: int, idle_heat: float) -> tuple[Warming, float
         Which network.
     idle_heat : float
         Of the plate without drive [W].
+    held : float, optional
+        Of the plate with the key down [W]; that of the network if not given.
 
     Returns
     -------
@@ -46,7 +48,7 @@ def key_down(solved: Solved, row: int, idle_heat: float) -> tuple[Warming, float
     """
     cooling, items = solved.description.cooling, heat_path(solved.description)
     assert cooling is not None
-    heat = float(solved.current.dissipation[row])
+    heat = float(solved.current.dissipation[row]) if held is None else held
     idle, steady = (float(joints(items, np.array(watts), cooling.ambient)[0]) for watts in (idle_heat, heat))
     resistance = (steady - cooling.ambient) / heat if heat > 0 else 0.0
     return warming(idle, steady, cooling.anode_temperature_limit, resistance, cooling.heat_capacity), idle

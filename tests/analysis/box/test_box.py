@@ -247,6 +247,31 @@ def test_key_down_time_to_a_lower_limit(whole: Amplifier, boxed: Analysis) -> No
     assert found.back_second == pytest.approx(time * math.log(10), rel=1e-9)
 
 
+def test_how_fast_a_plate_warms_while_tuning(whole: Amplifier) -> None:
+    """Derived: one capacity C behind one resistance R, T = T_end + (T_0 - T_end) exp(-t / (R C))."""
+    amplifier = whole.replace(
+        {
+            "stage.dissipation_rating": "1 kW",
+            "cooling.anode_temperature_limit": "150 degC",
+            "cooling.heat_capacity": "400 J/K",
+        }
+    )
+    result = analyse(amplifier, band="10 m", engine="two-port", samples=1)
+    hot = [f for f in result.verdict.findings if (f.code, f.case) == ("plate_dissipation", "while_tuning")]
+    (told,) = hot
+    cooling, bias = result.verdict.box.cooling, result.verdict.box.bias
+    assert cooling is not None
+    assert bias is not None
+    resistance = (cooling.joints[0].celsius - 35) / cooling.dissipated_watt
+    end, idle = 35 + resistance * told.value, 35 + resistance * bias.idle_dissipation_watt
+    seconds = resistance * 400 * np.log((end - idle) / (end - 150))
+    assert float(told.message.partition("150 °C after ")[2].split()[0]) == pytest.approx(seconds, rel=5e-3)
+    bare = amplifier.replace({"cooling.heat_capacity": None})
+    found = analyse(bare, band="10 m", engine="two-port", samples=1).verdict.findings
+    (told,) = [f for f in found if (f.code, f.case) == ("plate_dissipation", "while_tuning")]
+    assert told.message.endswith("heat_capacity under [cooling] would tell how fast it warms")
+
+
 def finding(result: Analysis, code: str, quantity: str | None = None):
     (found,) = [f for f in result.verdict.findings if f.code == code and quantity in (None, f.quantity)]
     return found
