@@ -25,9 +25,14 @@ def dissipation(solved: Solved, judged: Judged, row: int) -> Text:
         "mean of plate voltage times plate current in the tube's steady state with this network"
         if settled
         else f"s (V I_dc + I_1 E / 2) - plate power, with s = {solved.current.direct[row] / direct:.3g}: "
-        f"{written(stage.input_power[row], 'W')} DC input at s = 1, "
+        f"{written(stage.input_power[row], 'W')} DC input{_through(stage.feed_through_power[row])} at s = 1, "
         f"{written(solved.output_power[row] / solved.efficiency[row], 'W')} to the network",
     )
+
+
+def _through(power: float) -> str:
+    """Name what the drive in series with the plate adds."""
+    return f" and {written(power, 'W')} of the drive's that passes through" if power > 0 else ""
 
 
 def tuning_heat(solved: Solved, judged: Judged, row: int) -> Text:
