@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -70,7 +70,11 @@ def sweep(solved: Solved, tube: TubeConstants) -> tuple[Meters, ...]:
     open_ = _turned(gone, tube, (np.stack([tune, again], axis=1), _across_settings(load, 2)), direct, direct)
     turned = (by_tune, by_load, open_)
     return tuple(
-        _meters((name, row, float(parts.frequency[k])), (tune[k], load[k]), [t.of(k) for t in turned])
+        _meters(
+            _Place(name, row, float(parts.frequency[k]), bool(solved.tuned[row])),
+            (tune[k], load[k]),
+            [t.of(k) for t in turned],
+        )
         for k, (name, row) in enumerate(firsts)
         if all(t.settled[k] for t in turned)
     )
@@ -165,15 +169,21 @@ def _turned(
     return _Turned(readings, peaks, np.asarray(balance.converged.reshape(tune.shape).all(axis=1)))
 
 
-def _meters(place: tuple[str, int, float], solved: tuple[float, float], turned: list[_Turned]) -> Meters:
+class _Place(NamedTuple):
+    """Which network a band's meters are of, and whether it is matched."""
+
+    band: str
+    row: int
+    frequency: float
+    tuned: bool
+
+
+def _meters(place: _Place, solved: tuple[float, float], turned: list[_Turned]) -> Meters:
     by_tune, by_load, gone = turned
     tune, load = solved
     total = by_load.readings.load
-    name, row, frequency = place
     return Meters(
-        band=name,
-        row=row,
-        frequency=frequency,
+        **place._asdict(),
         by_tune=by_tune.readings,
         by_load=by_load.readings,
         matched_tune=int(np.argmin(np.abs(by_tune.readings.tune - tune))),

@@ -73,6 +73,8 @@ class Meters:
         Peak voltages by part name [V].
     heat : WhileTuning
         Of the plate [W].
+    tuned : bool
+        Whether the solved settings are a match; else they are those of most output within range, or the file's.
     grid_current, grid_heat : WhileTuning or None
         Mean current [A] and heat [W] of the grid; None where they are not known.
     """
@@ -89,5 +91,6 @@ class Meters:
     antenna_gone: Readings
     peaks: Mapping[str, WhileTuning]
     heat: WhileTuning
+    tuned: bool
     grid_current: WhileTuning | None = None
     grid_heat: WhileTuning | None = None

@@ -89,7 +89,7 @@ def _why(solved: Solved, name: str, rating: Rating, row: int) -> str:
         case "part_unloaded_voltage" if solved.tube_state is not None:
             return (
                 f"antenna off, tune capacitor dipped within its range, supply {supply} without load, drive unchanged: "
-                "the tube's own steady state there, in which the plate may swing below the cathode and by more than the "
+                "the tube's own steady state there, in which the plate may swing below the cathode, by more than the "
                 f"supply: {value} pk{', DC included' if direct else ''}"
             )
         case "part_unloaded_voltage":
