@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from netsim.description.formatting import NOTHING, format_quantity
-from netsim.verdict.result import BandResult, Finding, Verdict
+from netsim.verdict.result import BandResult, Finding, Note, Verdict
 
 MARKS = {"over": "▲", "close": "◆", "not_rated": "○", "pass": "✓"}
 """A shape for each state, so that colour never stands alone."""
@@ -61,6 +61,13 @@ CAUTION = (
     "given are exceeded, not that it may be touched."
 )
 """What stands under every proposal on the terminal."""
+
+
+def doubts(verdict: Verdict) -> tuple[Note, ...]:
+    """Return what is to be said before any figure: that the tube's curves fit roughly, and where."""
+    codes = {note.code for note in verdict.notes}
+    shown = ("doubtful_point", "rough_curves") if "rough_curves" in codes else ()
+    return tuple(note for note in verdict.notes if note.code in shown)
 
 
 def nothing_exceeded(verdict: Verdict) -> str:
