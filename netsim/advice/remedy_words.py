@@ -31,7 +31,7 @@ _ELSEWHERE = {
     "drive_voltage_peak out of [tube] to have them found",
     "second_match": "start from full load capacitance, and stop at the first match",
 }
-_WHILE_TUNING = "tune at reduced drive, in short turns, and never without an antenna"
+WHILE_TUNING = "tune at reduced drive, in short turns, and never without an antenna"
 _ON_ANTENNAS = {
     "plate_match": "more range of the capacitors, another coil, or an antenna tuner outside the amplifier may; changes "
     "are not solved on every antenna here",
@@ -154,7 +154,7 @@ def none_found(solved: Solved, before: Outcome, one: OpenFinding, given: Descrip
         words += _too_much(solved, one)
         words += _blocked(solved, one)
     tuning = finding.case == "while_tuning"
-    words.append(_WHILE_TUNING if tuning else _ELSEWHERE.get(finding.code, _TOGETHER))
+    words.append(WHILE_TUNING if tuning else _ELSEWHERE.get(finding.code, _TOGETHER))
     return "; ".join(words)
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -70,7 +70,11 @@ def sweep(solved: Solved, tube: TubeConstants) -> tuple[Meters, ...]:
     open_ = _turned(gone, tube, (np.stack([tune, again], axis=1), _across_settings(load, 2)), direct, direct)
     turned = (by_tune, by_load, open_)
     return tuple(
-        _meters((name, row, float(parts.frequency[k])), (tune[k], load[k]), [t.of(k) for t in turned])
+        _meters(
+            _Place(name, row, float(parts.frequency[k]), bool(solved.tuned[row])),
+            (tune[k], load[k]),
+            [t.of(k) for t in turned],
+        )
         for k, (name, row) in enumerate(firsts)
         if all(t.settled[k] for t in turned)
     )
@@ -144,7 +148,7 @@ def _turned(
     drive = -balance.plate_current[:, :ORDERS]
     delivery = each.antenna_delivery(np.ones(1))[:, 0]
     antenna = np.abs(solution.branch_current["antenna"][:, 0] * drive[:, 0])
-    grid = balance.grid_current_dc
+    grid, grid_heat = balance.grid_current_dc, balance.grid_dissipation
     readings = Readings(
         tune=tune,
         load=load,
@@ -152,6 +156,7 @@ def _turned(
         grid_current_dc=None if grid is None else grid.reshape(tune.shape),
         output_power=(antenna**2 * np.where(np.isinf(delivery), 0.0, delivery) / 2).reshape(tune.shape),
         plate_dissipation=balance.plate_dissipation.reshape(tune.shape),
+        grid_dissipation=None if grid_heat is None else grid_heat.reshape(tune.shape),
         plate_voltage_minimum=balance.plate_voltage_minimum.reshape(tune.shape),
     )
     peaks = {
@@ -164,15 +169,21 @@ def _turned(
     return _Turned(readings, peaks, np.asarray(balance.converged.reshape(tune.shape).all(axis=1)))
 
 
-def _meters(place: tuple[str, int, float], solved: tuple[float, float], turned: list[_Turned]) -> Meters:
+class _Place(NamedTuple):
+    """Which network a band's meters are of, and whether it is matched."""
+
+    band: str
+    row: int
+    frequency: float
+    tuned: bool
+
+
+def _meters(place: _Place, solved: tuple[float, float], turned: list[_Turned]) -> Meters:
     by_tune, by_load, gone = turned
     tune, load = solved
     total = by_load.readings.load
-    name, row, frequency = place
     return Meters(
-        band=name,
-        row=row,
-        frequency=frequency,
+        **place._asdict(),
         by_tune=by_tune.readings,
         by_load=by_load.readings,
         matched_tune=int(np.argmin(np.abs(by_tune.readings.tune - tune))),
@@ -188,13 +199,21 @@ def _meters(place: tuple[str, int, float], solved: tuple[float, float], turned: 
             for part in by_tune.peaks
         },
         heat=_highest([run.readings.plate_dissipation for run in turned], turned),
+        grid_current=_highest_known([run.readings.grid_current_dc for run in turned], turned),
+        grid_heat=_highest_known([run.readings.grid_dissipation for run in turned], turned),
     )
+
+
+def _highest_known(values: Sequence[FloatArray | None], turned: Sequence[_Turned]) -> WhileTuning | None:
+    known = [of_run for of_run in values if of_run is not None]
+    return _highest(known, turned) if len(known) == len(turned) else None
 
 
 def _highest(values: Sequence[FloatArray], turned: Sequence[_Turned]) -> WhileTuning:
     situations: tuple[Situation, ...] = ("tune", "load", "antenna_gone")
     run = int(np.argmax([of_run.max() for of_run in values]))
     point, readings = int(np.argmax(values[run])), turned[run].readings
+    situation: Situation = "dipped_again" if situations[run] == "antenna_gone" and point else situations[run]
     return WhileTuning(
-        float(values[run][point]), situations[run], float(readings.tune[point]), float(readings.load[point])
+        float(values[run][point]), situation, float(readings.tune[point]), float(readings.load[point])
     )

@@ -18,6 +18,9 @@ from netsim.description.models.tube import CurvePoint, Tube
 from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError, Problem
 
+_TIMES = 9.0
+"""Miss of a point over its reading above which it is told as a multiple."""
+
 
 def assemble_tube(
     amplifier: Amplifier, assembly: Assembly, description: Description | None = None
@@ -116,14 +119,15 @@ def _of_fit(amplifier: Amplifier, fit: Fit) -> list[Problem]:
     point = ("tube", "curve_points", fit.worst)
     found = []
     if fit.doubtful:
-        off = (
-            "nothing was read there" if np.isinf(fit.worst_miss) else f"{fit.worst_miss:+.0%} of the reading"
-        )
+        off = f"lies {fit.worst_miss:+.0%} of the reading away"
+        if np.isinf(fit.worst_miss):
+            off = "lies where nothing was read"
+        elif fit.worst_miss > _TIMES:
+            off = f"is {1 + fit.worst_miss:.3g} times the reading"
         found.append(
             _problem(
                 "doubtful_point",
-                f"the fitted {fit.worst_of} lies {off} away at entry {fit.worst + 1}, the worst of all: read that "
-                "point again",
+                f"the fitted {fit.worst_of} {off} at entry {fit.worst + 1}, the worst of all: read that point again",
                 amplifier,
                 point,
             )
@@ -222,6 +226,15 @@ def _fit(amplifier: Amplifier, described: Tube) -> Fit:
             "that all are of one tube and in the order plate voltage, grid voltage, plate current",
             amplifier,
             ("tube", "curve_points", worst),
+        )
+    if (found.grid_residual or 0.0) > curve_fit.GRID_NONSENSE and any(p[3] for p in described.curve_points):
+        _fail(
+            "contradicting_curves",
+            f"the fitted law misses the grid currents by {found.grid_residual:.3g} times what they are, rms, "
+            f"entry {found.worst + 1} the most, and no grid current at all would miss by less; read it off again, and "
+            "see that it is in the order plate voltage, grid voltage, plate current, grid current",
+            amplifier,
+            ("tube", "curve_points", found.worst),
         )
     if described.grid_perveance is not None and found.grid_perveance != described.grid_perveance:
         _fail(

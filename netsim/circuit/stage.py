@@ -158,6 +158,11 @@ class OperatingConditions:
         """DC power from the plate supply [W]."""
         return self.plate_voltage * self.direct_current
 
+    @property
+    def feed_through_power(self) -> FloatArray:
+        """Nominal power ``I_1 E / 2`` of the drive that grounded grid passes through the tube [W]."""
+        return self.fundamental_current_peak * self.drive_voltage_peak / 2
+
     def plate_current(self, impedance: ComplexArray) -> PlateCurrent:
         """Compute what the pulse sends through a plate impedance.
 
@@ -179,7 +184,7 @@ class OperatingConditions:
         return PlateCurrent(
             scale * self.direct_current,
             (scale[:, np.newaxis] * self.current_peak).astype(np.complex128),
-            scale * self.input_power + fundamental * self.drive_voltage_peak / 2 - into_network,
+            scale * (self.input_power + self.feed_through_power) - into_network,
         )
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from netsim.description.formatting import NOTHING, format_quantity
-from netsim.verdict.result import BandResult, Finding, Verdict
+from netsim.verdict.result import BandResult, Finding, Note, Verdict
 
 MARKS = {"over": "▲", "close": "◆", "not_rated": "○", "pass": "✓"}
 """A shape for each state, so that colour never stands alone."""
@@ -45,6 +45,9 @@ _DISAGREES = {"plate_dissipation": "plate heat", "drive_voltage_peak": "drive vo
 _CASES = {"any_antenna": "any antenna"}
 """Words for a condition that the code does not tell."""
 
+_ALSO_MATCHED = ("plate_dissipation", "grid_current", "grid_dissipation")
+"""Codes that are judged at the match as well as while tuning."""
+
 _WINDOWS = {"loaded_q", "tuning_range"}
 """Codes whose limit may be a lowest or a highest one."""
 
@@ -58,6 +61,13 @@ CAUTION = (
     "given are exceeded, not that it may be touched."
 )
 """What stands under every proposal on the terminal."""
+
+
+def doubts(verdict: Verdict) -> tuple[Note, ...]:
+    """Return what is to be said before any figure: that the tube's curves fit roughly, and where."""
+    codes = {note.code for note in verdict.notes}
+    shown = ("doubtful_point", "rough_curves") if "rough_curves" in codes else ()
+    return tuple(note for note in verdict.notes if note.code in shown)
 
 
 def nothing_exceeded(verdict: Verdict) -> str:
@@ -81,7 +91,7 @@ def kind_of(finding: Finding) -> str:
 
 def case_of(finding: Finding) -> str:
     """Name the condition that the code does not tell; empty for the matched antenna."""
-    if finding.code == "plate_dissipation" and finding.case == "while_tuning":
+    if finding.code in _ALSO_MATCHED and finding.case == "while_tuning":
         return "while tuning"
     return _CASES.get(finding.case, "")
 

@@ -10,13 +10,19 @@ from netsim.verdict.any_antenna import AnyAntenna
 from netsim.verdict.meters import Meters, Readings
 from netsim.verdict.result import Finding
 from netsim.verdict.words.antennas import share_in_words
+from netsim.verdict.words.parts import SITUATIONS
 
 _NOTICEABLE = 1.005
 """Plate current at the match over the least one, above which the dip counts as elsewhere."""
 
 
+def as_set(meters: Meters) -> str:
+    """Say what the solved settings are: the match, or what stands for it where none is within range."""
+    return "at the match" if meters.tuned else "as set, not matched"
+
+
 def dip_words(meters: Meters) -> str:
-    """Tell the plate current at the match and with the tune capacitor turned away from it.
+    """Tell the plate current as set and with the tune capacitor turned away from it.
 
     Parameters
     ----------
@@ -32,7 +38,7 @@ def dip_words(meters: Meters) -> str:
     ends = [end for end in (0, len(readings.tune) - 1) if readings.tune[end] != readings.tune[at]]
     detuned = " or ".join(_at_tune(readings, end) for end in ends)
     least = int(np.argmin(readings.plate_current_dc))
-    told = f"{_ampere(readings, at)} at the match (tune {_tune(readings, at)})"
+    told = f"{_ampere(readings, at)} {as_set(meters)} (tune {_tune(readings, at)})"
     if readings.plate_current_dc[at] > _NOTICEABLE * readings.plate_current_dc[least]:
         told += f", least {_at_tune(readings, least)}"
     return f"{told}; detuned {detuned}" if detuned else told
@@ -41,9 +47,10 @@ def dip_words(meters: Meters) -> str:
 def loading_words(meters: Meters) -> str:
     """Tell what light and heavy loading do to plate current and output, the tune capacitor dipped at each."""
     readings = meters.by_load
-    sides = [("lightly", meters.light), ("heavily", meters.heavy)]
+    ways = ("lightly loaded", "heavily loaded") if meters.tuned else ("more load capacitance", "less of it")
+    sides = zip(ways, (meters.light, meters.heavy), strict=True)
     told = [
-        f"{way} loaded (load {format_quantity(float(readings.load[at]), 'F')}) {_ampere(readings, at)}, "
+        f"{way} (load {format_quantity(float(readings.load[at]), 'F')}) {_ampere(readings, at)}, "
         f"output {format_quantity(float(readings.output_power[at]), 'W')}"
         for way, at in sides
         if at != meters.matched_load
@@ -57,6 +64,18 @@ def gone_words(meters: Meters) -> str:
     return (
         f"antenna gone {_ampere(gone, 0)}, dipped again {_ampere(gone, 1)} with the plate swinging to "
         f"{format_quantity(float(gone.plate_voltage_minimum[1]), 'V')}"
+    )
+
+
+def grid_words(meters: Meters) -> str:
+    """Tell the grid current as set, and its highest on the way there; a sentence, empty where it is not known."""
+    highest, readings = meters.grid_current, meters.by_tune
+    if highest is None or readings.grid_current_dc is None:
+        return ""
+    now = format_quantity(float(readings.grid_current_dc[meters.matched_tune]), "A")
+    return (
+        f"Grid current, by the tube's law here: {now} {as_set(meters)}, at most "
+        f"{format_quantity(highest.value, 'A')} ({SITUATIONS[highest.situation]})."
     )
 
 

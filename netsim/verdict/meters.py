@@ -6,7 +6,7 @@ from typing import Literal
 
 from netsim.circuit.elements import FloatArray
 
-Situation = Literal["tune", "load", "antenna_gone"]
+Situation = Literal["tune", "load", "antenna_gone", "dipped_again"]
 
 
 @dataclass(frozen=True)
@@ -19,8 +19,8 @@ class Readings:
         Settings [F].
     plate_current_dc, grid_current_dc : ndarray
         [A]; the grid's is None where it is not known.
-    output_power, plate_dissipation : ndarray
-        [W].
+    output_power, plate_dissipation, grid_dissipation : ndarray
+        [W]; the grid's is None where it is not known.
     plate_voltage_minimum : ndarray
         Lowest plate to cathode voltage [V].
     """
@@ -31,6 +31,7 @@ class Readings:
     grid_current_dc: FloatArray | None
     output_power: FloatArray
     plate_dissipation: FloatArray
+    grid_dissipation: FloatArray | None
     plate_voltage_minimum: FloatArray
 
 
@@ -72,6 +73,10 @@ class Meters:
         Peak voltages by part name [V].
     heat : WhileTuning
         Of the plate [W].
+    tuned : bool
+        Whether the solved settings are a match; else they are those of most output within range, or the file's.
+    grid_current, grid_heat : WhileTuning or None
+        Mean current [A] and heat [W] of the grid; None where they are not known.
     """
 
     band: str
@@ -86,3 +91,6 @@ class Meters:
     antenna_gone: Readings
     peaks: Mapping[str, WhileTuning]
     heat: WhileTuning
+    tuned: bool
+    grid_current: WhileTuning | None = None
+    grid_heat: WhileTuning | None = None

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 
 from netsim.circuit.elements import FloatArray
-from netsim.circuit.tube.operating_state import idle_current
+from netsim.verdict.box.idle import idle_point
 from netsim.verdict.coil import loops as coil_loops
 from netsim.verdict.judged import number
 from netsim.verdict.losses import losses, losses_of_band
@@ -153,13 +153,14 @@ def tube_of(solved: Solved) -> TubeResult | None:
     if fit is not None and solved.description.tube is not None:
         plate, grid, current = solved.description.tube.curve_points[fit.worst][:3]
         worst = CurvePointMiss(fit.worst, plate, grid, current, number(fit.worst_miss))
-    voltage = float(solved.assembly.stage.plate_voltage[0])
+    idle = idle_point(solved)
+    assert idle is not None
     names = ("amplification_factor", "perveance", "knee_voltage", "grid_perveance")
     constants = {name: getattr(tube, name) for name in names}
     return TubeResult(
         bias_volt=float(np.asarray(tube.bias_voltage).item()),
         drive_volt_peak=float(np.asarray(tube.drive_voltage_peak).item()),
-        idle_current_ampere=float(idle_current(tube, voltage)[0]),
+        idle_current_ampere=idle.current,
         constants={k: None if v is None else float(np.asarray(v).item()) for k, v in constants.items()},
         residual_rms=None if fit is None else float(fit.residual),
         worst_point=worst,

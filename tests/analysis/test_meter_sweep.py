@@ -111,3 +111,45 @@ def test_findings_while_tuning(walked):
         assert finding.state == (
             "over" if finding.used_fraction > 1 else "close" if finding.used_fraction > 0.9 else "pass"
         )
+
+
+def test_grid_while_tuning(plain, tmp_path):
+    """Derived: Child's and Tank's laws over one period of the plate's wave at the worst setting, written again here."""
+    rated = (
+        "plate_voltage =",
+        'grid_current_rating = "150 mA"\ngrid_dissipation_rating = "12 W"\nplate_voltage =',
+    )
+    text = plain.read_text(encoding="utf-8").replace("worst_swr = 2.0", "worst_swr = 1.0")
+    found = analyse(amplifier_from(text.replace(*rated, 1) + TUBE, tmp_path), engine="two-port")
+    solved = found.solved
+    told = {
+        (f.code, f.band): f
+        for f in found.verdict.findings
+        if f.part == "grid" and f.case == "while_tuning" and f.operating_point is None
+    }
+    assert {band for _, band in told} == {meters.band for meters in solved.meters}
+    for meters in solved.meters:
+        # The plate swings lowest after the dip is sought again without an antenna, and the grid takes most.
+        current, heat = meters.grid_current, meters.grid_heat
+        assert (current.situation, heat.situation) == ("dipped_again", "dipped_again")
+        parts = replace(
+            solved.assembly.parts.take(np.array([meters.row])), antenna_resistance=np.array([np.inf])
+        )
+        ladder = build_ladder(parts, np.array([current.tune]), np.array([current.load]))
+        impedance = batch.solve(ladder, np.arange(1.0, harmonic_balance.ORDERS + 1)).plate_impedance
+        balance = harmonic_balance.solve(
+            impedance, solved.tube_state.tube.take(np.array([meters.row])), 2900.0
+        )
+        plate = balance.waves(4096).plate[0]
+        grid = -6 + 95 * np.cos(2 * np.pi * np.arange(4096) / 4096)
+        cathode = 2 * 1.1e-3 * np.maximum(grid + plate / 110, 0) ** 1.5
+        divided = np.sqrt(np.maximum(grid, 0) / np.maximum(plate, 1e-3)) / (1.1e-3 / 3e-4 - 1)
+        taken = np.where(grid > 0, cathode * (1 - np.tanh(np.maximum(plate, 0) / 90) / (1 + divided)), 0)
+        assert current.value == pytest.approx(taken.mean(), rel=1e-3)
+        assert heat.value == pytest.approx((grid * taken).mean(), rel=1e-3)
+        assert current.value > 1.5 * meters.by_tune.grid_current_dc[meters.matched_tune]
+        for code, highest, limit in (("grid_current", current, 0.15), ("grid_dissipation", heat, 12.0)):
+            finding = told[code, meters.band]
+            assert (finding.value, finding.limit) == (highest.value, limit)
+            assert finding.state == "over"
+            assert "dipped again" in finding.message

@@ -6,11 +6,13 @@ import numpy as np
 import pytest
 from samples import amplifier_from
 
+from netsim.analysis import analyse
 from netsim.analysis.tube_assembly import assemble_tube, remarks
 from netsim.circuit.assembly import assemble
 from netsim.circuit.tube.operating_state import at_swing
 from netsim.circuit.tube.triode import TubeConstants
 from netsim.errors import DescriptionError
+from netsim.report.notation import doubts
 from tests.samples import TUBE
 
 OWN = TubeConstants("grounded grid", 1, 110.0, 1.1e-3, 90.0, 3e-4, 0.0, 0.0)
@@ -91,6 +93,25 @@ def test_a_point_45_per_cent_off_is_named(plain, tmp_path):
     assert "entry 19" in said[0].message
     assert "-31%" in said[0].message
     assert f"{fit.residual:.1%}" in said[1].message
+
+
+def test_a_row_with_voltages_exchanged_is_refused_at_its_line(plain, tmp_path):
+    """Derived: at 10 V on the plate and 400 V on the grid the cathode gives amperes, nearly all to the grid."""
+    rows = readings(grid=True)
+    place = next(k for k, row in enumerate(rows) if row[0] == '"400 V"')
+    rows[place] = ['"10 V"', '"400 V"', '"230 mA"', '"10 mA"']
+    with pytest.raises(DescriptionError, match="no grid current at all would miss by less") as caught:
+        assembled(plain, tmp_path, table(rows))
+    (problem,) = caught.value.problems
+    assert (problem.code, problem.key) == ("contradicting_curves", f"tube.curve_points[{place}]")
+
+
+def test_rough_curves_are_said_before_any_figure(plain, tmp_path):
+    text = table(readings(factor=lambda i: 1.45 if i == 18 else 1.0), "grid_perveance = 3e-4")
+    result = analyse(
+        amplifier_from(plain.read_text() + text, tmp_path), engine="two-port", samples=1, band="80 m", swr=1.0
+    )
+    assert [note.code for note in doubts(result.verdict)] == ["doubtful_point", "rough_curves"]
 
 
 def test_a_knee_that_is_a_guess_is_said_to_be_one(plain, tmp_path):

@@ -335,3 +335,21 @@ def test_findings_point_at_their_lines(plain, tmp_path):
     for found in codes(text, tmp_path):
         if found.code.startswith("part_") and found.state != "not_rated":
             assert "_rating" in lines[found.line - 1], found
+
+
+def test_the_reason_of_the_plates_heat_adds_up(plain, tmp_path):
+    """Conservation of energy: what is told of supply, drive and network makes the heat."""
+    text = edited(plain, ('drive_voltage_peak = "0 V"', 'drive_voltage_peak = "90 V"'))
+    (finding,) = [
+        f
+        for f in analyse(
+            amplifier_from(text, tmp_path), engine="two-port", samples=1, band="80 m"
+        ).verdict.findings
+        if (f.code, f.case) == ("plate_dissipation", "matched")
+    ]
+    direct, drive, network = (
+        float(number) * {"kW": 1e3, "W": 1.0}[unit]
+        for number, unit in re.findall(r"([\d.]+) (kW|W)\b", finding.why.partition(": ")[2])
+    )
+    assert "s = 1:" in finding.why
+    assert direct + drive - network == pytest.approx(finding.value, abs=0.006 * direct)

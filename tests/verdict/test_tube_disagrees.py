@@ -5,6 +5,7 @@ import pytest
 from samples import TUBE, amplifier_from, edited
 
 from netsim.analysis import analyse
+from netsim.description.reader import read
 
 
 @pytest.fixture
@@ -91,3 +92,14 @@ def test_a_grounded_cathode_has_no_drive_in_series(matched, tmp_path):
     finding = next(f for (quantity, _), f in found.items() if quantity == "connection")
     assert finding.state == "close"
     assert "grounded cathode" in finding.message
+
+
+def test_the_reason_of_the_unloaded_voltage_is_the_tubes_own(circuits):
+    """Derived: a swing below the cathode is more than the supply, so that no reason may call it the smaller."""
+    result = analyse(read(circuits / "new-tube-on-the-air.toml"), engine="two-port", samples=1, swr=1.0)
+    told = [f for f in result.verdict.findings if f.code == "part_unloaded_voltage"]
+    assert told
+    for finding in told:
+        assert "steady state" in finding.why
+        assert "smaller of" not in finding.why
+    assert any(f.part == "tune_capacitor" and (f.value or 0.0) > 1.2 * 3100 for f in told)

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from netsim.advice.box.candidates import Candidate, candidates
 from netsim.advice.change import Change, changed
-from netsim.advice.remedy_words import remedy_text
+from netsim.advice.remedy_words import WHILE_TUNING, remedy_text
 from netsim.analysis import Analysis, analyse
 from netsim.analysis.box.walk import with_box
 from netsim.errors import DescriptionError, SolveError
@@ -21,6 +21,7 @@ MOST_WALKS = 3
 _RISE = 1 + 1e-6
 _NOTICEABLE = 1.005
 _NONE = "no single change of the file that was tried clears it; netsim explain {} says what else may"
+_NONE_TRIED = "no single change of the file clears it; {}"
 
 Told = dict[tuple[str, str | None, str, str, str, str | None], Finding]
 SolvedRemedy = tuple[Change, Remedy]
@@ -61,7 +62,14 @@ def box_remedies(result: Analysis) -> Iterator[tuple[Finding, list[SolvedRemedy]
                 found.append(((over, STATES.index(state), place), (change, one)))
         found.sort(key=lambda entry: (entry[0][0], -entry[0][1], entry[0][2]))
         listed = [one for _, one in found[:MOST_REMEDIES]]
-        yield finding, listed, "" if listed else _NONE.format(finding.code)
+        yield finding, listed, "" if listed else none_found(finding)
+
+
+def none_found(finding: Finding) -> str:
+    """Say that nothing was found for a finding of the box."""
+    if finding.case == "while_tuning":
+        return _NONE_TRIED.format(WHILE_TUNING)
+    return _NONE.format(finding.code)
 
 
 def _after(result: Analysis, candidate: Candidate) -> Told | None:
@@ -76,8 +84,7 @@ def _after(result: Analysis, candidate: Candidate) -> Told | None:
             return _by_key(walked.verdict.findings)
         new = replace(old, amplifier=amplifier, description=amplifier.description)
         if candidate.scope != "limits":
-            supply = None if candidate.scope == "supply" or old.box is None else old.box.supply
-            new = with_box(new, "two-port", supply)
+            new = with_box(new, "two-port", None if candidate.scope == "supply" else old.box)
     except (DescriptionError, SolveError):
         return None
     return _by_key(findings(new, rules=WHOLE_BOX))

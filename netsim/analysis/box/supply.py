@@ -71,7 +71,7 @@ def supply_of(
     """
     circuit = plate_supply(described)
     no_load, full = integration.steady(circuit, 0.0), integration.steady(circuit, full_current)
-    idle, current = (None, None) if idle_current is None else _idle(circuit, no_load, idle_current)
+    idle, current = (None, None) if idle_current is None else idle_of(circuit, no_load, idle_current)
     through = integration.switch_on(circuit, through_resistor=True) if circuit.inrush else None
     without = integration.switch_on(circuit, through_resistor=False)
     touch = described.touch_voltage
@@ -99,10 +99,24 @@ def supply_of(
     return state if engine != "both" else _checked(state, touch, across)
 
 
-def _idle(
+def idle_of(
     circuit: PlateSupply, no_load: Steady, idle_current: Callable[[float], float]
 ) -> tuple[Steady, float]:
-    """Find the current that the tube draws at the voltage that the supply has at it."""
+    """Find the current that the tube draws at the voltage that the supply has at it.
+
+    Parameters
+    ----------
+    circuit : PlateSupply
+    no_load : Steady
+        Of it, without a tube's current.
+    idle_current : callable
+        Gives the plate current without drive [A] at a plate voltage [V].
+
+    Returns
+    -------
+    Steady, float
+        Of the supply, and the current [A]; the glitch resistor's drop comes off the voltage.
+    """
     current, found = idle_current(no_load.mean), no_load
     slope = 0.0  # of what the tube draws, in what the supply gives
     for _ in range(_STEPS):

@@ -1,11 +1,12 @@
 """The walk around the network: bias, drive, supply, meters, what an insulator costs."""
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 
 from netsim.analysis.box.drive import drive_of
-from netsim.analysis.box.supply import supply_of
+from netsim.analysis.box.supply import idle_of, supply_of
 from netsim.analysis.networks import Engine, capacitor_settings
 from netsim.circuit.assembly import heat_path
 from netsim.circuit.box.heat_path import added_capacitance
@@ -16,6 +17,8 @@ from netsim.circuit.tube.bias import cathode_resistor, cathode_voltage
 from netsim.circuit.tube.operating_state import idle_current
 from netsim.circuit.tube.triode import TubeConstants
 from netsim.solvers import batch, harmonic_balance
+from netsim.solvers.supply import integration
+from netsim.verdict.box.idle import IdlePoint, idle_point
 from netsim.verdict.box.state import BiasState, Box, DetuningState, MeterState, PowerUpStep, SupplyState
 from netsim.verdict.solved import Solved
 
@@ -23,7 +26,7 @@ _SUPPLY_STEPS = (0.25, 0.5, 0.75, 1.0)
 _DRIVE_STEPS = (0.0, 0.5, 1.0)
 
 
-def with_box(solved: Solved, engine: Engine, supply: SupplyState | None = None) -> Solved:
+def with_box(solved: Solved, engine: Engine, kept: Box | None = None) -> Solved:
     """Work out the box around the network.
 
     Parameters
@@ -32,8 +35,8 @@ def with_box(solved: Solved, engine: Engine, supply: SupplyState | None = None) 
         Its networks at their settings.
     engine : {"both", "two-port"}
         Whether ngspice takes part.
-    supply : SupplyState, optional
-        As solved already, where nothing about it has changed.
+    kept : Box, optional
+        Whose supply and bias stay as solved, where nothing about them has changed.
 
     Returns
     -------
@@ -48,11 +51,14 @@ def with_box(solved: Solved, engine: Engine, supply: SupplyState | None = None) 
     description = solved.description
     row = reference_row(solved)
     tube = None if solved.tube_state is None else solved.tube_state.tube.single(row)
+    supply = None if kept is None else kept.supply
     if description.supply is not None and supply is None:
         idle = None if tube is None else lambda volts: float(idle_current(tube, max(volts, 0.0))[0])
         supply = supply_of(description.supply, float(solved.current.direct[row]), idle, engine)
-    bias = None if description.bias is None or tube is None else _bias(solved, row, tube, supply)
-    meters = tuple(_meter(solved, row, index, tube, supply) for index in range(len(description.meters)))
+    idle_at, bias = idle_point(solved, supply), None if kept is None else kept.bias
+    if bias is None and description.bias is not None and tube is not None and idle_at is not None:
+        bias = _bias(solved, row, tube, supply, idle_at)
+    meters = tuple(_meter(solved, row, index, idle_at, supply) for index in range(len(description.meters)))
     box = Box(bias, drive_of(solved, engine), supply, meters, _detuning(solved))
     return replace(solved, box=box)
 
@@ -71,52 +77,68 @@ def no_load_voltage(solved: Solved, supply: SupplyState | None) -> float:
     return supply.no_load_voltage if supply else stage.no_load_plate_voltage or stage.plate_voltage
 
 
-def _bias(solved: Solved, row: int, tube: TubeConstants, supply: SupplyState | None) -> BiasState:
+def _bias(
+    solved: Solved, row: int, tube: TubeConstants, supply: SupplyState | None, idle_at: IdlePoint
+) -> BiasState:
     state = solved.tube_state
     assert state is not None
-    volts = float(solved.assembly.stage.plate_voltage[row])
     highest = no_load_voltage(solved, supply)
     at_point = solved.assembly.point_index == 0
     cathode = float(state.balance.cathode_current_dc[at_point].max())
 
-    def idle(voltage: float) -> tuple[float, float]:
-        current = float(idle_current(tube, voltage)[0])
-        return current, current * voltage
+    def drawn(voltage: float) -> float:
+        return float(idle_current(tube, max(voltage, 0.0))[0])
 
+    def drawn_with_resistor(voltage: float) -> float:
+        return float(cathode_resistor(tube, voltage, cathode).idle_current[0])
+
+    points = [_idling(share, highest, supply, drawn) for share in _SUPPLY_STEPS[:-1]] + [idle_at]
     steps = tuple(
-        PowerUpStep(share, share * highest, *_without_drive(solved, idle(share * highest)))
-        for share in _SUPPLY_STEPS
+        PowerUpStep(share, point.voltage, *_without_drive(solved, point))
+        for share, point in zip(_SUPPLY_STEPS, points, strict=True)
     )
+    held = cathode_voltage(tube, cathode)
+    rest = idle_at.voltage
+    if np.isfinite(held.voltage).all():
+        rest = _idling(1.0, rest if supply is None else highest, supply, drawn_with_resistor).voltage
     return BiasState(
         voltage=float(np.asarray(tube.bias_voltage).item()),
         cathode_current=cathode,
-        zener=cathode_voltage(tube, cathode),
-        resistor=cathode_resistor(tube, volts, cathode),
-        idle=idle(volts),
-        no_load_idle=idle(highest),
+        zener=held,
+        resistor=cathode_resistor(tube, rest, cathode),
+        no_load_idle=(drawn(highest), highest * drawn(highest)),
         band=solved.description.bands[int(solved.assembly.band_index[row])].name,
         supply_steps=steps,
-        drive_steps=_driven(solved, row, tube, idle(volts)),
+        drive_steps=_driven(solved, row, tube, idle_at),
     )
 
 
-def _without_drive(solved: Solved, idle: tuple[float, float]) -> tuple[float, float | None, float, float]:
+def _idling(
+    share: float, highest: float, supply: SupplyState | None, drawn: Callable[[float], float]
+) -> IdlePoint:
+    """Find where the tube idles at a share of the mains' voltage; a supply is linear but for what is drawn of it."""
+    if supply is None or supply.idle is None:
+        return IdlePoint(share * highest, drawn(share * highest))
+    circuit = replace(supply.circuit, peak=share * supply.circuit.peak)
+    found, current = idle_of(circuit, integration.steady(circuit, 0.0), drawn)
+    return IdlePoint(supply.at_plate(found, current), current)
+
+
+def _without_drive(solved: Solved, idle: IdlePoint) -> tuple[float, float | None, float, float]:
     """Plate current, grid current, heat of the plate, output: a negative grid takes nothing."""
     assert solved.tube_state is not None
     tube = solved.tube_state.tube
     bias = float(np.asarray(tube.bias_voltage).flat[0])
     grid = 0.0 if tube.grid_perveance is not None and bias <= 0 else None
-    return idle[0], grid, idle[1], 0.0
+    return idle.current, grid, idle.dissipation, 0.0
 
 
-def _driven(
-    solved: Solved, row: int, tube: TubeConstants, idle: tuple[float, float]
-) -> tuple[PowerUpStep, ...]:
+def _driven(solved: Solved, row: int, tube: TubeConstants, idle: IdlePoint) -> tuple[PowerUpStep, ...]:
     """Settle the tube at each share of full drive, settings as they are, at the plate voltage under load."""
     volts = float(solved.assembly.stage.plate_voltage[row])
     orders = np.arange(1.0, harmonic_balance.ORDERS + 1)
     impedance = batch.solve(solved.ladder.take(slice(row, row + 1)), orders).plate_impedance
-    found = [PowerUpStep(0.0, volts, *_without_drive(solved, idle))]
+    found = [PowerUpStep(0.0, idle.voltage, *_without_drive(solved, idle))]
     for share in _DRIVE_STEPS[1:]:
         driven = replace(tube, drive_voltage_peak=tube.drive_voltage_peak * share)
         balance = harmonic_balance.solve(impedance, driven, volts).require_converged()
@@ -136,7 +158,7 @@ def _driven(
 
 
 def _meter(
-    solved: Solved, row: int, index: int, tube: TubeConstants | None, supply: SupplyState | None
+    solved: Solved, row: int, index: int, idle_at: IdlePoint | None, supply: SupplyState | None
 ) -> MeterState:
     described = solved.description.meters[index]
     current = described.reads in ("plate current", "grid current")
@@ -155,7 +177,7 @@ def _meter(
     highest: float | None
     match described.reads:
         case "plate current":
-            idle = None if tube is None else float(idle_current(tube, float(stage.plate_voltage[row]))[0])
+            idle = None if idle_at is None else idle_at.current
             full, highest = float(solved.current.direct[row]), float(solved.current.direct.max())
         case "grid current":
             grid = None if state is None else state.balance.grid_current_dc
@@ -163,7 +185,7 @@ def _meter(
             full, highest = (None, None) if grid is None else (float(grid[row]), float(grid.max()))
         case "plate voltage":
             highest = no_load_voltage(solved, supply)
-            idle = highest if supply is None or supply.idle_voltage is None else supply.idle_voltage
+            idle = highest if idle_at is None else idle_at.voltage
             full = float(stage.plate_voltage[row]) if supply is None else supply.full_voltage
         case "output":
             idle, full = 0.0, float(solved.output_power[row])

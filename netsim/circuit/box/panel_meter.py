@@ -15,6 +15,10 @@ MOMENTARY = 10.0
 """Times the full-scale current that a movement withstands for half a second (from memory: IEC 60051)."""
 
 
+MOST_ERROR = 0.05
+"""Share by which what is fitted may falsify a reading: twice the 2.5 % of panel meters (common practice)."""
+
+
 @dataclass(frozen=True)
 class PanelMeter:
     """One meter: its movement, its scale, and what is fitted.

@@ -19,6 +19,9 @@ ROUGH = 0.05
 NONSENSE = 0.5
 """Residual above which there is nothing to fit: one and the same current for all points would do as well."""
 
+GRID_NONSENSE = 1.0
+"""The same of the grid currents, which a weaker law gives: no grid current at all would miss by no more."""
+
 DOUBTFUL = 0.15
 """Miss of one point, over its own reading, from which it is the one to read again."""
 

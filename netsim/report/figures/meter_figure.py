@@ -10,7 +10,7 @@ from netsim.circuit.elements import FloatArray
 from netsim.description.formatting import format_quantity
 from netsim.report.figures import chart
 from netsim.report.figures.chart import Axis, Chart, line
-from netsim.report.tube_and_antenna_words import dip_words, gone_words, loading_words
+from netsim.report.tube_and_antenna_words import as_set, dip_words, gone_words, grid_words, loading_words
 from netsim.verdict.meters import Meters, Readings
 
 _CURVES = (
@@ -49,6 +49,7 @@ class MeterFigure:
     dip: str
     loading: str
     gone: str
+    grid: str
     rows: tuple[MeterRow, ...]
 
 
@@ -76,6 +77,7 @@ def meter_figure(meters: Meters, prefix: str) -> MeterFigure:
             meters.matched_tune,
             f"{prefix}-tune",
             (f"Meters while the tune capacitor is turned, {place}", "tune / pF", dip_words(meters)),
+            as_set(meters),
         ),
         by_load=_draw(
             meters.by_load,
@@ -83,17 +85,24 @@ def meter_figure(meters: Meters, prefix: str) -> MeterFigure:
             meters.matched_load,
             f"{prefix}-load",
             (f"Meters while the load capacitor is turned, {place}", "load / pF", loading_words(meters)),
+            as_set(meters),
         ),
         at=at,
         dip=dip_words(meters),
         loading=loading_words(meters),
         gone=gone_words(meters),
+        grid=grid_words(meters),
         rows=tuple(_rows(meters)),
     )
 
 
 def _draw(
-    readings: Readings, setting: FloatArray, matched: int, prefix: str, words: tuple[str, str, str]
+    readings: Readings,
+    setting: FloatArray,
+    matched: int,
+    prefix: str,
+    words: tuple[str, str, str],
+    where: str,
 ) -> Markup:
     title, label, spoken = words
     shares = {
@@ -105,7 +114,7 @@ def _draw(
     top = highest / (1 - (_LINE * len(shares) + 6) / (chart.BOTTOM - chart.TOP))
     # A capacitor that cannot move still gets an axis.
     low, high = float(setting.min()), max(float(setting.max()), float(setting.min()) * 1.01)
-    frame = Chart(Axis(low, high, 1e-12, label), Axis(0.0, top, 0.01, "of the reading at the match / %"))
+    frame = Chart(Axis(low, high, 1e-12, label), Axis(0.0, top, 0.01, f"of the reading {where} / %"))
     x = frame.across(setting)
     place = float(x[matched])
     shapes = [
@@ -117,9 +126,9 @@ def _draw(
             if name in shares
         ),
         f'<circle class="here" cx="{place:.1f}" cy="{float(frame.up(np.array(1.0))):.1f}" r="4.5"/>',
-        *_legend(readings, matched, shares),
+        *_legend(readings, matched, shares, where),
     ]
-    return chart.drawing(prefix, title, f"Shares of the readings at the match. {spoken}.", shapes)
+    return chart.drawing(prefix, title, f"Shares of the readings {where}. {spoken}.", shapes)
 
 
 def _share(values: FloatArray | None, matched: int) -> FloatArray | None:
@@ -127,7 +136,7 @@ def _share(values: FloatArray | None, matched: int) -> FloatArray | None:
     return values / values[matched] if values is not None and values[matched] > 0 else None
 
 
-def _legend(readings: Readings, matched: int, shares: dict[str, FloatArray]) -> Iterator[str]:
+def _legend(readings: Readings, matched: int, shares: dict[str, FloatArray], where: str) -> Iterator[str]:
     """Write name and reading at the match of each curve above all of them."""
     y = chart.TOP + 11
     for name, label, css in _CURVES:
@@ -136,20 +145,21 @@ def _legend(readings: Readings, matched: int, shares: dict[str, FloatArray]) -> 
         reading = format_quantity(float(getattr(readings, name)[matched]), _UNITS[name])
         x = chart.LEFT + 10
         yield f'<path class="{css}" d="M{x:g} {y - 4:g}h22"/>'
-        yield f'<text class="name" x="{x + 28:g}" y="{y:g}">{label}, {reading} at the match</text>'
+        yield f'<text class="name" x="{x + 28:g}" y="{y:g}">{label}, {reading} {where}</text>'
         y += _LINE
 
 
 def _rows(meters: Meters) -> Iterator[MeterRow]:
     tune, load, gone = meters.by_tune, meters.by_load, meters.antenna_gone
     last = len(tune.tune) - 1
-    yield _row("match", tune, meters.matched_tune)
-    yield _row("least tune", tune, 0)
-    yield _row("most tune", tune, last)
-    yield _row("least load", load, 0)
-    yield _row("heavy", load, meters.heavy)
-    yield _row("light", load, meters.light)
-    yield _row("most load", load, last)
+    yield _row("match" if meters.tuned else "as set, not matched", tune, meters.matched_tune)
+    yield _row("least tune capacitance", tune, 0)
+    yield _row("most tune capacitance", tune, last)
+    yield _row("least load capacitance", load, 0)
+    if meters.tuned:
+        yield _row("heavily loaded", load, meters.heavy)
+        yield _row("lightly loaded", load, meters.light)
+    yield _row("most load capacitance", load, last)
     yield _row("antenna gone", gone, 0)
     yield _row("dipped again", gone, 1)
 

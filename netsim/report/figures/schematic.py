@@ -148,7 +148,8 @@ class _Sketch:
 
     def _tube(self) -> None:
         elm = self._elm
-        current = format_quantity(self._study.amplifier.description.stage.plate_current, "A")
+        # What settles or, of the pulse, what the voltage limit leaves: the figure of every table.
+        current = format_quantity(float(self._study.solved.current.direct[self._row]), "A")
         note = stage_note(f"{current} DC", self._worst.get("stage"))
         self._add(elm.Line().at((0, 0)).to((0, -0.8)))
         tube = elm.Triode().anchor("anode").at((0, -0.8))

@@ -13,7 +13,7 @@ from netsim.report.export.page_record import dump, record_of
 from netsim.report.figures.smith import smith_grid
 from netsim.report.finding_groups import by_part, grouped, groups
 from netsim.report.known_words import UNSURE_MARK, measure_words, sampled_words
-from netsim.report.notation import MARKS, WORDS, line_anchor, numbered, rule_anchor
+from netsim.report.notation import MARKS, WORDS, doubts, line_anchor, numbered, rule_anchor
 from netsim.report.page.band_section import band_sections, drawn_rows
 from netsim.report.page.bench.bench_card import bench_card
 from netsim.report.page.bench.loss_tables import losses
@@ -121,6 +121,7 @@ def render(
             verdict=verdict,
             stage=_stage_facts(result),
             headline=headline(result, by_part(over)),
+            doubts=doubts(verdict),
             failing=cards(over, origins, changes),
             close=cards(close, origins, changes),
             change=change_section(fix),

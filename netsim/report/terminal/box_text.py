@@ -7,8 +7,10 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from netsim.description.formatting import NOTHING, format_quantity
+from netsim.circuit.box.panel_meter import MOST_ERROR
+from netsim.description.formatting import NOTHING, format_quantity, percent
 from netsim.verdict.box.result import (
+    STOP_ABOVE,
     BiasResult,
     BoxResult,
     CoolingResult,
@@ -52,7 +54,7 @@ def render(found: BoxResult) -> tuple[RenderableType, ...]:
     if found.cooling is not None:
         shown += _cooling(found.cooling)
     if found.meters:
-        shown.append(_meters(found.meters))
+        shown += [_meters(found.meters), _resistors(found.meters)]
     return tuple(shown)
 
 
@@ -67,15 +69,17 @@ def _bias(found: BiasResult) -> Iterator[RenderableType]:
             f"{format_quantity(resistor.idle_bias_volt, 'V')}"
         )
     yield Text(
-        f"Bias {format_quantity(found.bias_volt, 'V')}: idle {format_quantity(found.idle_current_ampere, 'A')}, "
-        f"{format_quantity(found.idle_dissipation_watt, 'W')}; cathode "
+        f"Bias {format_quantity(found.bias_volt, 'V')}: idle {format_quantity(found.idle_current_ampere, 'A')} at "
+        f"{format_quantity(found.idle_plate_volt, 'V')}, {format_quantity(found.idle_dissipation_watt, 'W')}; cathode "
         f"{format_quantity(found.cathode_current_ampere, 'A')} at full output{ways}."
     )
     steps = ", ".join(
         f"{format_quantity(step.plate_volt, 'V')} {format_quantity(step.plate_current_ampere, 'A')}"
         for step in found.power_up.supply
     )
-    yield Text(f"First power-up, no drive: {steps}; stop where it is more.")
+    yield Text(
+        f"First power-up, no drive: {steps}; stop where it is more than {percent(STOP_ABOVE)} of that."
+    )
 
 
 def _input(rows: tuple[InputResult, ...]) -> Table:
@@ -152,21 +156,32 @@ def _cooling(found: CoolingResult) -> Iterator[RenderableType]:
 
 
 def _meters(meters: tuple[MeterResult, ...]) -> Table:
-    table = _table("Meter", "scale", "resistor", "in series", "heat", "idle", "full", "error")
+    table = _table("Meter", "scale", "needed", "fitted", "idle", "full", "error")
     for meter in meters:
-        unit = _UNITS.get(meter.reads, "A")
+        unit, error = _UNITS.get(meter.reads, "A"), meter.fitted_error
         wanted = meter.multiplier_ohm if meter.shunt_ohm is None else meter.shunt_ohm
         table.add_row(
             Text(meter.reads),
             format_quantity(meter.full_scale, unit),
             format_quantity(wanted, "ohm"),
-            NOTHING if meter.resistors_in_series is None else str(meter.resistors_in_series),
-            format_quantity(meter.power_watt, "W"),
+            format_quantity(meter.fitted_ohm, "ohm"),
             format_quantity(meter.shows_idle, unit),
             format_quantity(meter.shows_full, unit),
-            NOTHING if meter.fitted_error is None else f"{meter.fitted_error:+.1%}",
+            NOTHING if error is None else f"{'*' * (abs(error) > MOST_ERROR)}{error:+.1%}",
         )
+    if any(abs(meter.fitted_error or 0.0) > MOST_ERROR for meter in meters):
+        table.caption = f"* wrong by more than {MOST_ERROR:.0%}: see the finding"
     return table
+
+
+def _resistors(meters: tuple[MeterResult, ...]) -> Text:
+    """Tell the heat of shunts and multipliers, and of how many resistors they are made."""
+    told = []
+    for meter in meters:
+        heat = format_quantity(meter.power_watt, "W")
+        count = meter.resistors_in_series or 1
+        told.append(f"{meter.reads} {f'{count} in series, ' if count > 1 else ''}{heat}")
+    return Text(f"Resistors at the last mark: {'; '.join(told)}.")
 
 
 def _table(first: str, *figures: str) -> Table:

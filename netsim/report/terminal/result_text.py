@@ -15,7 +15,7 @@ from netsim.report.explanations import Explanation
 from netsim.report.finding_groups import Group as Findings
 from netsim.report.finding_groups import by_part, cause_of, groups
 from netsim.report.known_words import UNSURE_MARK, measure_words, sampled_words, sureness_words
-from netsim.report.notation import CAUTION, case_of, finding_title, limit_of, value_of
+from netsim.report.notation import CAUTION, case_of, doubts, finding_title, limit_of, value_of
 from netsim.verdict.result import BandResult, Finding, Point, State, Verdict
 
 _HEADINGS: dict[State, tuple[str, str]] = {
@@ -111,6 +111,8 @@ def _head(verdict: Verdict) -> Iterator[RenderableType]:
         )
     if not verdict.cross_checked:
         yield Text(UNCHECKED, "bold yellow")
+    for note in doubts(verdict):
+        yield Text(f"ROUGH CURVES: line {note.line}: {note.message}.", "bold yellow")
 
 
 def _findings(judged: Sequence[Findings], state: State, *, everything: bool) -> Iterator[RenderableType]:

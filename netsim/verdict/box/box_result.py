@@ -6,7 +6,9 @@ import numpy as np
 
 from netsim.circuit.box.input_network import COIL, SOURCE_CAPACITOR, TUBE_CAPACITOR
 from netsim.verdict.box.cooling import cooling_of
+from netsim.verdict.box.idle import idle_point
 from netsim.verdict.box.result import (
+    STOP_ABOVE,
     ArcResult,
     BiasResult,
     BoxResult,
@@ -43,11 +45,14 @@ def box_of(solved: Solved) -> BoxResult:
 def _bias(solved: Solved, state: BiasState) -> BiasResult:
     zener, resistor = state.zener, state.resistor
     made = math.isfinite(float(zener.voltage[0]))
-    stage = solved.description.stage
+    stage, idle = solved.description.stage, idle_point(solved)
+    assert idle is not None  # a bias is of a tube
+    highest = max(step.plate_current for step in (*state.supply_steps, *state.drive_steps))
     return BiasResult(
         bias_volt=state.voltage,
-        idle_current_ampere=state.idle[0],
-        idle_dissipation_watt=state.idle[1],
+        idle_current_ampere=idle.current,
+        idle_dissipation_watt=idle.dissipation,
+        idle_plate_volt=idle.voltage,
         cathode_current_ampere=state.cathode_current,
         zener=ZenerResult(float(zener.voltage[0]), float(zener.current[0]), float(zener.power[0]))
         if made
@@ -71,7 +76,7 @@ def _bias(solved: Solved, state: BiasState) -> BiasResult:
                 "plate_dissipation_watt": stage.dissipation_rating,
                 "grid_current_ampere": stage.grid_current_rating,
                 "grid_dissipation_watt": stage.grid_dissipation_rating,
-                "plate_current_ampere": stage.plate_current,
+                "plate_current_ampere": STOP_ABOVE * highest,
             },
         ),
     )
@@ -192,6 +197,7 @@ def _meter(state: MeterState) -> MeterResult:
         reads=meter.reads,
         shunt_ohm=wanted if meter.is_current else None,
         multiplier_ohm=None if meter.is_current else wanted,
+        fitted_ohm=meter.fitted,
         resistors_in_series=state.resistors_in_series,
         power_watt=number(meter.power),
         fitted_error=meter.fitted_error,

@@ -7,6 +7,7 @@ from netsim.circuit.box.heat_path import Warming, insulator_capacitance, joints,
 from netsim.circuit.box.materials import MATERIALS
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.sections import loaded_q
+from netsim.verdict.box.idle import idle_point
 from netsim.verdict.box.result import CoolingResult, DetuningResult, JointResult
 from netsim.verdict.judged import number
 from netsim.verdict.solved import Solved
@@ -24,7 +25,7 @@ def anode_temperature(solved: Solved) -> FloatArray:
     return np.asarray(joints(heat_path(solved.description), mean_heat(solved), cooling.ambient)[:, 0])
 
 
-def key_down(solved: Solved, row: int, idle_heat: float) -> tuple[Warming, float]:
+def key_down(solved: Solved, row: int, idle_heat: float, held: float | None = None) -> tuple[Warming, float]:
     """Return how the anode of one network warms from idle when the key is held down, and its idle temperature.
 
     Parameters
@@ -35,6 +36,8 @@ def key_down(solved: Solved, row: int, idle_heat: float) -> tuple[Warming, float
         Which network.
     idle_heat : float
         Of the plate without drive [W].
+    held : float, optional
+        Of the plate with the key down [W]; that of the network if not given.
 
     Returns
     -------
@@ -45,7 +48,7 @@ def key_down(solved: Solved, row: int, idle_heat: float) -> tuple[Warming, float
     """
     cooling, items = solved.description.cooling, heat_path(solved.description)
     assert cooling is not None
-    heat = float(solved.current.dissipation[row])
+    heat = float(solved.current.dissipation[row]) if held is None else held
     idle, steady = (float(joints(items, np.array(watts), cooling.ambient)[0]) for watts in (idle_heat, heat))
     resistance = (steady - cooling.ambient) / heat if heat > 0 else 0.0
     return warming(idle, steady, cooling.anode_temperature_limit, resistance, cooling.heat_capacity), idle
@@ -59,9 +62,8 @@ def cooling_of(solved: Solved) -> CoolingResult | None:
     row = int(np.argmax(anode_temperature(solved)))
     heat = mean_heat(solved)[row]
     ends = [joints(items, np.array(heat), cooling.ambient, end) for end in ("usual", "high", "low")]
-    bias = None if solved.box is None else solved.box.bias
-    idle_heat = idle_dissipation(solved)
-    warms, idle = key_down(solved, row, idle_heat if bias is None else bias.idle[1])
+    rest = idle_point(solved)
+    warms, idle = key_down(solved, row, 0.0 if rest is None else rest.dissipation)
     band = solved.description.bands[int(solved.assembly.band_index[row])].name
     return CoolingResult(
         joints=tuple(
@@ -87,16 +89,6 @@ def cooling_of(solved: Solved) -> CoolingResult | None:
         back_second=warms.back,
         detuning=_detuning(solved),
     )
-
-
-def idle_dissipation(solved: Solved) -> float:
-    """Return the plate's heat without drive at the plate voltage under load [W]; 0 where no tube tells it."""
-    if solved.tube_state is None:
-        return 0.0
-    from netsim.circuit.tube.operating_state import idle_current
-
-    voltage = float(solved.assembly.stage.plate_voltage[0])
-    return voltage * float(idle_current(solved.tube_state.tube.single(0), voltage)[0])
 
 
 def _detuning(solved: Solved) -> DetuningResult | None:

@@ -2,6 +2,9 @@
 
 from dataclasses import dataclass, field
 
+STOP_ABOVE = 1.1
+"""Reading over its step at which a first power-up stops: meters and curves are no better (common practice)."""
+
 
 @dataclass(frozen=True)
 class ZenerResult:
@@ -25,7 +28,7 @@ class CathodeResistorResult:
 
 @dataclass(frozen=True)
 class PowerUpStep:
-    """One step of the first power-up; ``fraction`` is of the no-load voltage, or of full drive."""
+    """One step of the first power-up; ``fraction`` is of the mains, and so of the no-load voltage, or of full drive."""
 
     fraction: float
     plate_volt: float
@@ -38,7 +41,10 @@ class PowerUpStep:
 
 @dataclass(frozen=True)
 class PowerUpResult:
-    """Supply up in steps without drive, then drive; ratings at which to stop, by name, None where not given."""
+    """Supply up in steps without drive, then drive; where to stop, by name.
+
+    The ratings, None where not given; of the plate current, which has none, a tenth above its highest step.
+    """
 
     band: str
     supply: tuple[PowerUpStep, ...]
@@ -48,8 +54,10 @@ class PowerUpResult:
 
 @dataclass(frozen=True)
 class BiasResult:
-    """The bias and ways to make it. Idle is at the plate voltage under load; ``no_load`` as well at that voltage.
+    """The bias and ways to make it.
 
+    Idle is without drive at ``idle_plate_volt``: where tube and supply agree, or, without a [supply],
+    no_load_plate_voltage, or plate_voltage where that is not given. ``no_load_idle`` is at the voltage without load.
     ``zener`` and ``cathode_resistor`` are None where the bias is not negative.
     """
 
@@ -62,6 +70,7 @@ class BiasResult:
     no_load_idle_current_ampere: float
     no_load_idle_dissipation_watt: float
     power_up: PowerUpResult
+    idle_plate_volt: float
 
 
 @dataclass(frozen=True)
@@ -204,6 +213,7 @@ class FittingResult:
 class MeterResult:
     """One panel meter: ``shunt_ohm`` or ``multiplier_ohm`` for the scale wanted, ``power_watt`` at its last mark.
 
+    ``fitted_ohm`` is what is there, None if nothing is; ``fitted_error`` of the reading by it.
     ``arc_movement_ampere`` is what an arc sends through the movement.
     """
 
@@ -219,6 +229,7 @@ class MeterResult:
     full_scale: float
     arc_movement_ampere: float | None
     arc_shunt_volt: float | None
+    fitted_ohm: float | None
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from netsim.solvers.supply.waves import Arc, Steady, SwitchOn
 
 @dataclass(frozen=True)
 class PowerUpStep:
-    """One step of the first power-up: ``fraction`` of the no-load voltage, or of full drive."""
+    """One step of the first power-up: ``fraction`` of the mains, and so of the no-load voltage, or of full drive."""
 
     fraction: float
     plate_voltage: float
@@ -28,15 +28,14 @@ class PowerUpStep:
 class BiasState:
     """The bias at the stage as it stands; volts, amperes, watts.
 
-    ``zener`` and ``resistor`` hold one row each, NaN where the bias is not negative. ``idle`` and
-    ``no_load_idle`` are plate current and heat without drive, at the plate voltage under load and without.
+    ``zener`` and ``resistor`` hold one row each, NaN where the bias is not negative. ``no_load_idle`` is plate current
+    and heat without drive if the voltage without load stayed; what it falls to is `idle_point`'s to tell.
     """
 
     voltage: float
     cathode_current: float
     zener: CathodeVoltage
     resistor: CathodeResistor
-    idle: tuple[float, float]
     no_load_idle: tuple[float, float]
     band: str
     supply_steps: tuple[PowerUpStep, ...]

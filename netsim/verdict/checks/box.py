@@ -4,6 +4,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from netsim.circuit.box.panel_meter import MOST_ERROR
+from netsim.circuit.elements import FloatArray
 from netsim.verdict.box.cooling import anode_temperature
 from netsim.verdict.box.state import MeterState, SupplyState
 from netsim.verdict.judged import Check, Judged, KeyPath, NotRated, judged
@@ -38,21 +40,25 @@ def grid(solved: Solved) -> Iterator[Judged | NotRated]:
     state = solved.tube_state
     if state is None or state.balance.grid_current_dc is None or state.balance.grid_dissipation is None:
         return
-    description = solved.description
-    stages = [description.stage, *(point.of(description.stage) for point in description.operating_points)]
     for check, unit, value in (
         (Check("grid_current", "grid", "grid_current"), "A", state.balance.grid_current_dc),
         (Check("grid_dissipation", "grid", "grid_dissipation"), "W", state.balance.grid_dissipation),
     ):
-        key = f"{check.code}_rating"
-        ratings = [np.nan if (rating := getattr(stage, key)) is None else rating for stage in stages]
-        limit = np.array(ratings, dtype=np.float64)[solved.assembly.point_index]
+        key, limit = grid_rating(solved, check.code)
         known = ~np.isnan(limit)
         if known.any():
-            close = description.limits.close_to_rating
+            close = solved.description.limits.close_to_rating
             yield judged(check, value, limit, unit, value / limit, close, ("stage", key), applies=known)
         else:
             yield NotRated(check, unit, ("stage",), value, ~known)
+
+
+def grid_rating(solved: Solved, code: str) -> tuple[str, FloatArray]:
+    """Return the key under [stage] of a rating of the grid, and its value in every network, NaN where absent."""
+    description, key = solved.description, f"{code}_rating"
+    stages = [description.stage, *(point.of(description.stage) for point in description.operating_points)]
+    ratings = [np.nan if (rating := getattr(stage, key)) is None else rating for stage in stages]
+    return key, np.array(ratings, dtype=np.float64)[solved.assembly.point_index]
 
 
 def anode(solved: Solved) -> Iterator[Judged | NotRated]:
@@ -155,10 +161,11 @@ def supply(solved: Solved) -> Iterator[Judged | NotRated]:
 
 
 def meters(solved: Solved) -> Iterator[Judged | NotRated]:
-    """Judge each panel meter: whether its scale holds what it has to show, its resistors, and an arc."""
+    """Judge each panel meter: whether its scale holds what it has to show, its error, its resistors, and an arc."""
     supply = None if solved.box is None else solved.box.supply
     for state in () if solved.box is None else solved.box.meters:
         yield from _range(solved, state)
+        yield from _error(state)
         if state.meter.is_current and supply is not None and not supply.circuit.arc_resistance > 0:
             yield _in_an_arc_without_end(solved, state)
         if state.arc_current is None:
@@ -185,6 +192,16 @@ def _in_an_arc_without_end(solved: Solved, state: MeterState) -> Judged | NotRat
         check, unknown, state.momentary_current, "A", unknown, solved.description.limits.close_to_rating, key,
         strain=np.array([np.inf]), absent=np.isnan(unknown), whole=True,
     )  # fmt: skip
+
+
+def _error(state: MeterState) -> Iterator[Judged]:
+    """Judge what is fitted by how far it falsifies the reading."""
+    error, key = state.meter.fitted_error, "shunt" if state.meter.is_current else "multiplier"
+    if error is not None:
+        yield judged(
+            Check("meter_range", state.name, "reading_error"), np.array([error]), MOST_ERROR, "1",
+            np.array([abs(error) / MOST_ERROR]), 1.0, ("meters", state.index, key), at_most="close", whole=True,
+        )  # fmt: skip
 
 
 def _range(solved: Solved, state: MeterState) -> Iterator[Judged | NotRated]:

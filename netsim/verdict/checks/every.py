@@ -42,6 +42,7 @@ WHERE_ASKED: tuple[Rule, ...] = (
     tube.disagreement,
     meters.tuning_voltage,
     meters.tuning_heat,
+    meters.tuning_grid,
     antennas.ratings,
     antennas.dissipation,
     antennas.plate_match,

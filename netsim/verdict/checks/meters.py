@@ -1,4 +1,4 @@
-"""While tuning with the real tube: the highest voltage of every part, and the heat of the plate on the way."""
+"""While tuning with the real tube: the highest voltage of every part, and what plate and grid bear on the way."""
 
 from collections.abc import Iterator
 
@@ -6,6 +6,7 @@ import numpy as np
 
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.tuning import BoolArray
+from netsim.verdict.checks.box import grid_rating
 from netsim.verdict.checks.parts import effective_rating, rating_key, ratings_of
 from netsim.verdict.judged import Check, Judged, NotRated, judged
 from netsim.verdict.result import PART_NAMES
@@ -45,6 +46,22 @@ def tuning_heat(solved: Solved) -> Iterator[Judged | NotRated]:
         key = ("stage", "dissipation_rating")
         applies = turned & ~np.isnan(limit)
         yield judged(check, value, limit, "W", value / limit, close, key, applies=applies)
+
+
+def tuning_grid(solved: Solved) -> Iterator[Judged | NotRated]:
+    """Judge current and heat of the grid over all settings, in the same networks, where the law knows them."""
+    for code, unit in (("grid_current", "A"), ("grid_dissipation", "W")):
+        key, limit = grid_rating(solved, code)
+        value, turned = _nowhere(solved)
+        for meters in solved.meters:
+            highest = meters.grid_current if code == "grid_current" else meters.grid_heat
+            if highest is not None:
+                value[meters.row], turned[meters.row] = highest.value, True
+        applies = turned & ~np.isnan(limit)
+        if applies.any():
+            close = solved.description.limits.close_to_rating
+            check = Check(code, "grid", code, "while_tuning")
+            yield judged(check, value, limit, unit, value / limit, close, ("stage", key), applies=applies)
 
 
 def _nowhere(solved: Solved) -> tuple[FloatArray, BoolArray]:

@@ -5,13 +5,14 @@ import math
 import numpy as np
 
 from netsim.circuit.assembly import heat_path
-from netsim.circuit.box.panel_meter import MOMENTARY
+from netsim.circuit.box.panel_meter import MOMENTARY, MOST_ERROR, PanelMeter
 from netsim.description.formatting import percent
 from netsim.verdict.box.cooling import mean_heat
 from netsim.verdict.box.state import InputState, MeterState, SupplyState
 from netsim.verdict.checks.box import CHOKE_OVER_INPUT
 from netsim.verdict.judged import Judged, NotRated
 from netsim.verdict.solved import Solved
+from netsim.verdict.words.parts import SITUATIONS
 from netsim.verdict.words.text import Text, at, written
 
 _NO_GLITCH = "the file has neither glitch_resistor nor capacitor_resistance"
@@ -24,6 +25,21 @@ def grid(solved: Solved, judged: Judged, row: int) -> Text:
     return Text(
         f"{noun}: {_against(judged, row)} at {at(solved, row)}",
         "mean over one period of the tube's steady state with this network, all tubes together",
+    )
+
+
+def tuning_grid(solved: Solved, judged: Judged, row: int) -> Text:
+    """Tell the grid's highest mean current or heat on the way to the match."""
+    meters = next(meters for meters in solved.meters if meters.row == row)
+    current = judged.check.code == "grid_current"
+    worst = meters.grid_current if current else meters.grid_heat
+    assert worst is not None
+    return Text(
+        f"grid {'current' if current else 'heat'}: {written(judged.value[row], judged.unit)} at {at(solved, row)} "
+        f"while tuning ({SITUATIONS[worst.situation]}), rated {written(judged.limit[row], judged.unit)} "
+        f"({percent(judged.used[row])})",
+        "highest of the tube's steady states over both settings and with the antenna gone, drive unchanged, all tubes "
+        f"together: tune {written(worst.tune, 'F')}, load {written(worst.load, 'F')}",
     )
 
 
@@ -181,6 +197,16 @@ def meter_range(solved: Solved, judged: Judged, row: int) -> Text:
             f"{written(meter.power, 'W')} in all, in {state.resistors_in_series or 1}",
         )
     error = meter.fitted_error
+    if judged.check.quantity == "reading_error":
+        assert error is not None
+        assert meter.fitted is not None
+        return Text(
+            f"{name}: shows {abs(error):.1%} too {'much' if error > 0 else 'little'} by the {noun} fitted, "
+            f"{written(meter.fitted, 'ohm')}; its scale needs {_needed(meter)}",
+            f"Ohm and Kirchhoff, from a movement of {written(meter.movement, 'A')} and "
+            f"{written(meter.movement_resistance, 'ohm')}; more than {MOST_ERROR:.0%} is more than panel meters are "
+            "wrong by themselves (common practice)",
+        )
     fitted = (
         f"with the {noun} for this scale, {written(meter.resistance, 'ohm')}"
         if error is None
@@ -259,6 +285,12 @@ def not_rated(solved: Solved, unrated: NotRated) -> Text:
         f"highest value found: {written(unrated.value[unrated.worst], unrated.unit)}",
         f'add {key} = "..." under [{unrated.key[0]}]',
     )
+
+
+def _needed(meter: PanelMeter) -> str:
+    if math.isnan(meter.resistance):
+        return "a movement of less current: this one alone shows less"
+    return "none" if math.isinf(meter.resistance) else written(meter.resistance, "ohm")
 
 
 def _against(judged: Judged, row: int) -> str:

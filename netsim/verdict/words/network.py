@@ -4,6 +4,8 @@ import numpy as np
 
 from netsim.circuit.tuning import largest_coil
 from netsim.description.formatting import percent
+from netsim.verdict.box.cooling import key_down
+from netsim.verdict.box.idle import idle_point
 from netsim.verdict.judged import Judged, NotRated, number
 from netsim.verdict.lead_effect import LEADS_COUNT_ABOVE, USUAL_LEAD, level_change
 from netsim.verdict.solved import Solved
@@ -23,26 +25,41 @@ def dissipation(solved: Solved, judged: Judged, row: int) -> Text:
         "mean of plate voltage times plate current in the tube's steady state with this network"
         if settled
         else f"s (V I_dc + I_1 E / 2) - plate power, with s = {solved.current.direct[row] / direct:.3g}: "
-        f"{written(stage.input_power[row], 'W')} DC input at s = 1, "
+        f"{written(stage.input_power[row], 'W')} DC input{_through(stage.feed_through_power[row])} at s = 1, "
         f"{written(solved.output_power[row] / solved.efficiency[row], 'W')} to the network",
     )
+
+
+def _through(power: float) -> str:
+    """Name what the drive in series with the plate adds."""
+    return f" and {written(power, 'W')} of the drive's that passes through" if power > 0 else ""
 
 
 def tuning_heat(solved: Solved, judged: Judged, row: int) -> Text:
     """Tell the highest heat of the plate on the way to the match, and how fast it warms."""
     worst = next(meters for meters in solved.meters if meters.row == row).heat
     value, limit = float(judged.value[row]), float(judged.limit[row])
-    capacity = getattr(solved.description.stage, "heat_capacity", None)
-    if value <= limit or capacity is None:
-        warms = "" if value <= limit else "; heat_capacity under [stage] would tell how fast it warms"
-    else:
-        warms = f"; what is above the rating warms it by {(value - limit) / capacity:.3g} K a second"
+    warms = f"; {_warming(solved, row, value, limit)}" if value > limit else ""
     return Text(
         f"plate dissipation: {written(value, 'W')} at {at(solved, row)} while tuning "
         f"({SITUATIONS[worst.situation]}), rated {written(limit, 'W')} ({percent(value / limit)}){warms}",
         "highest of the tube's steady states over both settings and with the antenna gone, drive unchanged: "
         f"tune {written(worst.tune, 'F')}, load {written(worst.load, 'F')}",
     )
+
+
+def _warming(solved: Solved, row: int, value: float, limit: float) -> str:
+    """Tell how fast a plate warms that is held at more than its rating, from idle."""
+    cooling = solved.description.cooling
+    if cooling is None or cooling.heat_capacity is None:
+        return "heat_capacity under [cooling] would tell how fast it warms"
+    rest = idle_point(solved)
+    warms, _ = key_down(solved, row, 0.0 if rest is None else rest.dissipation, value)
+    fast = f"what is above the rating warms it by {(value - limit) / cooling.heat_capacity:.3g} K a second"
+    end = f"its limit of {cooling.anode_temperature_limit:.0f} °C"
+    if warms.to_limit is None:
+        return f"{fast}; held there the anode ends at {warms.steady:.0f} °C, below {end}"
+    return f"{fast}; held there from idle the anode is at {end} after {warms.to_limit:.3g} s"
 
 
 def dissipation_not_rated(solved: Solved, unrated: NotRated) -> Text:

@@ -11,6 +11,7 @@ SITUATIONS = {
     "tune": "tune capacitor off the dip",
     "load": "load capacitor turned, tune capacitor dipped again",
     "antenna_gone": "antenna gone, settings as they were",
+    "dipped_again": "antenna gone, tune capacitor dipped again",
 }
 
 
@@ -85,6 +86,12 @@ def _why(solved: Solved, name: str, rating: Rating, row: int) -> str:
                     f"max |V_dc + v(t)|: supply {supply}, RF {rf} pk, together {value} pk over orders 1 to 10"
                 )
             return f"highest voltage in one period, orders 1 to 10 added up with their phases: max |v(t)| = {value} pk"
+        case "part_unloaded_voltage" if solved.tube_state is not None:
+            return (
+                f"antenna off, tune capacitor dipped within its range, supply {supply} without load, drive unchanged: "
+                "the tube's own steady state there, in which the plate may swing below the cathode, by more than the "
+                f"supply: {value} pk{', DC included' if direct else ''}"
+            )
         case "part_unloaded_voltage":
             return (
                 f"antenna off, tune capacitor dipped within its range, plate swing the smaller of supply ({supply}) "

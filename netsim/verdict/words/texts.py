@@ -29,6 +29,8 @@ _BY_CODE: dict[tuple[str, str], Callable[[Solved, Judged, int], Text]] = {
     ("harmonic_level", "any_antenna"): antennas.measured_level,
     ("grid_current", "matched"): box.grid,
     ("grid_dissipation", "matched"): box.grid,
+    ("grid_current", "while_tuning"): box.tuning_grid,
+    ("grid_dissipation", "while_tuning"): box.tuning_grid,
     ("anode_temperature", "matched"): box.anode,
     ("input_match", "matched"): box.input_match,
     ("drive_power", "matched"): box.drive_power,

@@ -6,6 +6,7 @@ import math
 import numpy as np
 import pytest
 
+from netsim.advice.remedies import with_remedies
 from netsim.analysis import Analysis, analyse
 from netsim.description.reader import Amplifier, loads
 from netsim.report.export.json_text import dump
@@ -51,10 +52,14 @@ def test_bias_and_what_makes_it(boxed: Analysis) -> None:
     assert bias is not None
     assert bias.zener is not None
     assert bias.cathode_resistor is not None
-    lift = bias.bias_volt + 2800 / 150
-    idle = 2.5e-3 * lift**1.5 * math.tanh(2800 / 90)
-    assert bias.idle_current_ampere == pytest.approx(idle, rel=1e-9)
-    assert bias.idle_dissipation_watt == pytest.approx(2800 * idle, rel=1e-9)
+    supply, volts = boxed.verdict.box.supply, bias.idle_plate_volt
+    assert supply is not None
+    # Without drive the supply stands higher than under load: the point is where tube and supply agree.
+    assert supply.full_load_volt < volts < supply.no_load_volt
+    lift = bias.bias_volt + volts / 150
+    idle = 2.5e-3 * lift**1.5 * math.tanh(volts / 90)
+    assert bias.idle_current_ampere == pytest.approx(idle, rel=1e-4)
+    assert bias.idle_dissipation_watt == pytest.approx(volts * idle, rel=1e-4)
     state = boxed.solved.tube_state
     assert state is not None
     assert state.balance.grid_current_dc is not None
@@ -65,9 +70,46 @@ def test_bias_and_what_makes_it(boxed: Analysis) -> None:
     assert resistor.ohm == pytest.approx(-bias.bias_volt / cathode, rel=1e-12)
     # It idles where its own current makes its bias.
     assert resistor.idle_bias_volt == pytest.approx(-resistor.ohm * resistor.idle_current_ampere, rel=1e-9)
-    across = 2800 + resistor.idle_bias_volt
-    own = 2.5e-3 * (resistor.idle_bias_volt + across / 150) ** 1.5
-    assert resistor.idle_current_ampere == pytest.approx(own, rel=1e-6)
+    across = ((resistor.idle_current_ampere / 2.5e-3) ** (2 / 3) - resistor.idle_bias_volt) * 150
+    stands = across - resistor.idle_bias_volt
+    # The supply gives that at this current: between its points at idle and at full output, nearly straight.
+    drawn = [bias.idle_current_ampere, supply.full_load_current_ampere]
+    given = [bias.idle_plate_volt, supply.full_load_volt]
+    assert stands == pytest.approx(np.interp(resistor.idle_current_ampere, drawn, given), rel=5e-3)
+
+
+def test_one_idle_point_for_whoever_tells_it(boxed: Analysis) -> None:
+    box = boxed.verdict.box
+    assert box.bias is not None
+    assert box.supply is not None
+    assert box.meters is not None
+    assert boxed.verdict.tube is not None
+    volts, amperes = box.bias.idle_plate_volt, box.bias.idle_current_ampere
+    assert (box.supply.idle_volt, box.supply.idle_current_ampere) == (volts, amperes)
+    assert boxed.verdict.tube.idle_current_ampere == amperes
+    for step in (box.bias.power_up.supply[-1], box.bias.power_up.drive[0]):
+        assert (step.plate_volt, step.plate_current_ampere) == (volts, amperes)
+    shown = {meter.reads: meter.shows_idle for meter in box.meters}
+    assert shown["plate current"] == pytest.approx(amperes, rel=2e-3)
+    assert shown["plate voltage"] == pytest.approx(volts, rel=1e-4)
+    # Every step, full drive too, stays below the plate current at which to stop.
+    stop = box.bias.power_up.stop["plate_current_ampere"]
+    assert stop is not None
+    assert all(
+        step.plate_current_ampere < stop for step in (*box.bias.power_up.supply, *box.bias.power_up.drive)
+    )
+
+
+@pytest.mark.parametrize(("no_load", "volts"), [("3.1 kV", 3100.0), (None, 2800.0)])
+def test_idle_without_a_supply(whole: Amplifier, no_load: str | None, volts: float) -> None:
+    changed = whole.replace({"supply": None, "stage.no_load_plate_voltage": no_load})
+    found = analyse(changed, band="10 m", engine="two-port", samples=1).verdict.box.bias
+    assert found is not None
+    assert found.idle_plate_volt == volts
+    # Derived: the tube's law with the file's constants.
+    own = 2.5e-3 * (found.bias_volt + volts / 150) ** 1.5 * math.tanh(volts / 90)
+    assert found.idle_current_ampere == pytest.approx(own, rel=1e-9)
+    assert found.power_up.supply[-1].plate_volt == volts
 
 
 def test_first_power_up_ends_where_full_output_does(boxed: Analysis) -> None:
@@ -81,8 +123,11 @@ def test_first_power_up_ends_where_full_output_does(boxed: Analysis) -> None:
     assert full.shows["plate_current_meter"] == pytest.approx(full.plate_current_ampere, rel=2e-3)
     volts = [step.plate_volt for step in bias.power_up.supply]
     assert volts == sorted(volts)
-    assert boxed.verdict.box.supply is not None
-    assert volts[-1] == pytest.approx(boxed.verdict.box.supply.no_load_volt)
+    supply = boxed.verdict.box.supply
+    assert supply is not None
+    # A quarter of the mains gives a quarter of what it gives without load; the tube is cut off there.
+    assert volts[0] == pytest.approx(supply.no_load_volt / 4, rel=1e-6)
+    assert bias.power_up.supply[0].plate_current_ampere == 0
 
 
 def test_the_exciter_gives_the_drive_the_losses_and_what_comes_back(boxed: Analysis) -> None:
@@ -202,6 +247,31 @@ def test_key_down_time_to_a_lower_limit(whole: Amplifier, boxed: Analysis) -> No
     assert found.back_second == pytest.approx(time * math.log(10), rel=1e-9)
 
 
+def test_how_fast_a_plate_warms_while_tuning(whole: Amplifier) -> None:
+    """Derived: one capacity C behind one resistance R, T = T_end + (T_0 - T_end) exp(-t / (R C))."""
+    amplifier = whole.replace(
+        {
+            "stage.dissipation_rating": "1 kW",
+            "cooling.anode_temperature_limit": "150 degC",
+            "cooling.heat_capacity": "400 J/K",
+        }
+    )
+    result = analyse(amplifier, band="10 m", engine="two-port", samples=1)
+    hot = [f for f in result.verdict.findings if (f.code, f.case) == ("plate_dissipation", "while_tuning")]
+    (told,) = hot
+    cooling, bias = result.verdict.box.cooling, result.verdict.box.bias
+    assert cooling is not None
+    assert bias is not None
+    resistance = (cooling.joints[0].celsius - 35) / cooling.dissipated_watt
+    end, idle = 35 + resistance * told.value, 35 + resistance * bias.idle_dissipation_watt
+    seconds = resistance * 400 * np.log((end - idle) / (end - 150))
+    assert float(told.message.partition("150 °C after ")[2].split()[0]) == pytest.approx(seconds, rel=5e-3)
+    bare = amplifier.replace({"cooling.heat_capacity": None})
+    found = analyse(bare, band="10 m", engine="two-port", samples=1).verdict.findings
+    (told,) = [f for f in found if (f.code, f.case) == ("plate_dissipation", "while_tuning")]
+    assert told.message.endswith("heat_capacity under [cooling] would tell how fast it warms")
+
+
 def finding(result: Analysis, code: str, quantity: str | None = None):
     (found,) = [f for f in result.verdict.findings if f.code == code and quantity in (None, f.quantity)]
     return found
@@ -292,6 +362,24 @@ def test_a_meter_without_diodes_is_not_protected(whole: Amplifier) -> None:
     assert found.value == pytest.approx(peak * 0.1 / 100.1, rel=1e-9)
     assert found.limit == pytest.approx(10e-3)
     assert found.part == "plate_current_meter"
+
+
+def test_a_shunt_that_does_not_fit_its_scale_is_told(whole: Amplifier, boxed: Analysis) -> None:
+    assert not [f for f in boxed.verdict.findings if f.quantity == "reading_error" and f.state != "pass"]
+    changed = whole.replace({"meters[0].shunt": "0.15 ohm", "meters[0].full_scale": "1 A"})
+    result = with_remedies(analyse(changed, band="10 m", engine="two-port", samples=1))
+    (found,) = [f for f in result.verdict.findings if f.quantity == "reading_error" and f.state != "pass"]
+    # Kirchhoff: 1 A divides between 0.15 ohm and the movement's 100 ohm, whose last mark is 1 mA.
+    deflection = 1.0 * 0.15 / 100.15 / 1e-3
+    assert (found.code, found.state, found.part) == ("meter_range", "close", "plate_current_meter")
+    assert found.value == pytest.approx(deflection - 1, rel=1e-9)
+    assert "100 m" in found.message
+    assert changed.text.splitlines()[(found.line or 0) - 1].startswith("shunt")
+    (edit,) = found.remedies[0].edits
+    assert edit.key == "meters[0].shunt"
+    mended = whole.replace({edit.key: edit.value}).description.meters[0].shunt
+    assert mended is not None
+    assert abs(mended / (mended + 100) / 1e-3 - 1) < 0.05
 
 
 def test_ngspice_takes_part(whole: Amplifier) -> None:

@@ -1,11 +1,14 @@
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
+from samples import TUBE, amplifier_from, edited
 
-from netsim.analysis import Analysis
+from netsim.analysis import Analysis, analyse
 from netsim.report.figures.meter_figure import meter_figure
+from netsim.report.figures.schematic import schematic_figure
 from netsim.report.tube_and_antenna_words import dip_words, gone_words, loading_words
 
 
@@ -41,11 +44,10 @@ def test_rows_and_words_give_the_readings(on_the_air: Analysis) -> None:
     assert rows["match"].plate_current == f"{point.plate_current_dc_ampere * 1e3:.0f} mA"
     assert rows["antenna gone"].output == "0 W"
     assert dip_words(meters).startswith(f"{rows['match'].plate_current} at the match")
-    for end in ("least tune", "most tune"):
+    for end in ("least tune capacitance", "most tune capacitance"):
         assert f"{rows[end].plate_current} ({rows[end].tune})" in dip_words(meters)
-    assert f"heavily loaded (load {rows['heavy'].load}) {rows['heavy'].plate_current}" in loading_words(
-        meters
-    )
+    heavy = rows["heavily loaded"]
+    assert f"heavily loaded (load {heavy.load}) {heavy.plate_current}" in loading_words(meters)
     assert rows["dipped again"].plate_current in gone_words(meters)
 
 
@@ -64,3 +66,25 @@ def test_no_grid_current_no_curve(on_the_air: Analysis) -> None:
     figure = meter_figure(replace(meters, by_tune=replace(meters.by_tune, grid_current_dc=nothing)), "x")
     assert "grid-current" not in figure.by_tune
     assert "grid-current" in figure.by_load
+
+
+def test_a_band_without_a_match_is_told_so(plain: Path, tmp_path: Path) -> None:
+    """Derived: 200 pF of load capacitance cannot make the match of 80 m, so that no word may call it one."""
+    text = edited(
+        plain, ('maximum = "1500 pF"', 'maximum = "200 pF"'), ("worst_swr = 2.0", "worst_swr = 1.0")
+    )
+    result = analyse(amplifier_from(text + TUBE, tmp_path), engine="two-port", samples=1, band="80 m")
+    (meters,), (point,) = result.solved.meters, result.verdict.bands[0].points[:1]
+    assert not point.tuned
+    figure = meter_figure(meters, "x")
+    told = [figure.by_tune, figure.by_load, figure.dip, figure.loading, figure.grid]
+    told += [row.situation for row in figure.rows]
+    for words in told:
+        assert not re.search(r"at the match|\blight|\bheav", str(words)), words
+    assert "not matched" in figure.dip
+    assert figure.rows[0].situation == "as set, not matched"
+    # One plate current on schematic, meters and table.
+    settled = f"{result.solved.current.direct[meters.row] * 1e3:.0f} mA"
+    assert figure.rows[0].plate_current == settled
+    drawing = schematic_figure(result, meters.row, "s", "80 m", {}).drawing
+    assert f">{settled} DC<" in drawing

@@ -74,6 +74,6 @@ def draw_power_up(power_up: PowerUpResult, prefix: str) -> Markup:
     return chart.drawing(
         prefix,
         "First power-up without drive",
-        f"Plate current as the supply comes up in steps. {spoken}. Stop where it is more, or where a rating is passed.",
+        f"Plate current as the supply comes up in steps. {spoken}. Stop where it is clearly more, or past a rating.",
         shapes,
     )

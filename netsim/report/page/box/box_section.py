@@ -6,12 +6,15 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from netsim.analysis import Analysis
-from netsim.description.formatting import NOTHING, format_quantity
+from netsim.circuit.box.panel_meter import MOST_ERROR
+from netsim.description.formatting import NOTHING, format_quantity, percent
 from netsim.report.figures.box.curve_figure import draw_curve_points
 from netsim.report.figures.box.drive_figure import draw_input_swr, draw_power_up
 from netsim.report.figures.box.heat_figure import draw_heat_path
 from netsim.report.figures.box.supply_figure import draw_arc, draw_switch_on
+from netsim.report.notation import MARKS, WORDS
 from netsim.verdict.box.result import (
+    STOP_ABOVE,
     BiasResult,
     CoolingResult,
     InputResult,
@@ -76,10 +79,9 @@ def box_section(result: Analysis) -> tuple[BoxPart, ...]:
 def _bias(result: Analysis, found: BiasResult) -> BoxPart:
     facts = [
         ("Bias", format_quantity(found.bias_volt, "V")),
-        ("Idle, without drive", _pair(found.idle_current_ampere, found.idle_dissipation_watt)),
         (
-            "The same without load",
-            _pair(found.no_load_idle_current_ampere, found.no_load_idle_dissipation_watt),
+            f"Idle, without drive, at {format_quantity(found.idle_plate_volt, 'V')}",
+            _pair(found.idle_current_ampere, found.idle_dissipation_watt),
         ),
         ("Cathode current, full output", format_quantity(found.cathode_current_ampere, "A")),
     ]
@@ -105,15 +107,18 @@ def _bias(result: Analysis, found: BiasResult) -> BoxPart:
             tuple(map(_step, power_up.supply)),
         ),
         Sheet(
-            f"Then drive, on {power_up.band}, tuned, at the voltage under load",
-            ("Drive", "Current", "Grid", "Output", "Heat", "Meters show"),
+            f"Then drive, on {power_up.band}, tuned; driven at plate_voltage, the voltage under load",
+            ("Drive", "Plate", "Current", "Grid", "Output", "Heat", "Meters show"),
             tuple(_driven(step) for step in power_up.drive),
         ),
     )
     drawing = Drawing(
         "Plate current as the supply comes up without drive.", draw_power_up(power_up, "power-up")
     )
-    notes = (f"Stop where a meter shows more than its step, or at {', '.join(stops)}.",)
+    notes = (
+        f"Stop where a meter shows more than {percent(STOP_ABOVE)} of its step (common practice), or at "
+        f"{', '.join(stops)}.",
+    )
     facts += _fitted(result)
     drawings = (*_curves(result), drawing)
     return BoxPart("box-bias", "Bias and first power-up", True, tuple(facts), sheets, drawings, notes)
@@ -158,6 +163,7 @@ def _step(step: PowerUpStep) -> tuple[str, ...]:
 def _driven(step: PowerUpStep) -> tuple[str, ...]:
     return (
         _DRIVE.get(step.fraction, f"{step.fraction:.0%}"),
+        format_quantity(step.plate_volt, "V"),
         format_quantity(step.plate_current_ampere, "A"),
         format_quantity(step.grid_current_ampere, "A"),
         format_quantity(step.output_watt, "W"),
@@ -318,7 +324,7 @@ def _cooling(found: CoolingResult, ambient: float, limit: float) -> BoxPart:
 def _meters(meters: tuple[MeterResult, ...]) -> BoxPart:
     rows = []
     for meter in meters:
-        unit = _UNITS.get(meter.reads, "A")
+        unit, error = _UNITS.get(meter.reads, "A"), meter.fitted_error
         wanted = meter.multiplier_ohm if meter.shunt_ohm is None else meter.shunt_ohm
         values = "; ".join(
             f"{name} {' ∥ '.join(format_quantity(ohm, 'ohm') for ohm in fit.ohm)} ({fit.error:+.1%})"
@@ -329,20 +335,35 @@ def _meters(meters: tuple[MeterResult, ...]) -> BoxPart:
                 meter.reads,
                 format_quantity(meter.full_scale, unit),
                 f"{format_quantity(wanted, 'ohm')}: {values}" if values else format_quantity(wanted, "ohm"),
+                format_quantity(meter.fitted_ohm, "ohm"),
                 NOTHING if meter.resistors_in_series is None else str(meter.resistors_in_series),
                 format_quantity(meter.power_watt, "W"),
                 f"{format_quantity(meter.shows_idle, unit)}, {format_quantity(meter.shows_full, unit)}",
-                NOTHING if meter.fitted_error is None else f"{meter.fitted_error:+.1%}",
+                NOTHING if error is None else f"{_mark(error)}{error:+.1%}",
                 format_quantity(meter.arc_movement_ampere, "A"),
             )
         )
     columns = (
-        *("Meter", "Scale", "Shunt or multiplier", "In series", "Heat", "Idle, full output", "Error fitted"),
+        *(
+            "Meter",
+            "Scale",
+            "Shunt or multiplier needed",
+            "Fitted",
+            "In series",
+            "Heat",
+            "Idle, full output",
+            "Error fitted",
+        ),
         "Arc through the movement",
     )
     sheet = Sheet("Shunts and multipliers for the scales wanted", columns, tuple(rows))
     notes = ("In series: none above half of its voltage rating (common practice).",)
     return BoxPart("box-meters", "Meters", True, (), (sheet,), (), notes)
+
+
+def _mark(error: float) -> str:
+    """Mark a reading that is wrong by more than a panel meter is."""
+    return f"{MARKS['close']} {WORDS['close']} " if abs(error) > MOST_ERROR else ""
 
 
 def _pair(amperes: float, watts: float) -> str:
