@@ -350,8 +350,7 @@ class TubeResult:
     """The tube as it was solved, at the stage as it stands.
 
     ``constants`` are those of its law, per tube, None where not known. ``residual_rms`` and ``worst_point`` tell how
-    well they fit the curves, if any. The idle current is that without drive, at the
-    plate voltage that the supply then has (``box.bias.idle_plate_volt`` tells which).
+    well they fit the curves. The idle current is that at ``box.bias.idle_plate_volt``.
     """
 
     bias_volt: float
