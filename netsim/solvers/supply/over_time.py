@@ -17,7 +17,7 @@ STEPS = 1000
 CYCLES = 6
 """From the integration's own periodic state; the last of them is compared, the others show a drift."""
 
-_CHARGING_STEPS, _SURGE_STEPS, _MOST_STEPS = 200, 50, 200_000
+_CHARGING_STEPS, _SURGE_STEPS, _MOST_STEPS, _MOST_OF_PERIOD = 200, 50, 200_000, 20_000
 _CONDUCTING = 2e4  # conductance of a diode over that of the secondary's resistance
 _BLOCKING = 1e-12  # [S]
 _AFTER = 3  # periods after the resistor is bridged
@@ -42,7 +42,10 @@ def steady(supply: PlateSupply, load: float, start: tuple[float, ...], cycles: i
         As ``spice.transient``.
     """
     stop = cycles * supply.period
-    step = supply.period / STEPS
+    # Small capacitors follow the crest within microseconds: a step longer than that overshoots their first current.
+    groups = 2 if supply.rectifier == "doubler" else 1
+    following = supply.resistance * supply.capacitance * groups
+    step = max(min(supply.period / STEPS, following / 2), supply.period / _MOST_OF_PERIOD)
     found = _solve(supply, load, start, phase=0.0, step=step, stop=stop)
     last = found["time"] >= stop - supply.period * (1 + 1e-9)
     time, volts, current = (found[name][last] for name in ("time", "v", "i"))
