@@ -199,7 +199,7 @@ def _error(state: MeterState) -> Iterator[Judged]:
     error, key = state.meter.fitted_error, "shunt" if state.meter.is_current else "multiplier"
     if error is not None:
         yield judged(
-            Check("meter_range", state.name, "reading_error"), np.array([error]), MOST_ERROR, "1",
+            Check("meter_range", state.name, "reading_error"), np.array([abs(error)]), MOST_ERROR, "1",
             np.array([abs(error) / MOST_ERROR]), 1.0, ("meters", state.index, key), at_most="close", whole=True,
         )  # fmt: skip
 
