@@ -9,7 +9,7 @@ from netsim.advice.fix.fix import fix
 from netsim.analysis import analyse
 from netsim.description.reader import loads
 
-BUDGET = 8_000
+BUDGET = 40_000
 _RATING = re.compile(r'((?:current|voltage|power|reactive_power)_rating = ")([\d.]+)( )')
 
 SLIPS = {
