@@ -22,8 +22,9 @@ if TYPE_CHECKING:
     "--budget",
     type=click.IntRange(min=1),
     metavar="N",
-    help="How many networks the search may solve, 40000 unless given; it goes in stages of 2000, 40000, 160000 and "
-    "so on, four times as many each. More takes longer and never finds worse.",
+    help="How many networks the search may solve, 80000 at least and unless given; it goes in stages "
+    "of 80000, 320000 and so on, four times as many each; one with a tube counts as 40. "
+    "More takes longer and never finds worse.",
 )
 @json_option
 @engine_option

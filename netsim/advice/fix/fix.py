@@ -36,12 +36,15 @@ from netsim.circuit.assembly import assemble
 from netsim.description.reader import Amplifier
 from netsim.verdict.result import Finding
 
-_MOST_BANDS = 6
+_MOST_BANDS = 2
 """Bands of which changes are solved on every antenna, each of which takes hundreds of solutions."""
 
-_MOST_ROUNDS = 4
+_MOST_ROUNDS = 2
 """Times that what the search left over is looked at again, remedy by remedy."""
 
+
+_LOWER = (0.6, 0.35)
+"""How far below the settings of the matched antenna replaced capacitors are tried to reach, for other antennas."""
 
 _OWN_TOPOLOGY = 2 / 3
 """Share of the budget that goes into the topology as it is."""
@@ -113,8 +116,9 @@ def fix(
     before : Analysis, optional
         ``analyse(amplifier, engine=engine, samples=1)`` if the caller already has it.
     budget : int
-        How many networks the search may solve, in stages; where it ends first, the best by then is taken, and said
-        so. More never finds worse: what each stage ends with is proven, and the best of them taken.
+        How many networks the search may solve, in stages of which the first is the default; where it ends first,
+        the best by then is taken, and said so. More never finds worse: what each stage ends with is proven, and the
+        best taken.
 
     Returns
     -------
@@ -150,7 +154,7 @@ def fix(
         if best is None or rank < best[0]:
             best = rank, changes, after
     assert best is not None  # the amplifier as it stands is among the configurations
-    return _fix(best[1], before, best[2], found, budget)
+    return _fix(best[1], before, best[2], found, max(budget, MOST_NETWORKS))
 
 
 def _proven(
@@ -160,6 +164,15 @@ def _proven(
     network = definite(amplifier, found)
     changes = rated(amplifier, network, found.replaced, before.swr)
     after = _after(amplifier, changes, before, engine)
+    for lower in _LOWER if found.replaced & {"tune_capacitor", "load_capacitor"} else ():
+        roomy = definite(amplifier, found, lower)
+        if not _wants_range(after) or edits_of(roomy) == edits_of(network):
+            break
+        further = rated(amplifier, roomy, found.replaced, before.swr)
+        tried = _after(amplifier, further, before, engine)
+        if tried.verdict.counts["over"] >= after.verdict.counts["over"]:
+            break
+        network, changes, after = roomy, further, tried
     for _ in range(_MOST_ROUNDS):
         more = _next_changes(after) if after.verdict.counts["over"] else []
         if not more:
@@ -174,6 +187,13 @@ def _proven(
             break
         changes, after = further, tried
     return changes, after
+
+
+def _wants_range(after: Analysis) -> bool:
+    """Tell whether more range of a capacitor may clear something."""
+    return any(
+        f.state == "over" and f.code in ("tuning_range", "plate_match") for f in after.verdict.findings
+    )
 
 
 def _searched(amplifier: Amplifier, before: Analysis, budget: int) -> Iterator[Found]:
@@ -211,8 +231,9 @@ def _parts(amplifier: Amplifier, before: Analysis) -> tuple[list[list[Change]], 
     description, findings = amplifier.description, before.verdict.findings
     over = {finding.code for finding in findings if finding.state == "over"}
     used = [f.used_fraction or 0.0 for f in findings if f.part == "suppressor"]
+    swr = before.swr or description.antenna.worst_swr
     groups = [
-        *([widest_range(description, side)] for side in ("tune", "load")),
+        *([widest_range(description, side, swr)] for side in ("tune", "load")),
         *(less_stray(description, side) for side in ("tune", "load")),
         suppressors(description, max(used, default=0.0)),
         less_power(description.stage),

@@ -16,14 +16,14 @@ from netsim.circuit.tuning import BoolArray
 from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError
 
-LEAST_NETWORKS, MOST_NETWORKS = 2_000, 40_000
-"""Networks that a search solves, or does what takes as long: in its first stage, and by default."""
+MOST_NETWORKS = 80_000
+"""Networks that a search solves, or does what takes as long, in its first stage, which is the default and the least."""
 
 _NEXT_STAGE = 4
-"""How many times as many networks as the stage before a stage beyond the default may solve."""
+"""How many times as many networks as the stage before each further one may solve."""
 
-WITH_TUBE = 10
-"""How many networks one counts whose tube settles with it, as it takes so much longer."""
+WITH_TUBE, _BESIDE_TUBE = 40, 4
+"""How many networks one counts whose tube settles with it, as it takes so much longer; and how often all else."""
 
 _MOST_HOPELESS = 12
 """Configurations looked at that cannot clear everything; beyond, the best of them is no more certain."""
@@ -127,7 +127,7 @@ def stages(budget: int) -> Iterator[int]:
     A search goes the same way whatever its budget is, and tells its best at the end of a stage alone, so that what a
     larger budget finds is never worse.
     """
-    return itertools.takewhile(lambda limit: limit <= max(budget, LEAST_NETWORKS), _limits())
+    return itertools.takewhile(lambda limit: limit <= max(budget, MOST_NETWORKS), _limits())
 
 
 def next_stage(budget: int) -> int:
@@ -136,7 +136,6 @@ def next_stage(budget: int) -> int:
 
 
 def _limits() -> Iterator[int]:
-    yield LEAST_NETWORKS
     limit = MOST_NETWORKS
     while True:
         yield limit
@@ -184,7 +183,8 @@ class Search:
     ) -> None:
         self._amplifier = amplifier
         self._base = grouped(amplifier, applied(amplifier.description, edits_of(standing)), choices)
-        self._each = WITH_TUBE if amplifier.description.tube is not None else 1
+        with_tube = amplifier.description.tube is not None
+        self._each, self._beside = (WITH_TUBE, _BESIDE_TUBE) if with_tube else (1, 1)
         self._closed = [
             _Open((0, configuration.weight), number, configuration)
             for number, configuration in enumerate(_configurations(groups, tuple(standing)))
@@ -242,7 +242,7 @@ class Search:
         opened = _opened(self._amplifier, entry, self._base)
         if opened is not None:
             matched = sum(len(group.assembly) for group in opened.groups or [])
-            taken = _OPENING + matched // _MATCH_SHARE
+            taken = self._beside * (_OPENING + matched // _MATCH_SHARE)
             self.spent += taken
             self._for_opening += taken
             heapq.heappush(self._opened, opened)
@@ -253,7 +253,9 @@ class Search:
         each = zip(entry.groups or [], entry.feasible, strict=True)
         pricings = [price(group, feasible) for group, feasible in each]
         self.tried += sum(len(pricing.picks) for pricing in pricings)
-        self.spent += _PRICING + self._each * sum(pricing.outcome.networks for pricing in pricings)
+        self.spent += self._beside * _PRICING + self._each * sum(
+            pricing.outcome.networks for pricing in pricings
+        )
         found = _best_of(entry.configuration, pricings)
         best = self._best
         self._in_vain = self._in_vain + 1 if best is not None and 0 < best.key.over <= found.key.over else 0

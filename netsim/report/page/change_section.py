@@ -78,7 +78,7 @@ class ChangeSection:
     changes: tuple[ChangeRow, ...]
     weights: str
     weight: int
-    networks: int
+    budget: int
     ended_early: bool
     next_stage: int
     remaining: tuple[Remaining, ...]
@@ -123,7 +123,7 @@ def change_section(explained: ExplainedFix | None) -> ChangeSection | None:
         changes=_rows(found),
         weights=", ".join(f"{kind} {weight}" for kind, weight in WEIGHTS.items()),
         weight=found.weight,
-        networks=found.networks,
+        budget=found.budget,
         ended_early=found.ended_early,
         next_stage=next_stage(found.budget),
         remaining=tuple(_remaining(group) for group in grouped(enumerate(found.remaining))),

@@ -84,13 +84,13 @@ def _changes(found: Fix) -> Iterator[RenderableType]:
     yield table
     if found.ended_early:
         yield Text(
-            f"The search ended early, after {found.networks} networks: a better set may exist; --budget "
+            f"The search ended early, with its budget of {found.budget} networks: a better set may exist; --budget "
             f"{next_stage(found.budget)} looks further.",
             "yellow",
         )
     weights = ", ".join(f"{kind} {weight}" for kind, weight in WEIGHTS.items())
     yield Text(
-        f"Smallest sum of weights found, {found.weight}, over {found.networks} networks solved ({weights} for "
+        f"Smallest sum of weights found: {found.weight} ({weights} for "
         "every started tenth given up). Figures of new parts are what to look for."
     )
 
