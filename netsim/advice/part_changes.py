@@ -363,7 +363,7 @@ def higher_ratings(description: Description, part: str, ratings: Mapping[str, fl
             gone = [name for name in ("air_gap", "altitude") if getattr(model, name) is not None]
             edits += [removal(("network", part, name)) for name in gone]
         gap = model.air_gap if key == "voltage_rating" and hasattr(model, "air_gap") else None
-        given = now if gap is None else f"a gap of {written(gap, 'm')}"
+        given = now if gap is None else f"a gap of {gap * 1e3:.3g} mm"
         slip = f" (is {given} a slip?)" if value > SLIP * present else ""
         slips += bool(slip)
         words.append(f"{key.replace('_', ' ')} {edit.text} instead of {now}{slip}")
