@@ -30,6 +30,9 @@ LEAST_STRAY = 3e-12
 LESS = (0.9, 0.8, 0.7, 0.6, 0.5)
 """Shares of plate current or voltage that are tried."""
 
+_LEAST_OF_MATCH = 2 * MINIMA[0]
+"""Least setting of the matched antenna that a search asks for where other antennas need some room below it [F]."""
+
 _PLATE_LEADS = (30e-9, 60e-9, 100e-9)
 _SUPPRESSED = 0.85
 _WIDER = 2.0
@@ -38,13 +41,17 @@ _TENTH = 0.1
 _UNITS = {rating.key: rating.unit for rating in RATINGS}
 
 
-def widest_range(description: Description, side: str) -> Change:
-    """Return the change to a variable capacitor as wide as it can be had; `narrowed` makes it definite."""
+def widest_range(description: Description, side: str, swr: float = 1.0) -> Change:
+    """Return the change to a variable capacitor as wide as a match may use it; `definite` makes it a part.
+
+    Where antennas up to a standing wave ratio above 1 are to be served, the match leaves them the lower end.
+    """
+    least = MINIMA[0] if swr == 1.0 else _LEAST_OF_MATCH
     name = f"{side}_capacitor"
     part = getattr(description.network, name)
     edits = []
-    if part.minimum > MINIMA[0]:
-        edits.append(quantity_edit(("network", name, "minimum"), MINIMA[0], "F"))
+    if part.minimum > least:
+        edits.append(quantity_edit(("network", name, "minimum"), least, "F"))
     edits.append(quantity_edit(("network", name, "maximum"), part.maximum * _WIDER, "F"))
     return Change("part", f"network.{name}", None, f"another {side} capacitor", tuple(edits))
 
@@ -88,7 +95,10 @@ def capacitor(
     most = AIR_RATIO if part.air_gap is not None else VACUUM_RATIO
     most = max(most, part.maximum / part.minimum)
     if maximum / minimum > most:
-        maximum = min(maximum, max(step_down(most * minimum, E12), step_up(highest / close, R10)))
+        # Clear of the highest setting if that can be had, else at least as high.
+        wanted = (step_down(most * minimum, E12), step_up(highest / close, R10), step_up(highest, E12))
+        fitting = [value for value in wanted if highest <= value <= most * minimum * (1 + 1e-9)]
+        maximum = min(maximum, max(fitting, default=max(most * minimum, highest)))
     if maximum / minimum > most * (1 + 1e-9) or (minimum, maximum) == (part.minimum, part.maximum):
         return None
     edits, words = [], []
@@ -352,7 +362,9 @@ def higher_ratings(description: Description, part: str, ratings: Mapping[str, fl
         if getattr(model, "air_gap", None) is not None and key == "voltage_rating":
             gone = [name for name in ("air_gap", "altitude") if getattr(model, name) is not None]
             edits += [removal(("network", part, name)) for name in gone]
-        slip = f" (is {now} a slip?)" if value > SLIP * present else ""
+        gap = model.air_gap if key == "voltage_rating" and hasattr(model, "air_gap") else None
+        given = now if gap is None else f"a gap of {gap * 1e3:.3g} mm"
+        slip = f" (is {given} a slip?)" if value > SLIP * present else ""
         slips += bool(slip)
         words.append(f"{key.replace('_', ' ')} {edit.text} instead of {now}{slip}")
     title = f"another {part.replace('_', ' ')}: {', '.join(words)}"

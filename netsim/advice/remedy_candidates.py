@@ -30,7 +30,7 @@ from netsim.verdict.result import Finding
 from netsim.verdict.solved import Solved
 
 _MOST_PADDINGS = 6
-_MOST_COILS, _MOST_OTHERS = 8, 4
+_MOST_COILS, _MOST_OTHERS = 6, 2
 _FURTHER = 0.6
 """How much further a capacitor is to reach where it is not known how far it has to."""
 

@@ -39,7 +39,8 @@ _ON_ANTENNAS = {
     "harmonic_level": "a low-pass filter behind the amplifier would",
 }
 _MATCHED = 0.005
-_TOGETHER = "several changes together may: netsim fix looks for them"
+_TOGETHER = "several changes together may"
+_SEARCH = f"{_TOGETHER}: netsim fix looks for them"
 
 
 def named(check: Check | Worse) -> str:
@@ -144,17 +145,19 @@ def why_not(title: str, target: float, chosen: Outcome, nearest: Outcome) -> str
 def none_found(solved: Solved, before: Outcome, one: OpenFinding, given: Description) -> str:
     """Say that no single change was found for a finding, and what limits it; `given` has the ratings there are."""
     finding = one.finding
+    # Of a proposal, whose ratings were others before, it was the search that looked for several.
+    together = _SEARCH if given is solved.description else f"{_TOGETHER}, none of those tried does"
     if finding.case == "any_antenna" and finding.code in _ON_ANTENNAS:
         return f"{_NONE}; {_ON_ANTENNAS[finding.code]}"
     place = before.index.get(Check(finding.code, finding.part, finding.quantity, finding.case))
     if place is not None and before.rating[place] is not None:
-        return f"{_NONE}; {_MEANWHILE.get(finding.code) or _TOGETHER}"
+        return f"{_NONE}; {_MEANWHILE.get(finding.code) or together}"
     words = [_NONE]
     if finding.code in ("tuning_range", "plate_match", "loaded_q"):
         words += _too_much(solved, one)
         words += _blocked(solved, one)
     tuning = finding.case == "while_tuning"
-    words.append(WHILE_TUNING if tuning else _ELSEWHERE.get(finding.code, _TOGETHER))
+    words.append(WHILE_TUNING if tuning else _ELSEWHERE.get(finding.code, together))
     return "; ".join(words)
 
 

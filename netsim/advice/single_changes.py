@@ -227,7 +227,8 @@ class SingleChanges:
                 (change,) = networks.changes(picks, place)
                 found = difference(self.before, after.take([place]), [one.band])
                 tried.append(Tried(change, found, (one.band,), True))
-        for change in range_candidates(self._solved):
+        # Another part is asked for, and solved, only where nothing that is done to the band helps.
+        for change in () if any(entry.helps(one) for entry in tried) else range_candidates(self._solved):
             description = applied(self._description, change.edits)
             alone = BandNetworks(
                 self._amplifier, description, as_it_stands(description, [one.band]), moving=()

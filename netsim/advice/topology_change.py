@@ -1,10 +1,11 @@
 """The same amplifier with the other topology, its coils designed anew."""
 
 import math
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from netsim.advice.change import Change, Edit, changed, plain_edit, quantity_edit, removal
+from netsim.advice.change import Change, Edit, changed, plain_edit, quantity_edit, removal, written
 from netsim.advice.design_plan import plan_design
 from netsim.circuit.assembly import assemble
 from netsim.description.models.coils import OutputCoil
@@ -119,5 +120,21 @@ def topology_change(amplifier: Amplifier) -> Change | None:
         edits = as_topology(amplifier, "pi-L")
     except UsageError:
         return None
-    title = "a pi-L: an output coil, and the coil of every band designed anew"
-    return Change("topology", "network.topology", None, title, edits)
+    quality = next(edit.text["q"] for edit in edits if edit.path == ("network", "output_coil"))
+    title = f"a pi-L: an output coil, and the coil of every band designed anew, both of a Q of {quality:g}"
+    paddings = "".join(f"; {words}" for words in _paddings(amplifier, edits))
+    return Change("topology", "network.topology", None, title + paddings, edits)
+
+
+def _paddings(amplifier: Amplifier, edits: Sequence[Edit]) -> Iterator[str]:
+    """Name the paddings that the design changes: they are to be bought, too."""
+    values = {edit.path: edit.value for edit in edits}
+    for index, band in enumerate(amplifier.description.bands):
+        for side in ("tune", "load"):
+            key = f"{side}_padding"
+            now = getattr(band, key)
+            then = values.get(("bands", index, key), now)
+            if then != now:
+                wanted = f"{written(then, 'F', 4)} of" if then else "no"
+                present = written(now, "F", 4) if now else "none"
+                yield f"{band.name}: {wanted} {side} padding instead of {present}"

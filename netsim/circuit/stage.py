@@ -1,6 +1,7 @@
 """The output stage: plate-current pulse, plate load and dissipation."""
 
 from dataclasses import dataclass, fields
+from functools import cache
 from typing import Literal
 
 import numpy as np
@@ -62,9 +63,15 @@ def pulse_spectrum(
     return np.concatenate([first, others], axis=-1)
 
 
+@cache
+def _quadrature() -> tuple[FloatArray, FloatArray]:
+    """Nodes and weights of Gauss and Legendre: an eigenvalue problem, and a search assembles hundreds of stages."""
+    return np.polynomial.legendre.leggauss(_NODES)
+
+
 def _three_halves(half: FloatArray, orders: int) -> FloatArray:
     """Integrate ``(cos x - cos t)^1.5 cos nx`` with ``x = t sin u``, which leaves a smooth integrand."""
-    node, weight = np.polynomial.legendre.leggauss(_NODES)
+    node, weight = _quadrature()
     u = (node + 1) * np.pi / 4
     x = half * np.sin(u)
     # The product keeps its digits where both cosines are nearly the same.

@@ -1,7 +1,7 @@
 """The smallest change that clears what is over: searched in batch, proven by both engines, told as a diff."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from netsim.advice.band_changes import choices_of
 from netsim.advice.box.insulator import insulators
@@ -17,7 +17,7 @@ from netsim.advice.change import (
 )
 from netsim.advice.fix.effects import Effect, compared
 from netsim.advice.fix.proposal import definite, rated
-from netsim.advice.fix.search import MOST_NETWORKS, Found, search
+from netsim.advice.fix.search import MOST_NETWORKS, Found, Search, stages
 from netsim.advice.part_changes import (
     blocking,
     less_power,
@@ -36,11 +36,18 @@ from netsim.circuit.assembly import assemble
 from netsim.description.reader import Amplifier
 from netsim.verdict.result import Finding
 
-_MOST_BANDS = 6
+_MOST_BANDS = 2
 """Bands of which changes are solved on every antenna, each of which takes hundreds of solutions."""
 
-_MOST_ROUNDS = 4
+_MOST_ROUNDS = 2
 """Times that what the search left over is looked at again, remedy by remedy."""
+
+
+_LOWER = (0.6, 0.35)
+"""How far below the settings of the matched antenna replaced capacitors are tried to reach, for other antennas."""
+
+_OWN_TOPOLOGY = 2 / 3
+"""Share of the budget that goes into the topology as it is."""
 
 
 @dataclass(frozen=True)
@@ -64,6 +71,10 @@ class Fix:
         might help.
     tried : int
         How many combinations were solved in batch.
+    networks : int
+        How many networks that took, or could have been solved in that time: what a budget counts.
+    budget : int
+        How many the search might have taken.
     ended_early : bool
         Whether the budget ended before the search did, so that a smaller set may exist.
     """
@@ -78,6 +89,8 @@ class Fix:
     remaining: tuple[Finding, ...]
     tried: int
     ended_early: bool = False
+    networks: int = 0
+    budget: int = MOST_NETWORKS
 
     @property
     def clears(self) -> bool:
@@ -103,7 +116,9 @@ def fix(
     before : Analysis, optional
         ``analyse(amplifier, engine=engine, samples=1)`` if the caller already has it.
     budget : int
-        How many networks the search may solve; where it ends first, the best by then is taken, and said so.
+        How many networks the search may solve, in stages of which the first is the default; where it ends first,
+        the best by then is taken, and said so. More never finds worse: what each stage ends with is proven, and the
+        best taken.
 
     Returns
     -------
@@ -127,10 +142,37 @@ def fix(
     before = before or analyse(amplifier, engine=engine, samples=1)
     if not before.verdict.counts["over"]:
         return Fix((), 0, amplifier.text, "", before, before, compared(before, before), (), 0)
-    found = _searched(amplifier, before, budget)
+    best: tuple[tuple[int, int, int], tuple[Change, ...], Analysis] | None = None
+    proven: set[tuple[object, ...]] = set()
+    for found in _searched(amplifier, before, budget):
+        if found.identity in proven:
+            continue
+        proven.add(found.identity)
+        changes, after = _proven(amplifier, before, found, engine)
+        counts = after.verdict.counts
+        rank = counts["over"], sum(change.weight for change in changes), counts["close"]
+        if best is None or rank < best[0]:
+            best = rank, changes, after
+    assert best is not None  # the amplifier as it stands is among the configurations
+    return _fix(best[1], before, best[2], found, max(budget, MOST_NETWORKS))
+
+
+def _proven(
+    amplifier: Amplifier, before: Analysis, found: Found, engine: Engine
+) -> tuple[tuple[Change, ...], Analysis]:
+    """Make definite parts of what the search found, solve them in full, and go through what is still over."""
     network = definite(amplifier, found)
     changes = rated(amplifier, network, found.replaced, before.swr)
     after = _after(amplifier, changes, before, engine)
+    for lower in _LOWER if found.replaced & {"tune_capacitor", "load_capacitor"} else ():
+        roomy = definite(amplifier, found, lower)
+        if not _wants_range(after) or edits_of(roomy) == edits_of(network):
+            break
+        further = rated(amplifier, roomy, found.replaced, before.swr)
+        tried = _after(amplifier, further, before, engine)
+        if tried.verdict.counts["over"] >= after.verdict.counts["over"]:
+            break
+        network, changes, after = roomy, further, tried
     for _ in range(_MOST_ROUNDS):
         more = _next_changes(after) if after.verdict.counts["over"] else []
         if not more:
@@ -144,29 +186,44 @@ def fix(
         if tried.verdict.counts["over"] >= after.verdict.counts["over"]:
             break
         changes, after = further, tried
-    return _fix(changes, before, after, found)
+    return changes, after
 
 
-def _searched(amplifier: Amplifier, before: Analysis, budget: int) -> Found:
-    """Search with the topology as it is, then whether the other one takes less."""
-    description = amplifier.description
-    assembly = assemble(amplifier)
-    choices = choices_of(description, assembly.wound, float(assembly.stage.plate_load[0]))
+def _wants_range(after: Analysis) -> bool:
+    """Tell whether more range of a capacitor may clear something."""
+    return any(
+        f.state == "over" and f.code in ("tuning_range", "plate_match") for f in after.verdict.findings
+    )
+
+
+def _searched(amplifier: Amplifier, before: Analysis, budget: int) -> Iterator[Found]:
+    """Yield what each stage of the search ends with, with the topology as it is and with the other one."""
     groups, standing = _parts(amplifier, before)
-    best = search(amplifier, choices, groups, standing, budget=budget)
-    assert best is not None  # the amplifier as it stands is among the configurations
-    beat = min(best.key[:2], (1, 0))  # another topology is asked for only where it clears everything
-    if beat <= (0, WEIGHTS["topology"]):
-        return best
-    topology = topology_change(amplifier)
-    if topology is None:
-        return best
-    changed = applied(description, topology.edits)
-    assembly = assemble(amplifier, changed)
-    choices = choices_of(changed, assembly.wound, float(assembly.stage.plate_load[0]))
-    left = max(budget - best.networks, 0)
-    other = search(amplifier, choices, groups, (topology, *standing), beat, left)
-    return other or best
+    search = _search(amplifier, groups, standing)
+    topology: Change | None = None
+    other: Search | None = None
+    for stage in stages(budget):
+        best = search.advance(round(stage * _OWN_TOPOLOGY))
+        assert best is not None  # the amplifier as it stands is among the configurations
+        beat = min(best.key[:2], (1, 0))  # another topology is asked for only where it clears everything
+        if beat > (0, WEIGHTS["topology"]):
+            if other is None and (topology := topology_change(amplifier)) is not None:
+                other = _search(amplifier, groups, [topology, *standing])
+            if other is not None:
+                best = other.advance(stage - search.spent, beat) or best
+        spent, tried = (
+            sum(getattr(one, key) for one in (search, other) if one) for key in ("spent", "tried")
+        )
+        early = best.ended_early or not search.ended
+        yield replace(best, networks=spent, tried=tried, ended_early=early)
+
+
+def _search(amplifier: Amplifier, groups: Sequence[Sequence[Change]], standing: Sequence[Change]) -> Search:
+    """Set up the search with what is done in any case."""
+    description = applied(amplifier.description, edits_of(standing))
+    assembly = assemble(amplifier, description)
+    choices = choices_of(description, assembly.wound, float(assembly.stage.plate_load[0]))
+    return Search(amplifier, choices, groups, standing)
 
 
 def _parts(amplifier: Amplifier, before: Analysis) -> tuple[list[list[Change]], list[Change]]:
@@ -174,8 +231,9 @@ def _parts(amplifier: Amplifier, before: Analysis) -> tuple[list[list[Change]], 
     description, findings = amplifier.description, before.verdict.findings
     over = {finding.code for finding in findings if finding.state == "over"}
     used = [f.used_fraction or 0.0 for f in findings if f.part == "suppressor"]
+    swr = before.swr or description.antenna.worst_swr
     groups = [
-        *([widest_range(description, side)] for side in ("tune", "load")),
+        *([widest_range(description, side, swr)] for side in ("tune", "load")),
         *(less_stray(description, side) for side in ("tune", "load")),
         suppressors(description, max(used, default=0.0)),
         less_power(description.stage),
@@ -236,7 +294,7 @@ def _after(amplifier: Amplifier, changes: Sequence[Change], before: Analysis, en
     return analyse(changed(amplifier, edits), engine=engine, swr=before.swr, samples=1)
 
 
-def _fix(changes: Sequence[Change], before: Analysis, after: Analysis, found: Found) -> Fix:
+def _fix(changes: Sequence[Change], before: Analysis, after: Analysis, found: Found, budget: int) -> Fix:
     remaining: tuple[Finding, ...] = ()
     if after.verdict.counts["over"]:
         listed = with_remedies(after, before.solved.description).verdict.findings
@@ -253,4 +311,6 @@ def _fix(changes: Sequence[Change], before: Analysis, after: Analysis, found: Fo
         remaining,
         found.tried,
         found.ended_early,
+        found.networks,
+        budget,
     )

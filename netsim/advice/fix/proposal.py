@@ -10,14 +10,17 @@ from netsim.advice.change import Change, applied, edits_of, together, with_conta
 from netsim.advice.fix.search import Found
 from netsim.advice.outcome import CLOSE, OVER, Outcome
 from netsim.advice.part_changes import capacitor, higher_ratings
-from netsim.advice.preferred_values import rating_for
+from netsim.advice.preferred_values import MINIMA, rating_for
 from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier
+
+_WANTED = tuple(minimum * 1.25 for minimum in MINIMA)
+"""Settings that capacitors with the usual minima keep clear of [F]."""
 
 _SIDE = {"tune_capacitor": "tune", "load_capacitor": "load"}
 
 
-def definite(amplifier: Amplifier, found: Found) -> tuple[Change, ...]:
+def definite(amplifier: Amplifier, found: Found, lower: float = 1.0) -> tuple[Change, ...]:
     """Return changes with definite values for what a search chose, without ratings.
 
     Parameters
@@ -26,6 +29,9 @@ def definite(amplifier: Amplifier, found: Found) -> tuple[Change, ...]:
         The amplifier as it stands.
     found : Found
         What the search chose, its replaced capacitors as wide as they can be had.
+    lower : float
+        How far below the settings of the matched antenna replaced capacitors are to reach, as a factor: room for
+        other antennas.
 
     Returns
     -------
@@ -41,15 +47,16 @@ def definite(amplifier: Amplifier, found: Found) -> tuple[Change, ...]:
     bands = with_contacts(description, found.band_changes)
     wide = applied(description, edits_of((*found.configuration.changes, *bands)))
     needed = _outcome(amplifier, wide).needed
-    parts = []
-    for change in found.configuration.changes:
-        side = _SIDE.get(change.part)
-        if side is None:
-            parts.append(change)
-            continue
-        low, high = float(np.nanmin(needed[side])), float(np.nanmax(needed[side]))
-        narrowed = capacitor(description, side, low, high, clear=False)
-        parts += [] if narrowed is None else [narrowed]
+    parts = [change for change in found.configuration.changes if change.part not in _SIDE]
+    ranged = {change.part for change in found.configuration.changes}
+    for part, side in _SIDE.items():
+        # What is replaced for its rating alone may as well reach further.
+        if part in ranged or (lower < 1.0 and part in found.replaced):
+            low, high = float(np.nanmin(needed[side])), float(np.nanmax(needed[side]))
+            wanted = [low * lower, *(value for value in _WANTED if value > low * lower)]
+            # Where none is sold that spans so much, the one that goes lowest.
+            tried = (capacitor(description, side, value, high, clear=False) for value in wanted)
+            parts += [change for change in tried if change is not None][:1]
     return (*parts, *bands)
 
 

@@ -16,11 +16,14 @@ from netsim.circuit.tuning import BoolArray
 from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError
 
-MOST_NETWORKS = 140_000
-"""Networks that a search solves, or does what takes as long, before it ends with the best so far."""
+MOST_NETWORKS = 80_000
+"""Networks that a search solves, or does what takes as long, in its first stage, which is the default and the least."""
 
-WITH_TUBE = 10
-"""How many networks one counts whose tube settles with it, as it takes so much longer."""
+_NEXT_STAGE = 4
+"""How many times as many networks as the stage before each further one may solve."""
+
+WITH_TUBE, _BESIDE_TUBE = 40, 4
+"""How many networks one counts whose tube settles with it, as it takes so much longer; and how often all else."""
 
 _MOST_HOPELESS = 12
 """Configurations looked at that cannot clear everything; beyond, the best of them is no more certain."""
@@ -101,6 +104,11 @@ class Found:
     networks: int = 0
     ended_early: bool = False
 
+    @property
+    def identity(self) -> tuple[object, ...]:
+        """What tells it from other sets of changes."""
+        return tuple(c.key for c in (*self.configuration.changes, *self.band_changes)), self.replaced
+
 
 @dataclass(order=True)
 class _Open:
@@ -113,15 +121,29 @@ class _Open:
     feasible: list[list[BoolArray]] = field(compare=False, default_factory=list)
 
 
-def search(
-    amplifier: Amplifier,
-    choices: Sequence[Choices],
-    groups: Sequence[Sequence[Change]],
-    standing: Sequence[Change] = (),
-    beat: tuple[int, int] | None = None,
-    budget: int = MOST_NETWORKS,
-) -> Found | None:
-    """Find the set of changes with least over, then least weight, then least close.
+def stages(budget: int) -> Iterator[int]:
+    """Return how many networks may be solved by the end of each stage of a search; at least one stage.
+
+    A search goes the same way whatever its budget is, and tells its best at the end of a stage alone, so that what a
+    larger budget finds is never worse.
+    """
+    return itertools.takewhile(lambda limit: limit <= max(budget, MOST_NETWORKS), _limits())
+
+
+def next_stage(budget: int) -> int:
+    """Return the budget with which a search goes a stage further than with another."""
+    return next(limit for limit in _limits() if limit > budget)
+
+
+def _limits() -> Iterator[int]:
+    limit = MOST_NETWORKS
+    while True:
+        yield limit
+        limit *= _NEXT_STAGE
+
+
+class Search:
+    """The search for the set of changes with least over, then least weight, then least close.
 
     Parameters
     ----------
@@ -133,15 +155,13 @@ def search(
         Of each group one change is made, or none.
     standing : sequence of Change
         Made in any case.
-    beat : tuple of int, optional
-        What remains over and the weight that another search reached.
-    budget : int
-        Networks that may be solved.
 
-    Returns
-    -------
-    Found or None
-        The best of all combinations; None if none is better than what is to be beaten.
+    Attributes
+    ----------
+    tried, spent : int
+        How many combinations were solved, and how many networks that took, or could have been solved in that time.
+    ended : bool
+        Whether nothing better is left to be found by going on.
 
     Notes
     -----
@@ -150,64 +170,97 @@ def search(
     set of them is priced from one solution. Configurations wait in order of a lower bound of their weight, at
     first what their parts weigh, then with what the closed-form match says the bands need at least; the
     search ends when no bound is below the best found. Where no configuration clears everything, only the
-    twelve with the best bounds are solved; where the budget ends first, or 150 in turn leave no less over,
-    those reached by then: what remains over need not be the least possible.
+    twelve with the best bounds are solved; where the budget ends first, or 150 in turn of a stage leave no less
+    over, those reached by then: what remains over need not be the least possible.
     """
-    run = _Search(amplifier, grouped(amplifier, applied(amplifier.description, edits_of(standing)), choices))
-    numbers = itertools.count()
-    waiting = [
-        _Open((0, configuration.weight), next(numbers), configuration)
-        for configuration in _configurations(groups, tuple(standing))
-    ]
-    heapq.heapify(waiting)
-    best: Found | None = None
-    hopeless = in_vain = 0
-    early = False
-    while waiting:
-        entry = heapq.heappop(waiting)
-        reached = best.key[:2] if best is not None else beat
-        if reached is not None and entry.bound >= reached:
-            break
-        early = reached is not None and (run.spent > budget or in_vain > _MOST_IN_VAIN)
-        hopeless += bool(entry.groups and entry.bound[0])
-        # What remains in the queue behind hopeless ones cannot clear everything either.
-        if early or (hopeless > _MOST_HOPELESS and best is not None):
-            break
-        if entry.groups is None:
-            if run.spent <= budget * _FOR_OPENING:  # beyond, the best of those that are open are solved
-                run.open(entry, waiting)
-            continue
-        found = run.price(entry)
-        in_vain = in_vain + 1 if best is not None and 0 < best.key.over <= found.key.over else 0
-        if (best is None or found.key < best.key) and (beat is None or found.key[:2] < beat):
-            best = found
-    early = early or run.spent > budget * _FOR_OPENING
-    return best and replace(best, tried=run.tried, networks=run.spent, ended_early=early)
 
-
-class _Search:
-    """What a search has looked at, and what that took."""
-
-    def __init__(self, amplifier: Amplifier, base: Sequence[BandNetworks]) -> None:
-        self._amplifier, self._base = amplifier, base
-        self._each = WITH_TUBE if amplifier.description.tube is not None else 1
+    def __init__(
+        self,
+        amplifier: Amplifier,
+        choices: Sequence[Choices],
+        groups: Sequence[Sequence[Change]],
+        standing: Sequence[Change] = (),
+    ) -> None:
+        self._amplifier = amplifier
+        self._base = grouped(amplifier, applied(amplifier.description, edits_of(standing)), choices)
+        with_tube = amplifier.description.tube is not None
+        self._each, self._beside = (WITH_TUBE, _BESIDE_TUBE) if with_tube else (1, 1)
+        self._closed = [
+            _Open((0, configuration.weight), number, configuration)
+            for number, configuration in enumerate(_configurations(groups, tuple(standing)))
+        ]
+        heapq.heapify(self._closed)
+        self._opened: list[_Open] = []
+        self._best: Found | None = None
+        self._hopeless = self._in_vain = self._for_opening = 0
         self.tried = self.spent = 0
+        self.ended = False
 
-    def open(self, entry: _Open, waiting: list[_Open]) -> None:
+    @property
+    def best(self) -> Found | None:
+        """The best so far."""
+        early = bool(self._closed or self._opened) and not self.ended
+        return self._best and replace(self._best, tried=self.tried, networks=self.spent, ended_early=early)
+
+    def advance(self, limit: int, beat: tuple[int, int] | None = None) -> Found | None:
+        """Go on until so many networks are solved since the beginning, and return the best so far.
+
+        Parameters
+        ----------
+        limit : int
+            Networks; at least one configuration is solved, unless none can be better than what is to be beaten.
+        beat : tuple of int, optional
+            What remains over and the weight that another search reached.
+
+        Returns
+        -------
+        Found or None
+            None if nothing is better than what is to be beaten.
+        """
+        self._in_vain = 0
+        while not self.ended:
+            heads = [heap[0] for heap in (self._closed, self._opened) if heap]
+            reached = min((k for k in (self._best and self._best.key[:2], beat) if k), default=None)
+            if not heads or (reached and min(heads).bound >= reached):
+                self.ended = True
+            elif reached and (self.spent > limit or self._in_vain > _MOST_IN_VAIN):
+                break
+            elif min(heads).groups is None and self._for_opening <= limit * _FOR_OPENING:
+                self._open(heapq.heappop(self._closed))
+            elif not self._opened or (self._opened[0].bound[0] and self._hopeless >= _MOST_HOPELESS):
+                # Nothing left to be solved clears everything.
+                self.ended = not self._closed
+                if self.ended or (reached and self._for_opening > limit * _FOR_OPENING):
+                    break
+                self._open(heapq.heappop(self._closed))
+            else:
+                self._price(heapq.heappop(self._opened), beat)
+        return self.best
+
+    def _open(self, entry: _Open) -> None:
         """Match everything with the parts of a configuration, and let it wait with what it needs at least."""
         opened = _opened(self._amplifier, entry, self._base)
         if opened is not None:
             matched = sum(len(group.assembly) for group in opened.groups or [])
-            self.spent += _OPENING + matched // _MATCH_SHARE
-            heapq.heappush(waiting, opened)
+            taken = self._beside * (_OPENING + matched // _MATCH_SHARE)
+            self.spent += taken
+            self._for_opening += taken
+            heapq.heappush(self._opened, opened)
 
-    def price(self, entry: _Open) -> Found:
+    def _price(self, entry: _Open, beat: tuple[int, int] | None) -> None:
         """Solve what can be the best of a configuration."""
+        self._hopeless += bool(entry.bound[0])
         each = zip(entry.groups or [], entry.feasible, strict=True)
         pricings = [price(group, feasible) for group, feasible in each]
         self.tried += sum(len(pricing.picks) for pricing in pricings)
-        self.spent += _PRICING + self._each * sum(pricing.outcome.networks for pricing in pricings)
-        return _best_of(entry.configuration, pricings)
+        self.spent += self._beside * _PRICING + self._each * sum(
+            pricing.outcome.networks for pricing in pricings
+        )
+        found = _best_of(entry.configuration, pricings)
+        best = self._best
+        self._in_vain = self._in_vain + 1 if best is not None and 0 < best.key.over <= found.key.over else 0
+        if (best is None or found.key < best.key) and (beat is None or found.key[:2] < beat):
+            self._best = found
 
 
 def _opened(amplifier: Amplifier, entry: _Open, base: Sequence[BandNetworks]) -> _Open | None:

@@ -1,7 +1,7 @@
 """What stands in the way of a tap: the capacitor, stray or padding that cannot go where it should."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -87,7 +87,15 @@ def obstacle(searches: Sequence[TapSearch], place: int) -> Obstacle | None:
             f"{where} no setting of the capacitors matches {_at(frequency)}: the inductance does not suit "
             "this plate load and antenna",
         )
-    return _short(one.parts.take(np.array([column])), side, needed, turns, where)
+    short = _short(one.parts.take(np.array([column])), side, needed, turns, where)
+    return replace(short, message=short.message + _beside(one, place, "load" if side == "tune" else "tune"))
+
+
+def _beside(one: TapSearch, place: int, side: str) -> str:
+    """Say how far the other capacitor is short of the match at the same place, at the frequency that wants most."""
+    needed = getattr(one, f"{side}_needed")[place]
+    short = float(np.max(needed - getattr(one.parts, f"{side}_maximum")))
+    return f"; the {side} capacitor is {_farads(short)} short there as well" if short > 0 else ""
 
 
 _NEGATIVE = 1e9
@@ -114,8 +122,7 @@ def _short(one: Parts, quantity: str, needed: float, turns: float | None, where:
             frequency,
             needed,
             short,
-            f"{start}; its maximum of {_farads(high)} stands in the way: {_farads(short)} more padding on the "
-            f"{quantity} side would do",
+            f"{start}; its maximum of {_farads(high)} stands in the way, {_farads(short)} short",
         )
     surplus = low - needed
     # The largest of the three is the first to look at.

@@ -39,6 +39,9 @@ class Variants:
 
 def in_rows(values: Sequence[float | None], copies: int, absent: float = 0.0) -> FloatArray:
     """Spread one value for each network over its copies, which may differ; shape ``(networks * copies,)``."""
+    if not any(isinstance(value, np.ndarray) for value in values):
+        plain = np.array([absent if value is None else value for value in values], dtype=np.float64)
+        return plain.repeat(copies)
     found = np.full((len(values), copies), absent)
     for row, value in enumerate(values):
         if value is not None:  # of what differs, an array over all

@@ -42,6 +42,7 @@ def dump_fix(found: Fix, singles: Sequence[Finding] = ()) -> str:
             "weights": dict(WEIGHTS),
             "moves": [_change(change, amplifier) for change in found.changes],
             "tried": found.tried,
+            "networks": found.networks,
             "ended_early": found.ended_early,
             "diff": found.diff,
             "effects": plain(found.effects),

@@ -7,6 +7,7 @@ from netsim.advice.change import WEIGHTS, Change
 from netsim.advice.fix.attribution import ExplainedFix
 from netsim.advice.fix.effects import Effect, identity
 from netsim.advice.fix.fix import Fix
+from netsim.advice.fix.search import next_stage
 from netsim.description.formatting import percent
 from netsim.description.toml_text.rewriting import difference
 from netsim.report.finding_groups import Group, grouped
@@ -77,8 +78,9 @@ class ChangeSection:
     changes: tuple[ChangeRow, ...]
     weights: str
     weight: int
-    tried: int
+    budget: int
     ended_early: bool
+    next_stage: int
     remaining: tuple[Remaining, ...]
     effects: tuple[EffectRow, ...]
     diff: str
@@ -121,8 +123,9 @@ def change_section(explained: ExplainedFix | None) -> ChangeSection | None:
         changes=_rows(found),
         weights=", ".join(f"{kind} {weight}" for kind, weight in WEIGHTS.items()),
         weight=found.weight,
-        tried=found.tried,
+        budget=found.budget,
         ended_early=found.ended_early,
+        next_stage=next_stage(found.budget),
         remaining=tuple(_remaining(group) for group in grouped(enumerate(found.remaining))),
         effects=tuple(_effect(effect) for effect in found.effects) if found.changes else (),
         diff=difference(found.before.amplifier.text, found.text, file_name(path)),

@@ -11,6 +11,7 @@ from rich.text import Text
 from netsim.advice.change import WEIGHTS
 from netsim.advice.fix.effects import Effect, identity
 from netsim.advice.fix.fix import Fix
+from netsim.advice.fix.search import next_stage
 from netsim.description.formatting import percent
 from netsim.description.toml_text.rewriting import difference
 from netsim.report.notation import CAUTION, finding_title, nothing_exceeded
@@ -83,11 +84,13 @@ def _changes(found: Fix) -> Iterator[RenderableType]:
     yield table
     if found.ended_early:
         yield Text(
-            "The search ended with its budget: a smaller set may exist; --budget N looks further.", "yellow"
+            f"The search ended early, with its budget of {found.budget} networks: a better set may exist; --budget "
+            f"{next_stage(found.budget)} looks further.",
+            "yellow",
         )
     weights = ", ".join(f"{kind} {weight}" for kind, weight in WEIGHTS.items())
     yield Text(
-        f"Smallest sum of weights found, {found.weight}, over {found.tried} combinations solved ({weights} for "
+        f"Smallest sum of weights found: {found.weight} ({weights} for "
         "every started tenth given up). Figures of new parts are what to look for."
     )
 

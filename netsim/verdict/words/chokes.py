@@ -23,7 +23,7 @@ def choke_reactance(solved: Solved, judged: Judged, row: int) -> Text:
     return Text(
         f"plate choke: {written(value, 'ohm')} at {at(solved, row)}, plate load {written(load, 'ohm')}",
         f"{written(alone, 'ohm')} of inductance{kind}; where that is less than the plate load the choke carries much "
-        "of the RF",
+        "of the RF; a guide and no rating, so that this is never more than close",
     )
 
 

@@ -7,7 +7,7 @@ from samples import described_otherwise
 
 from netsim.advice.band_changes import Choices, paddings, variants
 from netsim.advice.change import WEIGHTS, Change, applied, edits_of, quantity_edit
-from netsim.advice.fix.search import search
+from netsim.advice.fix.search import MOST_NETWORKS, Search, stages
 from netsim.analysis import analyse
 from netsim.description.reader import loads
 
@@ -133,7 +133,7 @@ def test_the_search_finds_what_brute_force_finds(circuits, case):
     amplifier = short(circuits, bands, **stage)
     choices = few(amplifier, coils, stocks)
     groups = [[reach("tune", 3e-12, 640e-12)], [suppressor(22e-9)]]
-    found = search(amplifier, choices, groups)
+    found = Search(amplifier, choices, groups).advance(MOST_NETWORKS)
     over, weight = brute_force(amplifier, choices, groups)
     assert (found.key[0] == 0) == (over == 0)
     if over == 0:
@@ -145,4 +145,25 @@ def test_the_search_finds_what_brute_force_finds(circuits, case):
 def test_no_better_than_the_bound_gives_nothing(circuits):
     amplifier = short(circuits, ["40 m"])
     choices = few(amplifier, [[6.1e-6]], ((), ()))
-    assert search(amplifier, choices, [], beat=(0, 0)) is None
+    assert Search(amplifier, choices, []).advance(MOST_NETWORKS, (0, 0)) is None
+
+
+def test_every_stage_goes_on_where_the_one_before_ended(circuits):
+    """Derived: what is found in few networks is still at hand when there are more."""
+    amplifier = short(circuits, ["40 m", "10 m"])
+    choices = few(amplifier, [[4.5e-6, 6.1e-6], [0.6e-6, 0.7e-6]], ((), (100e-12,)))
+    groups = [[reach("tune", 3e-12, 640e-12)], [suppressor(22e-9)]]
+    step, whole = Search(amplifier, choices, groups), Search(amplifier, choices, groups)
+    keys = [step.advance(limit).key for limit in (1, 700, 3000, MOST_NETWORKS)]
+    assert keys == sorted(keys, reverse=True)
+    assert keys[0] > keys[-1]
+    assert keys[-1] == whole.advance(MOST_NETWORKS).key
+    assert step.spent == whole.spent
+
+
+def test_a_larger_budget_goes_through_the_stages_of_the_smaller_ones():
+    every = [list(stages(budget)) for budget in (1, 1000, MOST_NETWORKS - 1, MOST_NETWORKS, 10**7)]
+    for some, more in itertools.pairwise(every):
+        assert more[: len(some)] == some
+    assert every[0] == every[3] == [MOST_NETWORKS]
+    assert len(every[4]) > 1
