@@ -36,7 +36,7 @@ def test_no_standing_wave_ratio(netsim, plain, tmp_path, command, swr):
 def test_what_is_no_number(netsim, plain):
     run = netsim("check", plain, "--swr", "much")
     assert run.status == 2
-    assert "'much' is not a valid float" in run.err
+    assert "such as 2 or 2:1; found 'much'" in run.err
 
 
 def test_the_demonstration_tells_dip_worst_and_share(netsim, circuits):
