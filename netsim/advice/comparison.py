@@ -3,6 +3,8 @@
 from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from netsim.advice.change import changed
 from netsim.advice.coverage import plate_load_coverage
 from netsim.advice.quantities import BandComparison, Quantity, margin, quantity, words
@@ -42,6 +44,8 @@ class Comparison:
         In words, what the second gains and loses.
     left_out : tuple of str
         In words, which checks only one of them has, and why the other has none.
+    unlike : tuple of str
+        In words, what else differs beneath and moves what is compared: the Q that coils count with.
     """
 
     titles: tuple[str, str]
@@ -54,6 +58,7 @@ class Comparison:
     better: tuple[str, ...]
     worse: tuple[str, ...]
     left_out: tuple[str, ...]
+    unlike: tuple[str, ...]
 
 
 def compare(
@@ -115,6 +120,7 @@ def compare(
         better,
         worse,
         tuple(_left_out(results, kinds)),
+        tuple(_unlike(results)),
     )
 
 
@@ -150,6 +156,20 @@ def _left_out(results: tuple[Analysis, Analysis], kinds: Sequence[Set[Check]]) -
         for (part, why), some in reasons.items():
             what = f"{part} ({', '.join(dict.fromkeys(some))})"
             yield f"{what}: in the {word} alone, the {other} {why}"
+
+
+def _unlike(results: tuple[Analysis, Analysis]) -> Iterator[str]:
+    """Tell where the coils of both count with another unloaded Q: their loss is then no matter of the network alone."""
+    ranges = []
+    for result in results:
+        q = result.solved.assembly.parts.coil_q
+        ends = f"{np.min(q):.3g}", f"{np.max(q):.3g}"
+        ranges.append(ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}")
+    if ranges[0] != ranges[1]:
+        yield (
+            f"the coils count with an unloaded Q of {ranges[0]} in the first and {ranges[1]} in the second: part of "
+            "what differs in efficiency, output and the coil's heat is theirs"
+        )
 
 
 def _fitted(verdict: Verdict) -> Set[str]:
@@ -228,7 +248,9 @@ def _band(results: tuple[Analysis, Analysis], alike: tuple[Verdict, Verdict], na
         quantity("plate_loads_served", "1", *(found and found[1] / found[0] for found in served)),
     ]
     names = [part for part in PART_NAMES if any(part in found for found in worst)]
-    return BandComparison(name, tuple(quantities), tuple(margin(part, worst[0], worst[1]) for part in names))
+    matched = tuple(all(point.tuned for point in band.points) for band in pair)
+    margins = tuple(margin(part, worst[0], worst[1]) for part in names)
+    return BandComparison(name, (matched[0], matched[1]), tuple(quantities), margins)
 
 
 def _level(band: BandResult) -> float | None:

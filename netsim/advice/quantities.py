@@ -66,9 +66,10 @@ class PartMargin:
 
 @dataclass(frozen=True)
 class BandComparison:
-    """One band of both amplifiers."""
+    """One band of both amplifiers; `matched` tells of each whether all its frequencies are."""
 
     name: str
+    matched: tuple[bool, bool]
     quantities: tuple[Quantity, ...]
     parts: tuple[PartMargin, ...]
 
@@ -119,11 +120,15 @@ def _leaning(
 def words(
     bands: tuple[BandComparison, ...], amplifier: tuple[Quantity, ...]
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Say what the second gains and what it loses, the parts first."""
+    """Say what the second gains and what it loses: bands that it matches, then the parts.
+
+    What a band gives that one of the two does not match is not held against a match, but for its output.
+    """
     gains: list[str] = []
     losses: list[str] = []
+    alike = [band for band in bands if all(band.matched)]
     for part in PART_NAMES:
-        margins = [(band.name, m) for band in bands for m in band.parts if m.part == part]
+        margins = [(band.name, m) for band in alike for m in band.parts if m.part == part]
         for side, kept in (("better", gains), ("worse", losses)):
             there = [(name, m) for name, m in margins if m.leaning == side and m.notable]
             if not there:
@@ -135,24 +140,34 @@ def words(
                 f"{percent(worst.first or 0)} to {percent(worst.second or 0)} used on {name}"
             )
     for key, noun, form in (
-        ("output_watt", "output", "{:.0f} W"),
-        ("efficiency", "efficiency", "{:.1%}"),
-        ("harmonic_level_dbc", "worst harmonic", "{:.1f} dBc"),
+        ("output_watt", "output", "{:.0f} W".format),
+        ("efficiency", "efficiency", percent),
+        ("harmonic_level_dbc", "worst harmonic", "{:.1f} dBc".format),
     ):
-        found = [(b.name, q) for b in bands for q in b.quantities if q.name == key]
+        among = bands if key == "output_watt" else alike
+        found = [(b.name, q) for b in among for q in b.quantities if q.name == key]
         for side, kept in (("better", gains), ("worse", losses)):
             there2 = [(name, q) for name, q in found if q.leaning == side]
             if there2:
                 name, most = max(there2, key=lambda entry: abs(entry[1].difference or 0.0))
-                before, after = (form.format(value) for value in (most.first, most.second))
+                before, after = (form(value) for value in (most.first, most.second))
                 where = _listed([n for n, _ in there2], len(bands))
                 kept.append(f"{noun} {side} on {where}: {before} to {after} on {name}")
     for quantity in amplifier:
         if quantity.name == "over" and quantity.leaning != "same":
             text = f"{quantity.second:.0f} findings over instead of {quantity.first:.0f}"
             (gains if quantity.leaning == "better" else losses).insert(0, text)
-    return tuple(gains), tuple(losses)
+    return (*_matches(bands, (False, True), "first"), *gains), (
+        *_matches(bands, (True, False), "second"),
+        *losses,
+    )
 
 
 def _listed(names: list[str], count: int) -> str:
     return "all bands" if len(names) == count else ", ".join(names)
+
+
+def _matches(bands: tuple[BandComparison, ...], matched: tuple[bool, bool], lacking: str) -> tuple[str, ...]:
+    """Say which bands one of the two alone matches."""
+    names = [band.name for band in bands if band.matched == matched]
+    return (f"match: {', '.join(names)}, which the {lacking} does not match everywhere",) if names else ()

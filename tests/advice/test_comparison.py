@@ -19,8 +19,26 @@ def test_what_the_new_tube_did_is_told(refit):
     load = refit.amplifier[0]
     assert (load.name, load.leaning) == ("plate_load_ohm", "differs")
     assert load.difference == pytest.approx(3193.3 - 1905.9, abs=0.1)
-    assert any(line.startswith("tune capacitor loses margin on all bands") for line in refit.worse)
+    assert any(
+        line.startswith("tune capacitor loses margin on 40 m, 30 m, 20 m, 15 m:") for line in refit.worse
+    )
     assert any("output better on" in line for line in refit.better)
+
+
+def test_which_bands_match_is_told_first_and_what_they_give_is_no_match_for_a_match(refit):
+    """80 m and 10 m are what the demonstration's refit does not match; their output alone is put beside."""
+    assert refit.worse[0] == "match: 80 m, 10 m, which the second does not match everywhere"
+    about_10_m = [line for line in (*refit.better, *refit.worse[1:]) if line.endswith("10 m")]
+    assert about_10_m
+    assert all(line.startswith("output ") for line in about_10_m)
+
+
+def test_coils_of_another_q_are_told(circuits):
+    one = read(circuits / "old-tubes.toml")
+    found = compare(one, one.replace({"network.coil.q": 125}), engine="two-port")
+    assert len(found.unlike) == 1
+    assert "250 in the first and 125 in the second" in found.unlike[0]
+    assert compare(one, one, engine="two-port").unlike == ()
 
 
 def test_better_and_worse_are_not_mixed_up(refit):

@@ -77,6 +77,7 @@ def dump_comparison(found: Comparison) -> str:
             "bands": [
                 {
                     "name": band.name,
+                    "matched": list(band.matched),
                     "quantities": [_quantity(q) for q in band.quantities],
                     "parts": plain(band.parts),
                 }
@@ -87,6 +88,7 @@ def dump_comparison(found: Comparison) -> str:
             "better": list(found.better),
             "worse": list(found.worse),
             "left_out": list(found.left_out),
+            "unlike": list(found.unlike),
             "results": [as_tables(walked.verdict) for walked in found.results],
         }
     )
