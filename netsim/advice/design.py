@@ -27,6 +27,8 @@ class DesignedBand:
     name : str
     coil, output_coil, tune_padding, load_padding : str or None
         As written into the file, a tap as "12 turns"; None where the file had it, or needs none.
+    frequency_hertz : float
+        Solved, nearest to the band's middle [Hz]: where both Q are.
     loaded_q, stored_energy_q : float
         Reached at the band's middle frequency.
     tuned : bool
@@ -40,6 +42,7 @@ class DesignedBand:
     output_coil: str | None
     tune_padding: str | None
     load_padding: str | None
+    frequency_hertz: float
     loaded_q: float
     stored_energy_q: float
     tuned: bool
@@ -164,6 +167,7 @@ def _band(band: BandResult, index: int, filled: Mapping[str, object], note: str)
         coil("output_coil"),
         None if tune is None else str(tune),
         None if load is None else str(load),
+        point.frequency_hertz,
         point.loaded_q,
         point.stored_energy_q,
         not missed,

@@ -24,13 +24,14 @@ def _parts(made: Design) -> Iterator[RenderableType]:
     meant = {"loaded": "plate load over reactance", "stored-energy": "by stored energy"}[made.definition]
     yield Text(f"{verdict.topology}, designed for a loaded Q of {made.target:g} ({meant})")
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
-    for name in ("band", "coil", "output coil", "tune pad", "load pad", "Q", "energy Q"):
+    for name in ("band", "coil", "output coil", "tune pad", "load pad", "at MHz", "Q", "energy Q"):
         table.add_column(name, no_wrap=True, justify="left" if name == "band" else "right")
     for band in made.bands:
         values = (band.coil, band.output_coil, band.tune_padding, band.load_padding)
         table.add_row(
             Text(band.name),
             *(value or NOTHING for value in values),
+            f"{band.frequency_hertz / 1e6:.6g}",
             f"{band.loaded_q:.1f}",
             f"{band.stored_energy_q:.1f}",
         )
