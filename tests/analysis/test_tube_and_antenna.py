@@ -401,7 +401,7 @@ def test_sparse_points_are_told_with_the_step_that_would_do(matched, tmp_path):
     message = notes_of(run(text, tmp_path))["sparse_measurement"].message
     assert "around 3.5 MHz, 3.8 MHz, 7.05 MHz, 7.15 MHz, 14.05 MHz, 14.3 MHz neighbouring" in message
     assert "by up to 36 degrees at steps of 500 kHz" in message
-    assert "steps of 416.7 kHz or less" in message
+    assert "steps of 416.67 kHz or less" in message
     assert "sparse_measurement" not in notes_of(run(text, tmp_path, swr=1.0))
     touchstone(tmp_path / "wire.s1p", line, 1.2e6, 200.2e6, 499)
     assert "sparse_measurement" not in notes_of(run(text, tmp_path))

@@ -51,6 +51,7 @@ def test_fix_says_how_much_each_kind_of_change_counts(refitted, capsys):
     assert "NOT CROSS-CHECKED" in out
 
 
+@pytest.mark.slow
 def test_fix_as_json_gives_all_of_it(refitted, capsys):
     assert run(["fix", refitted, "--json", "--options", "--engine", "two-port"]) == 0
     told = json.loads(capsys.readouterr().out)
@@ -67,6 +68,7 @@ def test_fix_of_a_clean_file_changes_nothing(circuits, capsys):
     assert "no change is needed" in capsys.readouterr().out
 
 
+@pytest.mark.slow
 def test_a_file_that_is_there_is_kept(refitted, tmp_path, capsys):
     there = tmp_path / "there.toml"
     there.write_text("mine", encoding="utf-8")

@@ -99,6 +99,7 @@ def test_fit_as_json(netsim, measured):
     assert told["counts"]["after"]["unsure"] < told["counts"]["before"]["unsure"]
 
 
+@pytest.mark.slow
 def test_what_is_not_explained_is_not_adopted(netsim, circuits, tmp_path):
     run = netsim("fit", circuits / "padding-left-out.toml", "--write", tmp_path / "new.toml", *FAST)
     assert run.status == 1

@@ -111,6 +111,7 @@ def test_packages_of_the_current_folder(run, usual, trapped, flags):
     assert (done.returncode, done.stderr, done.stdout) == (1, b"", usual["json"])
 
 
+@pytest.mark.slow
 def test_without_a_home(run, usual):
     assert_usual(run, usual)
 
@@ -203,6 +204,7 @@ def test_the_home_folder_that_the_system_lists(tmp_path):
         pytest.skip("this build of ngspice does not look there")
 
 
+@pytest.mark.slow
 def test_a_page_knows_no_settings_of_the_drawing_library(tmp_path, circuits):
     """Not those in the folder, nor the back end that notebooks export."""
     (tmp_path / "matplotlibrc").write_text("font.size: 30\nlines.linewidth: 9\nno.such: 1\n")

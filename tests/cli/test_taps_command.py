@@ -30,6 +30,7 @@ def test_json_has_the_shape_that_programs_rely_on(netsim, circuits):
     assert advice["cross_checked"] is True
 
 
+@pytest.mark.slow
 def test_proposals_written_into_a_copy_come_out_of_check_as_predicted(netsim, circuits, tmp_path):
     """The issue allows 0.2 of loaded Q; here it passes through the text of file and command."""
     path = circuits / "new-tube.toml"
@@ -72,6 +73,7 @@ def test_the_tables_tell_every_band_in_80_columns_and_end_with_what_to_do(netsim
     assert words.endswith(f"then netsim check {path}")
 
 
+@pytest.mark.slow
 def test_another_tube_is_given_with_its_unit(netsim, circuits):
     path = circuits / "new-tube.toml"
     own, other = told(netsim, path), told(netsim, path, "--plate-load", "1.6 kohm")

@@ -75,6 +75,7 @@ def test_files_on_standard_output_are_utf_8(program, circuits, tmp_path):
     assert applied.stdout != owned.read_bytes()
 
 
+@pytest.mark.slow
 def test_names_of_files_do_not_reach_a_terminal_raw(program, circuits, tmp_path):
     source = (circuits / "old-tubes.toml").read_bytes()
     for name in (b"a\x1b[31m\x07.toml", "b\u202e.toml".encode(), b"c\xff\xe4.toml", b"d\nnetsim.toml"):

@@ -15,15 +15,15 @@ from fuzz import cases, outcome
 from fuzz.cases import case
 
 COUNTS = {
-    "check": 7,
+    "check": 4,
     "fix": 1,
-    "taps": 2,
-    "design": 3,
-    "compare": 2,
-    "bench": 2,
-    "fit": 2,
+    "taps": 1,
+    "design": 1,
+    "compare": 1,
+    "bench": 1,
+    "fit": 1,
     "report": 1,
-    "export": 4,
+    "export": 2,
 }
 ADDRESS_SPACE = 4_000_000_000
 NOTHING = {"band": None, "part": "p", "case": "matched"}

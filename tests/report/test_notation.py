@@ -137,7 +137,7 @@ def test_places_name_band_and_operating_point() -> None:
 
 def test_frequencies_share_their_unit(solved_plain: Analysis) -> None:
     bands = solved_plain.verdict.bands
-    assert frequencies_of(bands[0]) == "3.50 and 3.80 MHz"
+    assert frequencies_of(bands[0]) == "3.5 and 3.8 MHz"
     assert frequencies_of(type(bands[0])("one", bands[0].points[:1])) == "3.50 MHz"
 
 
