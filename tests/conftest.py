@@ -46,6 +46,7 @@ ONE_CASE = {
     *("test_under_plain_locales", "test_homes_that_cannot_be_written", "test_with_flags_of_the_interpreter"),
     *("test_every_kind_of_section_is_clean_unfolded", "test_the_whole_page_is_clean", "test_clean_unfolded"),
     *("test_axe_finds_nothing_about_the_bench", "test_a_slip_does_not_make_the_search_endless"),
+    "test_no_text_of_a_schematic_lies_on_another_or_on_a_wire",
     *("test_nothing_is_left_on_a_full_disk", "test_a_terminal_without_our_signs", "test_units_respelt"),
     *(
         "test_axe_finds_nothing_unfolded",

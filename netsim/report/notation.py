@@ -222,7 +222,7 @@ def worst_of_band(verdict: Verdict, band: str) -> tuple[int, Finding] | None:
 
 
 def frequencies_of(band: BandResult) -> str:
-    """List a band's frequencies, such as "3.50, 3.65 and 3.80 MHz"."""
+    """List a band's frequencies, such as "3.5, 3.65 and 3.8 MHz"."""
     shown = [format_quantity(point.frequency_hertz, "Hz") for point in band.points]
     if len(shown) == 1:
         return shown[0]

@@ -13,9 +13,10 @@ MOST_MEGABYTES = 450
 MEASURED = """
 import re, sys
 from netsim.__main__ import main
-status = main()
-print(re.search(r"VmHWM:\\s+([0-9]+)", open("/proc/self/status").read())[1], file=sys.stderr)
-sys.exit(status)
+try:
+    main()
+finally:
+    print(re.search(r"VmHWM:\\s+([0-9]+)", open("/proc/self/status").read())[1], file=sys.stderr)
 """
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="a process reads its memory from /proc")
 
