@@ -236,9 +236,8 @@ def _coil_variants(
         step, contacts = description.network.coil.tap_step, description.network.coil.taps
         near = near_places(coil, step, band.coil_turns, band.frequencies[0])
         if len(contacts) >= MOST_TAPS and _sharing(description, index, "coil_turns", band.coil_turns):
-            near = [
-                turns for turns in near if turns in contacts
-            ]  # the present one stays, and one more has no room
+            # The present contact stays for the others, and there is no room for one more.
+            near = [turns for turns in near if turns in contacts]
         return [_turned(description, free, index, "coil_turns", turns) for turns in near]
     if band.coil is None:
         return []

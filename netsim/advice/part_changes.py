@@ -227,7 +227,7 @@ def blocking(description: Description, parts: Parts) -> list[Change]:
     if present is None:
         stage = description.stage
         capacitance = written(max(step_up(least, E12), 1e-9), "F")
-        rating = written(step_up(2 * (stage.no_load_plate_voltage or stage.plate_voltage), R10), "V")
+        rating = written(step_up(2 * stage.highest_plate_voltage, R10), "V")
         text = {"capacitance": capacitance, "voltage_rating": rating}
         title = f"a blocking capacitor of {capacitance} rated {rating} pk, about twice the supply"
         edit = Edit(("network", "blocking_capacitor"), FixedCapacitor.model_validate(text), text)

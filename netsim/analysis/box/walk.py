@@ -73,8 +73,7 @@ def reference_row(solved: Solved) -> int:
 
 def no_load_voltage(solved: Solved, supply: SupplyState | None) -> float:
     """Return the plate voltage without load [V]: solved, or as the stage has it."""
-    stage = solved.description.stage
-    return supply.no_load_voltage if supply else stage.no_load_plate_voltage or stage.plate_voltage
+    return supply.no_load_voltage if supply else solved.description.stage.highest_plate_voltage
 
 
 def _bias(

@@ -181,10 +181,11 @@ def heat_path(description: Description) -> tuple[HeatItem, ...]:
     return tuple(HeatItem(**vars(item)) for item in description.cooling.path)
 
 
-def _column(stages: Sequence[Stage], rows: int, *keys: str) -> FloatArray:
-    """Give a quantity of the stages, the first of the keys that is there, shape ``(points, rows)``."""
-    found = [next((v for key in keys if (v := getattr(s, key)) is not None), np.nan) for s in stages]
-    return np.stack([np.broadcast_to(np.asarray(value, dtype=np.float64), (rows,)) for value in found])
+def _column(stages: Sequence[Stage], rows: int, key: str) -> FloatArray:
+    """Give a quantity of the stages, NaN where there is none, shape ``(points, rows)``."""
+    # None becomes NaN.
+    found = [np.asarray(getattr(stage, key), dtype=np.float64) for stage in stages]
+    return np.stack([np.broadcast_to(value, (rows,)) for value in found])
 
 
 def _filtered(amplifier: Amplifier, parts: Parts) -> Parts:
@@ -202,8 +203,8 @@ def _stage(
     """Assemble the stage of every network, at its operating point."""
     here = point, np.arange(len(point))
 
-    def column(*keys: str) -> FloatArray:
-        return np.asarray(_column(stages, len(point), *keys)[here])
+    def column(key: str) -> FloatArray:
+        return np.asarray(_column(stages, len(point), key)[here])
 
     # Copies differ alike in all networks.
     shapes = [pulse_spectrum(np.atleast_1d(s.conduction_angle)[:copies], pulse=s.pulse) for s in stages]
@@ -219,7 +220,7 @@ def _stage(
     found = plate_load(voltage, column("minimum_plate_voltage"), drive, current_peak)
     return OperatingConditions(
         plate_voltage=voltage,
-        supply_voltage=column("no_load_plate_voltage", "plate_voltage"),
+        supply_voltage=column("highest_plate_voltage"),
         direct_current=column("plate_current"),
         drive_voltage_peak=drive,
         plate_load=np.where(np.isnan(given), found, np.minimum(given, largest)),

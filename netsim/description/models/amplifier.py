@@ -58,6 +58,11 @@ class Stage(Table):
         default=1.0, description="Mean over peak power, for the heat of parts; never for voltages"
     )
 
+    @property
+    def highest_plate_voltage(self) -> float:
+        """Plate voltage without a load where that is given, else under load [V]."""
+        return self.plate_voltage if self.no_load_plate_voltage is None else self.no_load_plate_voltage
+
     @model_validator(mode="after")
     def _check_rules(self) -> Self:
         rules.enforce(rules.stage(self))

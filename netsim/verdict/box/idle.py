@@ -41,6 +41,5 @@ def idle_point(solved: Solved, supply: SupplyState | None = None) -> IdlePoint |
         supply = solved.box.supply
     if supply is not None and supply.idle_voltage is not None and supply.idle_current is not None:
         return IdlePoint(supply.idle_voltage, supply.idle_current)
-    stage = solved.description.stage
-    voltage = stage.no_load_plate_voltage or stage.plate_voltage
+    voltage = solved.description.stage.highest_plate_voltage
     return IdlePoint(voltage, float(idle_current(solved.tube_state.tube.single(0), voltage)[0]))
