@@ -1,6 +1,10 @@
+import re
+
 import pytest
 
+from netsim.advice.change import changed
 from netsim.advice.comparison import compare, compare_topologies
+from netsim.advice.topology_change import topology_change
 from netsim.description.reader import loads, read
 from netsim.errors import UsageError
 
@@ -71,6 +75,23 @@ def test_a_pi_l_attenuates_more_than_the_pi(circuits):
         assert quantity(band, "output_coil_henry").first is None
     counts = next(q for q in found.amplifier if q.name == "parts")
     assert counts.second >= counts.first
+
+
+def test_a_pi_l_names_the_paddings_that_it_buys_and_the_q_of_its_coils(circuits):
+    """Derived: what is named is what differs between the file and the file with the change in it."""
+    before = read(circuits / "new-tube.toml")
+    change = topology_change(before)
+    after = changed(before, change.edits).description
+    differ = {
+        f"{old.name}: {side}"
+        for old, new in zip(before.description.bands, after.bands, strict=True)
+        for side in ("tune", "load")
+        if getattr(old, f"{side}_padding") != getattr(new, f"{side}_padding")
+    }
+    named = re.findall(r"; ([^:]+): .*?(tune|load) padding instead", change.title)
+    assert differ
+    assert {f"{band}: {side}" for band, side in named} == differ
+    assert f"both of a Q of {after.network.output_coil.q:g}" in change.title
 
 
 def test_bands_that_only_one_has_are_named(circuits):

@@ -177,6 +177,39 @@ def test_what_the_tube_alone_has_too_much_is_told(circuits):
     assert beyond == pytest.approx(band.obstacle.short_farad - 10e-12 - 5e-12, abs=5e-15)
 
 
+def test_capacitors_with_what_both_are_said_to_lack_match(circuits):
+    """Derived: with both maxima raised by what is short, and no less, the band matches at the tap looked at."""
+    amplifier = read(circuits / "new-tube.toml").replace(
+        {"network.tune_capacitor.maximum": "60 pF", "network.load_capacitor.maximum": "400 pF"}
+    )
+    band = taps(amplifier, engine="two-port").bands[0]
+    tune, load = (
+        float(re.search(pattern, band.obstacle.message)[1])
+        for pattern in (
+            r"in the way, ([\d.]+) pF short",
+            r"the load capacitor is ([\d.]+) pF short there as well",
+        )
+    )
+    turns = band.obstacle.coil_turns
+    contacts = sorted({*amplifier.description.network.coil.taps, turns} - {19.5})
+
+    def matched(lacking):
+        other = amplifier.replace(
+            {
+                "bands[80 m].coil_turns": turns,
+                "network.coil.taps": contacts,
+                "network.tune_capacitor.maximum": f"{60 + tune + 0.6} pF",
+                "network.load_capacitor.maximum": f"{400 + load + lacking} pF",
+            }
+        )
+        return all(
+            point.tuned for point in analyse(other, engine="two-port", samples=1).verdict.bands[0].points
+        )
+
+    assert matched(0.6)
+    assert not matched(-2.0)
+
+
 def test_operating_points_do_not_matter(wound, tmp_path):
     text = wound.read_text() + '\n[[operating_points]]\nname = "half"\nplate_current = "300 mA"\n'
     assert (
