@@ -44,7 +44,7 @@ class Comparison:
         In words, what the second gains and loses.
     left_out : tuple of str
         In words, which checks only one of them has, and why the other has none.
-    unlike : tuple of str
+    other_differences : tuple of str
         In words, what else differs beneath and moves what is compared: the Q that coils count with.
     """
 
@@ -58,7 +58,7 @@ class Comparison:
     better: tuple[str, ...]
     worse: tuple[str, ...]
     left_out: tuple[str, ...]
-    unlike: tuple[str, ...]
+    other_differences: tuple[str, ...]
 
 
 def compare(
@@ -120,7 +120,7 @@ def compare(
         better,
         worse,
         tuple(_left_out(results, kinds)),
-        tuple(_unlike(results)),
+        tuple(_other_differences(results)),
     )
 
 
@@ -158,7 +158,7 @@ def _left_out(results: tuple[Analysis, Analysis], kinds: Sequence[Set[Check]]) -
             yield f"{what}: in the {word} alone, the {other} {why}"
 
 
-def _unlike(results: tuple[Analysis, Analysis]) -> Iterator[str]:
+def _other_differences(results: tuple[Analysis, Analysis]) -> Iterator[str]:
     """Tell where the coils of both count with another unloaded Q: their loss is then no matter of the network alone."""
     ranges = []
     for result in results:

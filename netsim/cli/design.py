@@ -59,12 +59,12 @@ def command(
     """Fill in the coils and paddings that FILE leaves out, for its target loaded Q; comments stay."""
     from netsim.advice.design import design
     from netsim.cli.console import doing
-    from netsim.cli.proposal import Place
+    from netsim.cli.proposal import Destination
     from netsim.description.reader import load_text
 
     announce(engine)
     text = load_text(file)
-    place = Place.demanded(target, file, text, force=force)
+    destination = Destination.demanded(target, file, text, force=force)
     with doing("designing"):
         made = design(text, file, definition=definition, target=aim, engine=engine)
     if options.as_json:
@@ -76,5 +76,5 @@ def command(
         from netsim.report.terminal import design_text
 
         paper(sys.stdout).print(design_text.render(made))
-    place.write(made.text)
+    destination.write(made.text)
     return NOTHING_OVER

@@ -28,12 +28,12 @@ def command(options: RunOptions, file: str, target: str | None, force: bool, eng
     """
     from netsim.advice.fit.fit import fit
     from netsim.cli.console import doing
-    from netsim.cli.proposal import Place
+    from netsim.cli.proposal import Destination
     from netsim.description.reader import read
 
     announce(engine)
     amplifier = read(file)
-    place = None if target is None else Place.demanded(target, file, amplifier.text, force=force)
+    destination = None if target is None else Destination.demanded(target, file, amplifier.text, force=force)
     with doing("fitting"):
         found = fit(amplifier, engine=engine)
     if options.as_json:
@@ -47,8 +47,8 @@ def command(options: RunOptions, file: str, target: str | None, force: bool, eng
         print_above_diff(sys.stdout, fit_text.render(found, file))
         # As it is: a wrapped line would be no diff.
         write_utf8(found.diff)
-    if place is not None and found.explained:
-        place.write(found.text)
-    elif place is not None:
+    if destination is not None and found.explained:
+        destination.write(found.text)
+    elif destination is not None:
         click.echo("Nothing was written: the readings are not explained.", err=True)
     return NOTHING_OVER if found.explained else SOMETHING_OVER

@@ -48,12 +48,12 @@ def command(
     from netsim.advice.fix.search import MOST_NETWORKS
     from netsim.advice.remedies import with_remedies
     from netsim.cli.console import doing
-    from netsim.cli.proposal import Place
+    from netsim.cli.proposal import Destination
     from netsim.description.reader import read
 
     announce(engine)
     amplifier = read(file)
-    place = None if target is None else Place.demanded(target, file, amplifier.text, force=force)
+    destination = None if target is None else Destination.demanded(target, file, amplifier.text, force=force)
     with doing("searching"):
         found = fix(amplifier, engine=engine, budget=budget or MOST_NETWORKS)
         singles = with_remedies(found.before).verdict.findings if listed else ()
@@ -68,6 +68,6 @@ def command(
         print_above_diff(sys.stdout, fix_text.render(found, singles, everything=everything))
         # As it is: a wrapped line would be no diff.
         write_utf8(fix_text.short_diff(found))
-    if place is not None:
-        place.write(found.text)
+    if destination is not None:
+        destination.write(found.text)
     return NOTHING_OVER

@@ -13,7 +13,7 @@ from netsim.report.terminal.excerpt import argument, shown_name
 
 
 @dataclass(frozen=True)
-class Place:
+class Destination:
     """Where a proposal goes.
 
     Attributes
@@ -28,7 +28,7 @@ class Place:
     beside: tuple[tuple[Path, Path], ...] = ()
 
     @classmethod
-    def demanded(cls, path: str, source: str, text: str, *, force: bool) -> "Place":
+    def demanded(cls, path: str, source: str, text: str, *, force: bool) -> "Destination":
         """Refuse what cannot be written, before anything is solved for it.
 
         Parameters

@@ -40,9 +40,9 @@ def test_which_bands_match_is_told_first_and_what_they_give_is_no_match_for_a_ma
 def test_coils_of_another_q_are_told(circuits):
     one = read(circuits / "old-tubes.toml")
     found = compare(one, one.replace({"network.coil.q": 125}), engine="two-port")
-    assert len(found.unlike) == 1
-    assert "250 in the first and 125 in the second" in found.unlike[0]
-    assert compare(one, one, engine="two-port").unlike == ()
+    assert len(found.other_differences) == 1
+    assert "250 in the first and 125 in the second" in found.other_differences[0]
+    assert compare(one, one, engine="two-port").other_differences == ()
 
 
 def test_better_and_worse_are_not_mixed_up(refit):

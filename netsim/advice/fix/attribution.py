@@ -20,10 +20,10 @@ from netsim.verdict.result import Finding
 _SLIGHT = 1.005
 """What moves a used fraction by less than half a percent is not named."""
 
-Place = tuple[Check, str, str | None]
+CheckInBand = tuple[Check, str, str | None]
 """A check in one band at one operating point."""
 
-Used = Mapping[Place, float]
+Used = Mapping[CheckInBand, float]
 
 
 @dataclass(frozen=True)
@@ -107,11 +107,11 @@ def _bar(effect: Effect, present: float) -> float:
     return 1.0 if effect.before.state == "over" and present > 1 else present / _SLIGHT
 
 
-def _at(tables: Sequence[Used], place: Place) -> list[float]:
+def _at(tables: Sequence[Used], place: CheckInBand) -> list[float]:
     return [table.get(place, np.inf) for table in tables]
 
 
-def place_of(finding: Finding) -> Place | None:
+def place_of(finding: Finding) -> CheckInBand | None:
     """Return where a finding stands in the table of used fractions; None for one of no band."""
     if finding.band is None:
         return None

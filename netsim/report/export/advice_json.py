@@ -88,7 +88,7 @@ def dump_comparison(found: Comparison) -> str:
             "better": list(found.better),
             "worse": list(found.worse),
             "left_out": list(found.left_out),
-            "unlike": list(found.unlike),
+            "other_differences": list(found.other_differences),
             "results": [as_tables(walked.verdict) for walked in found.results],
         }
     )

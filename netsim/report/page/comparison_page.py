@@ -101,7 +101,7 @@ def render(found: Comparison, maps: Maps) -> str:
             better=found.better,
             worse=found.worse,
             left_out=found.left_out,
-            unlike=found.unlike,
+            other_differences=found.other_differences,
             only=((SIDES[0], found.only_first), (SIDES[1], found.only_second)),
             amplifier=quantity_rows(found.amplifier),
             plate_load=_plate_load(loads),

@@ -79,9 +79,9 @@ def _row(table: Table, label: str, quantity: Quantity) -> None:
 
 
 def _foot(found: Comparison) -> Iterator[RenderableType]:
-    if found.unlike:
-        yield Text("Not alike beneath:", "bold")
-        yield from (Padding(Text(line), (0, 0, 0, 2)) for line in found.unlike)
+    if found.other_differences:
+        yield Text("Other differences:", "bold")
+        yield from (Padding(Text(line), (0, 0, 0, 2)) for line in found.other_differences)
     if found.left_out:
         yield Text("Left out, because only one of the two is judged by it:", "bold")
         yield from (Padding(Text(line), (0, 0, 0, 2)) for line in found.left_out)
