@@ -11,11 +11,10 @@ import numpy as np
 
 from netsim.advice.change import WEIGHTS, Change, Edit, plain_edit, quantity_edit, removal, written
 from netsim.advice.loaded_q_design import first_coil, middle_resistance
-from netsim.advice.outcome import IntArray
 from netsim.advice.preferred_values import in_parallel, tidy
 from netsim.circuit.coil.winding import Winding
 from netsim.circuit.coil.wound_coils import WoundCoil
-from netsim.circuit.elements import FloatArray
+from netsim.circuit.elements import FloatArray, IndexArray
 from netsim.description.models.amplifier import Band, Description
 from netsim.description.models.keys import MOST_TAPS
 
@@ -79,7 +78,7 @@ class Paddings:
         return np.array([sum(some) for some in self.pieces])
 
     @cached_property
-    def weight(self) -> IntArray:
+    def weight(self) -> IndexArray:
         """What each counts: every piece once."""
         counts = [WEIGHTS["padding"] * max(len(some), 1) for some in self.pieces]
         return np.array([0, *counts[1:]], dtype=np.intp)
@@ -120,7 +119,7 @@ class Choices:
     load: Paddings
 
     @cached_property
-    def weight(self) -> IntArray:
+    def weight(self) -> IndexArray:
         """Of every combination, shape ``(variants, tune paddings, load paddings)``."""
         of_variant = np.array([variant.weight for variant in self.variants])
         return np.asarray(of_variant[:, None, None] + self.tune.weight[:, None] + self.load.weight)

@@ -7,12 +7,12 @@ import numpy as np
 
 from netsim.advice.band_changes import Choices, Paddings
 from netsim.advice.change import Change
-from netsim.advice.outcome import IntArray, Outcome, outcome_of
+from netsim.advice.outcome import Outcome, outcome_of
 from netsim.analysis.analysis import asks_for_more
 from netsim.analysis.networks import solve_in_numpy
 from netsim.analysis.plate_source import PlateSource
 from netsim.circuit.assembly import Assembly, assemble
-from netsim.circuit.elements import FloatArray
+from netsim.circuit.elements import FloatArray, IndexArray
 from netsim.circuit.parts import Parts
 from netsim.circuit.sections import loaded_q
 from netsim.circuit.tuning import BoolArray, match
@@ -37,10 +37,10 @@ class Picks:
         Positions in that band's lists.
     """
 
-    band: IntArray
-    variant: IntArray
-    tune: IntArray
-    load: IntArray
+    band: IndexArray
+    variant: IndexArray
+    tune: IndexArray
+    load: IndexArray
 
     def __len__(self) -> int:
         return len(self.band)
@@ -51,7 +51,7 @@ class Picks:
         names = ("band", "variant", "tune", "load")
         return cls(*(np.concatenate([getattr(picks, name) for picks in several]) for name in names))
 
-    def take(self, index: IntArray | BoolArray) -> "Picks":
+    def take(self, index: IndexArray | BoolArray) -> "Picks":
         """Return some of them."""
         return Picks(self.band[index], self.variant[index], self.tune[index], self.load[index])
 
@@ -106,7 +106,7 @@ class BandNetworks:
         _ = PlateSource(amplifier, self.assembly, described).tube  # raises where no bias or drive would do
         self._start, self._count = self._blocks()
 
-    def _blocks(self) -> tuple[IntArray, IntArray]:
+    def _blocks(self) -> tuple[IndexArray, IndexArray]:
         """First network and number of networks of every variant at every point; none where it is not served."""
         columns = len(self._bands)
         shape = len(self.description.operating_points) + 1, columns
@@ -114,7 +114,7 @@ class BandNetworks:
         count = np.bincount(group, minlength=shape[0] * columns)
         return (np.cumsum(count) - count).reshape(shape), count.reshape(shape)
 
-    def rows(self, number: int, point: int = 0) -> IntArray:
+    def rows(self, number: int, point: int = 0) -> IndexArray:
         """Return the networks of a band's variants at an operating point, shape ``(variants, frequencies)``."""
         flat, variants = int(self._first[number]), len(self.choices[number].variants)
         start, each = int(self._start[point, flat]), int(self._count[point, flat])

@@ -6,18 +6,15 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
-from netsim.circuit.elements import FloatArray
+from netsim.circuit.elements import FloatArray, IndexArray
 from netsim.circuit.tuning import BoolArray
 from netsim.verdict.checks import checks
 from netsim.verdict.checks.every import Rule
 from netsim.verdict.findings import WHATEVER_THE_STAGE
-from netsim.verdict.judged import Check, Judged, Rows
+from netsim.verdict.judged import Check, Judged
 from netsim.verdict.result import State
 from netsim.verdict.solved import Solved
-
-IntArray = npt.NDArray[np.intp]
 
 NOTHING, PASS, CLOSE, OVER = -1, 0, 1, 2
 """States as numbers, the worse the higher; nothing to judge is the least."""
@@ -84,7 +81,7 @@ class Outcome:
         return {check: place for place, check in enumerate(self.checks)}
 
     @cached_property
-    def state(self) -> IntArray:
+    def state(self) -> IndexArray:
         """States as numbers: `NOTHING`, `PASS`, `CLOSE` or `OVER`."""
         over = (self.strain > 1) & ~self.only_close[:, None, None]
         near = self.strain > self.close[:, None, None]
@@ -118,7 +115,7 @@ class Outcome:
             rating=tuple((*self.rating, None)[row] for row in rows),
         )
 
-    def count(self, state: int) -> IntArray:
+    def count(self, state: int) -> IndexArray:
         """Return how many checks of each column have a state, over all operating points."""
         return np.asarray((self.state == state).sum(axis=(0, 1)))
 
@@ -193,8 +190,8 @@ def outcome_of(solved: Solved, rules: tuple[Rule, ...], columns: int) -> Outcome
 class _Groups:
     """Networks that stand together: where each group starts, and its place in ``shape``."""
 
-    starts: Rows
-    place: Rows
+    starts: IndexArray
+    place: IndexArray
     shape: tuple[int, int]
 
     def worst(self, check: Judged) -> tuple[FloatArray, ...]:
@@ -251,7 +248,7 @@ class Difference:
     """
 
     after: Outcome
-    was: IntArray
+    was: IndexArray
     worse: BoolArray
     noticed: BoolArray
     untuned: bool

@@ -6,7 +6,7 @@ from itertools import chain
 
 import numpy as np
 
-from netsim.advice.box.remedies import box_remedies
+from netsim.advice.box.remedies import SolvedRemedy, box_remedies
 from netsim.advice.change import Change, applied, keeps_the_rules
 from netsim.advice.outcome import CLOSE, NUMBER_OF, Outcome
 from netsim.advice.part_changes import higher_ratings
@@ -20,8 +20,6 @@ from netsim.verdict.checks.parts import effective_rating
 from netsim.verdict.result import Finding, Remedy, RemedyEdit, State, Worse
 
 MOST_REMEDIES = 3
-
-SolvedRemedy = tuple[Change, Remedy]
 
 _STATES: dict[int, State] = {number: name for name, number in NUMBER_OF.items()}
 

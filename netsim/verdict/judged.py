@@ -6,14 +6,11 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
-from netsim.circuit.elements import FloatArray
+from netsim.circuit.elements import FloatArray, IndexArray
 from netsim.circuit.tuning import BoolArray
+from netsim.description.key_path import KeyPath
 from netsim.verdict.result import Case, State
-
-Rows = npt.NDArray[np.intp]
-KeyPath = tuple[str | int, ...]
 
 HARMONIC_MARGIN_DB = 3.0
 """Levels within this distance below the limit count as close."""
@@ -79,8 +76,8 @@ class Judged:
     applies: BoolArray
     at_most: State = "over"
     rating: str | None = None
-    order: Rows | None = None
-    load: Rows | None = None
+    order: IndexArray | None = None
+    load: IndexArray | None = None
     apart: FloatArray | None = None
     absent: BoolArray | None = None
     whole: bool = False
@@ -105,7 +102,7 @@ class Judged:
         """Return the state of one network."""
         return "over" if self.over[row] else "close" if self.near[row] else "pass"
 
-    def worst(self, rows: Rows) -> int:
+    def worst(self, rows: IndexArray) -> int:
         """Return the network with the highest strain, the first of equals."""
         strain = self.strain[rows]
         alike = rows[strain == strain.max()]
@@ -175,7 +172,7 @@ def fraction_of_window(value: FloatArray, low: FloatArray | float, high: FloatAr
         return np.where(value > 0, used, np.nan)
 
 
-def highest_level(levels: FloatArray, unknown: BoolArray) -> tuple[FloatArray, Rows]:
+def highest_level(levels: FloatArray, unknown: BoolArray) -> tuple[FloatArray, IndexArray]:
     """Return the highest level of orders 2 and on that are known, and its order.
 
     Parameters

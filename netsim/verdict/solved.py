@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from netsim.circuit.assembly import Assembly
-from netsim.circuit.elements import ComplexArray, FloatArray
+from netsim.circuit.elements import ComplexArray, FloatArray, IndexArray
 from netsim.circuit.ladder import Ladder
 from netsim.circuit.sections import loaded_q
 from netsim.circuit.stage import PlateCurrent
@@ -16,7 +16,6 @@ from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier
 from netsim.solvers.solution import Solution
 from netsim.verdict.band_switch import switch_stress
-from netsim.verdict.judged import Rows
 from netsim.verdict.stress import SAMPLES, Stress, Unloaded, stored_energy_q, stresses
 
 if TYPE_CHECKING:
@@ -122,7 +121,7 @@ class Solved:
         """Names of the operating points by their index; None for the stage as it stands."""
         return (None, *(point.name for point in self.description.operating_points))
 
-    def bands(self, point: int = 0) -> Iterator[tuple[int, str, Rows]]:
+    def bands(self, point: int = 0) -> Iterator[tuple[int, str, IndexArray]]:
         """Walk over the bands of an operating point: index in the description, name, rows of its networks."""
         here = self.assembly.point_index == point
         for index in dict.fromkeys(self.assembly.band_index[here].tolist()):

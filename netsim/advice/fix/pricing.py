@@ -9,9 +9,9 @@ import numpy as np
 from netsim.advice.band_changes import Choices
 from netsim.advice.band_networks import BandNetworks, Picks
 from netsim.advice.change import WEIGHTS
-from netsim.advice.outcome import CLOSE, OVER, IntArray, Outcome
+from netsim.advice.outcome import CLOSE, OVER, Outcome
 from netsim.advice.preferred_values import SLIP
-from netsim.circuit.elements import FloatArray
+from netsim.circuit.elements import FloatArray, IndexArray
 from netsim.circuit.tuning import BoolArray
 
 _MOST_ALIKE = 16
@@ -65,14 +65,14 @@ class Pricing:
 
     networks: BandNetworks
     picks: Picks
-    weight: IntArray
+    weight: IndexArray
     part: list[str]
-    over: IntArray
-    close: IntArray
+    over: IndexArray
+    close: IndexArray
     off_target: FloatArray
     outcome: Outcome
 
-    def best(self, replaced: Set[str]) -> tuple[Key, IntArray]:
+    def best(self, replaced: Set[str]) -> tuple[Key, IndexArray]:
         """Choose for each band what is best when these parts have whatever ratings are needed."""
         kept = np.array([True, *(part not in replaced for part in self.part)])
         over, close = self.over[kept].sum(axis=0), self.close[kept].sum(axis=0)
@@ -82,13 +82,13 @@ class Pricing:
         over, weight, close = (int(values[chosen].sum()) for values in (over, self.weight, close))
         return Key(over, weight, close, float(self.off_target[chosen].sum())), chosen
 
-    def slips(self, chosen: IntArray, replaced: Set[str]) -> set[tuple[str, str]]:
+    def slips(self, chosen: IndexArray, replaced: Set[str]) -> set[tuple[str, str]]:
         """Return parts and ratings that these combinations use so often over that one asks whether it is a slip."""
         highest = self.outcome.strain[:, :, chosen].max(axis=(1, 2))
         rated = zip(self.outcome.checks, self.outcome.rating, highest, strict=True)
         return {(c.part, key) for c, key, used in rated if key and c.part in replaced and used > SLIP}
 
-    def cheapest(self, parts: Sequence[str], replaced: BoolArray) -> tuple[IntArray, IntArray]:
+    def cheapest(self, parts: Sequence[str], replaced: BoolArray) -> tuple[IndexArray, IndexArray]:
         """Return what remains over and the weight of the bands, for many sets of replaced parts at once.
 
         Parameters
@@ -231,7 +231,7 @@ def _relief(
     return Picks.joined(found)
 
 
-def _picks(number: int, choice: Choices, variant: IntArray, place: IntArray) -> Picks:
+def _picks(number: int, choice: Choices, variant: IndexArray, place: IndexArray) -> Picks:
     loads = choice.weight.shape[2]
     return Picks(np.full(len(variant), number), variant, place // loads, place % loads)
 

@@ -11,7 +11,7 @@ from netsim.advice.band_changes import Choices
 from netsim.advice.band_networks import BandNetworks, grouped
 from netsim.advice.change import Change, applied, edits_of
 from netsim.advice.fix.pricing import PART, Key, Pricing, least_weights, price
-from netsim.advice.outcome import IntArray
+from netsim.circuit.elements import IndexArray
 from netsim.circuit.tuning import BoolArray
 from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError
@@ -290,7 +290,7 @@ def _best_of(configuration: Configuration, pricings: Sequence[Pricing]) -> Found
     weight = weight + PART * sets.sum(axis=1)
     order = np.lexsort((sets.sum(axis=1), weight, over))
     ties = order[(over[order] == over[order[0]]) & (weight[order] == weight[order[0]])][:_MOST_TIES]
-    best: tuple[Key, frozenset[str], list[IntArray]] | None = None
+    best: tuple[Key, frozenset[str], list[IndexArray]] | None = None
     for row in ties:
         parts = frozenset(part for part, there in zip(useful, replaced[row], strict=True) if there)
         chosen = [pricing.best(parts) for pricing in pricings]

@@ -10,7 +10,7 @@ import numpy as np
 from netsim.analysis.networks import solve_samples
 from netsim.analysis.uncertainty.draws import SEED, drawn, values_at, variants
 from netsim.circuit.assembly import Assembly, assemble, inputs_of
-from netsim.circuit.elements import FloatArray
+from netsim.circuit.elements import FloatArray, IndexArray
 from netsim.circuit.tuning import BoolArray
 from netsim.description.assumed import completed
 from netsim.description.inputs import Input
@@ -19,7 +19,7 @@ from netsim.description.reader import Amplifier
 from netsim.verdict.checks import BY_NETWORK, WHATEVER_THE_PLATE_CURRENT, checks
 from netsim.verdict.checks.every import Rule
 from netsim.verdict.checks.parts import effective_rating
-from netsim.verdict.judged import Judged, Rows
+from netsim.verdict.judged import Judged
 from netsim.verdict.losses import losses
 from netsim.verdict.result import PART_NAMES
 from netsim.verdict.solved import Solved
@@ -93,7 +93,7 @@ class Sampled:
     draws: Draws
     used: Mapping[Place, FloatArray] = field(default_factory=dict)
     over: Mapping[Place, BoolArray] = field(default_factory=dict)
-    rows: Rows = field(default_factory=lambda: np.empty(0, dtype=np.intp))
+    rows: IndexArray = field(default_factory=lambda: np.empty(0, dtype=np.intp))
     losses: Mapping[str, FloatArray] = field(default_factory=dict)
 
 
@@ -141,7 +141,7 @@ def _sampled(
     amplifier: Amplifier,
     nominal: Assembly,
     draws: Draws,
-    groups: Mapping[tuple[int, int], Rows],
+    groups: Mapping[tuple[int, int], IndexArray],
     lost: int,
     workers: ThreadPoolExecutor,
 ) -> Sampled:
@@ -202,7 +202,7 @@ def joined(
     return used, over
 
 
-def _groups(nominal: Assembly) -> dict[tuple[int, int], Rows]:
+def _groups(nominal: Assembly) -> dict[tuple[int, int], IndexArray]:
     """Give the networks of every band at every operating point."""
     pairs = dict.fromkeys(zip(nominal.band_index.tolist(), nominal.point_index.tolist(), strict=True))
     return {
@@ -212,7 +212,7 @@ def _groups(nominal: Assembly) -> dict[tuple[int, int], Rows]:
 
 
 def reduced(
-    solved: Solved, rules: tuple[Rule, ...], groups: Mapping[tuple[int, int], Rows], networks: int
+    solved: Solved, rules: tuple[Rule, ...], groups: Mapping[tuple[int, int], IndexArray], networks: int
 ) -> Iterator[tuple[Place, tuple[FloatArray, BoolArray]]]:
     """Judge samples, and take the worst network of each sample, band and operating point.
 

@@ -7,9 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from netsim.analysis.uncertainty.sampling import Draws, Sampled
-from netsim.circuit.elements import FloatArray
+from netsim.circuit.elements import FloatArray, IndexArray
 from netsim.description.inputs import Input
-from netsim.verdict.judged import Rows
 from netsim.verdict.result import SURE, Known, KnownInput, Settling, WorthMeasuring
 from netsim.verdict.spread import Place, Spread, Spreads, spread_of
 
@@ -35,7 +34,7 @@ class Summed:
 
     spreads: Mapping[Place, Spread]
     shares: Mapping[Place, FloatArray]
-    rows: Rows
+    rows: IndexArray
     losses: Mapping[str, FloatArray]
 
 

@@ -8,7 +8,7 @@ from netsim.circuit.assembly.variants import Variants, in_rows
 from netsim.circuit.coil.conductor import resistivity
 from netsim.circuit.coil.tapped_coil import Size
 from netsim.circuit.coil.winding import Section, Solenoid, Toroid, Winding
-from netsim.circuit.coil.wound_coils import Rows, WoundCoil, wound_coil
+from netsim.circuit.coil.wound_coils import WoundCoil, wound_coil
 from netsim.circuit.coil.wound_coils import coupling as coupling_of
 from netsim.circuit.elements import FloatArray, IndexArray
 from netsim.description.models.amplifier import Band, Description
@@ -16,7 +16,7 @@ from netsim.description.models.coils import Coil, OutputCoil, WindingSection
 
 
 def wound(
-    description: Description, name: str, index: Rows, frequency: FloatArray, switch: Sequence[Band]
+    description: Description, name: str, index: IndexArray, frequency: FloatArray, switch: Sequence[Band]
 ) -> WoundCoil | None:
     """Work out the winding of a coil in the networks that count in turns; None if none does."""
     coil: Coil | None = getattr(description.network, name)

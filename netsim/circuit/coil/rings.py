@@ -16,9 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from netsim.circuit.coil.conductor import VACUUM_PERMEABILITY
 from netsim.circuit.coil.winding import CLOSEST, PlacedRun, Section, Solenoid, Toroid, place_runs
-
-Floats = NDArray[np.float64]
-Index = NDArray[np.intp]
+from netsim.circuit.elements import FloatArray, IndexArray
 
 HELIX = 1.015
 """Inductance of a helix over that of its rings: 1.013 to 1.017 for one to eight turns (Neumann's integral)."""
@@ -27,7 +25,7 @@ _WIDE = 1.4
 _FEW, _MANY = 8, 12
 
 
-def coaxial_circles(first_radius: ArrayLike, second_radius: ArrayLike, distance: ArrayLike) -> Floats:
+def coaxial_circles(first_radius: ArrayLike, second_radius: ArrayLike, distance: ArrayLike) -> FloatArray:
     """Compute the mutual inductance of coaxial circular filaments.
 
     Parameters
@@ -75,15 +73,15 @@ class TurnMatrices:
         ``2 pi f`` [H].
     """
 
-    starts: Floats
-    spans: Floats
+    starts: FloatArray
+    spans: FloatArray
     run: NDArray[np.intp]
-    inductance: Floats
-    filaments: Floats
-    squares: Floats
+    inductance: FloatArray
+    filaments: FloatArray
+    squares: FloatArray
 
     @cached_property
-    def loss(self) -> Floats:
+    def loss(self) -> FloatArray:
         """Resistances over the surface resistance of the run where the heat arises, shape (runs, n, n)."""
         weighted = self.filaments * self.squares[:, :, np.newaxis]
         return np.stack(
@@ -94,8 +92,11 @@ class TurnMatrices:
         )
 
     def between(
-        self, matrices: Floats, first: tuple[Floats, Floats], second: tuple[Floats, Floats]
-    ) -> Floats:
+        self,
+        matrices: FloatArray,
+        first: tuple[FloatArray, FloatArray],
+        second: tuple[FloatArray, FloatArray],
+    ) -> FloatArray:
         """Add up matrices over segments of the winding.
 
         Parameters
@@ -129,19 +130,19 @@ class TurnMatrices:
         # What two share of a turn is the shorter of both, and coverage grows along the winding.
         up_to += np.minimum((own @ left.T)[:, :, np.newaxis], (own @ right.T)[:, np.newaxis])
 
-        def between_ends(one: Index, other: Index) -> Floats:
+        def between_ends(one: IndexArray, other: IndexArray) -> FloatArray:
             return np.asarray(up_to[:, one[:, :, np.newaxis], other[:, np.newaxis]])
 
         total = between_ends(end, far) - between_ends(begin, far)
         total -= between_ends(end, near) - between_ends(begin, near)
         return np.moveaxis(total, 0, 1)
 
-    def coverage(self, places: Floats) -> Floats:
+    def coverage(self, places: FloatArray) -> FloatArray:
         """Return how much of every turn lies between the plate end and each place [turns], shape (..., n)."""
         return np.clip(places[..., np.newaxis] - self.starts, 0.0, self.spans)
 
 
-def _distinct(segment: tuple[Floats, Floats]) -> tuple[Floats, Index]:
+def _distinct(segment: tuple[FloatArray, FloatArray]) -> tuple[FloatArray, IndexArray]:
     """Return the places at which segments begin or end, and which of them each begins and ends at, (2, p, a)."""
     both = np.stack(np.broadcast_arrays(*segment))
     places, index = np.unique(both, return_inverse=True)
@@ -191,7 +192,7 @@ def turn_matrices(sections: tuple[Section, ...]) -> TurnMatrices:
     return TurnMatrices(start + number, np.minimum(1.0, turns - number), run, inductance, filaments, squares)
 
 
-def _on_core(toroid: Toroid, count: int) -> tuple[Floats, Floats, Floats]:
+def _on_core(toroid: Toroid, count: int) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Describe turns on a ring core: the core's loss as a filament with the current of all, the wire's of one."""
     every = toroid.inductance_per_turn_squared * np.ones((count, count))
     share = np.array([toroid.core_loss_share / count, (1.0 - toroid.core_loss_share) * count])
@@ -203,7 +204,7 @@ def _on_core(toroid: Toroid, count: int) -> tuple[Floats, Floats, Floats]:
     )
 
 
-def _solve(placed: list[PlacedRun], number: Floats) -> tuple[Floats, Floats, Floats]:
+def _solve(placed: list[PlacedRun], number: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Solve n rings on one axis, given run and number of each: inductance, filaments, squares."""
     from scipy.linalg import cho_factor, cho_solve
 
@@ -243,7 +244,7 @@ def _solve(placed: list[PlacedRun], number: Floats) -> tuple[Floats, Floats, Flo
     return HELIX * 0.5 * (inductance + inductance.T), filaments, squares
 
 
-def _own(radius: Floats, height: Floats, wire: Floats, angle: Floats) -> Floats:
+def _own(radius: FloatArray, height: FloatArray, wire: FloatArray, angle: FloatArray) -> FloatArray:
     """Filaments of each ring among themselves, shape (rings, filaments, filaments).
 
     Between two points of a wire's surface the kernel is a logarithm of their distance and a smooth rest. A

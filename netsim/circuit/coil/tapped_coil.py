@@ -14,9 +14,7 @@ from netsim.circuit.coil.conductor import THINNEST_CONDUCTOR, skin_depth, surfac
 from netsim.circuit.coil.rings import turn_matrices
 from netsim.circuit.coil.self_capacitance import self_capacitance, self_resonance
 from netsim.circuit.coil.winding import PlacedRun, Solenoid, Winding, place_runs
-
-Floats = NDArray[np.float64]
-Complex = NDArray[np.complex128]
+from netsim.circuit.elements import ComplexArray, FloatArray
 
 Size = tuple[int, str]
 """A number of a winding that can be off: which section, and the name of its attribute."""
@@ -64,19 +62,19 @@ class TappedCoil:
         Where a conductor in use is thinner than five skin depths, so that the surface current is a guess.
     """
 
-    turns: Floats
-    frequency: Floats
-    inductance: Floats
-    resistance: Floats
-    q: Floats
-    wire_resistance: Floats
-    loop_turns: Floats
-    loop_current: Complex
-    contact_current: Floats
-    self_capacitance: Floats
-    self_resonance: Floats
-    free_end_ratio: Floats
-    free_end_resonance: Floats
+    turns: FloatArray
+    frequency: FloatArray
+    inductance: FloatArray
+    resistance: FloatArray
+    q: FloatArray
+    wire_resistance: FloatArray
+    loop_turns: FloatArray
+    loop_current: ComplexArray
+    contact_current: FloatArray
+    self_capacitance: FloatArray
+    self_resonance: FloatArray
+    free_end_ratio: FloatArray
+    free_end_resonance: FloatArray
     thin_conductor: NDArray[np.bool_]
 
     def take(self, index: NDArray[np.intp]) -> "TappedCoil":
@@ -87,11 +85,11 @@ class TappedCoil:
 class Segments(NamedTuple):
     """Turns in use (first) and what is left of the winding, at p places; k segments."""
 
-    inductance: Floats
+    inductance: FloatArray
     """Each with each [H], leads and straps left out, shape (p, k, k)."""
-    resistance: Floats
+    resistance: FloatArray
     """Each with each [ohm], the wire's alone, shape (p, k, k)."""
-    capacitance: Floats
+    capacitance: FloatArray
     """Medhurst's, of each segment [F], shape (p, k)."""
 
 
@@ -216,7 +214,7 @@ def _places_at_a_time(winding: Winding) -> int:
     return max(1, _MOST_NUMBERS // int(turns * max(filaments, len(winding.loop_edges) + 1)))
 
 
-def _of(values: ArrayLike | None, some: slice, count: int) -> Floats | None:
+def _of(values: ArrayLike | None, some: slice, count: int) -> FloatArray | None:
     """Take what belongs to some of the places of values that are scalar or one for each, or nothing."""
     return None if values is None else np.broadcast_to(values, (count,))[some]
 
@@ -226,7 +224,7 @@ def _joined(blocks: Iterable[TappedCoil]) -> TappedCoil:
     return TappedCoil(*(np.concatenate(column) for column in columns))
 
 
-def segment_ends(winding: Winding, turns: Floats) -> tuple[Floats, Floats]:
+def segment_ends(winding: Winding, turns: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return where the active turns and the loops begin and end [turns], two of shape (p, k)."""
     edges = np.maximum(np.asarray(winding.loop_edges), turns[:, np.newaxis])
     nothing = np.zeros((turns.size, 1))
@@ -235,7 +233,7 @@ def segment_ends(winding: Winding, turns: Floats) -> tuple[Floats, Floats]:
     return begin, end
 
 
-def loop_shares(winding: Winding, turns: Floats, frequency: Floats) -> Floats:
+def loop_shares(winding: Winding, turns: FloatArray, frequency: FloatArray) -> FloatArray:
     """Compute the shares of the wire's resistance that arise in each of k loops, shape (p, k); see `turn_losses`."""
     (taps, tones), where = np.unique(np.stack([turns, frequency]), axis=1, return_inverse=True)
     heat = [
@@ -248,7 +246,7 @@ def loop_shares(winding: Winding, turns: Floats, frequency: Floats) -> Floats:
     return share[where.reshape(-1), 1 : loops + 1]
 
 
-def turn_losses(winding: Winding, turns: Floats, frequency: Floats) -> Floats:
+def turn_losses(winding: Winding, turns: FloatArray, frequency: FloatArray) -> FloatArray:
     """Compute where on a coil its loss arises.
 
     Parameters
@@ -288,7 +286,9 @@ def turn_losses(winding: Winding, turns: Floats, frequency: Floats) -> Floats:
     return np.asarray(arcs * (shared[:, np.newaxis] + by_arc))
 
 
-def _currents(found: Segments, omega: Floats, is_loop: NDArray[np.bool_], strap: float | Floats) -> Complex:
+def _currents(
+    found: Segments, omega: FloatArray, is_loop: NDArray[np.bool_], strap: float | FloatArray
+) -> ComplexArray:
     """Currents of the active turns, 1, and of what else is in `is_loop`, shape (p, 1 + loops)."""
     count = is_loop.shape[1]
     kept = slice(1, count + 1)
@@ -302,7 +302,9 @@ def _currents(found: Segments, omega: Floats, is_loop: NDArray[np.bool_], strap:
     return np.concatenate([np.ones((omega.size, 1)), current], axis=1)
 
 
-def _free_end(winding: Winding, found: Segments, omega: Floats, effective: Complex) -> tuple[Floats, Floats]:
+def _free_end(
+    winding: Winding, found: Segments, omega: FloatArray, effective: ComplexArray
+) -> tuple[FloatArray, FloatArray]:
     """Voltage ratio of the free end and self-resonance of the open turns, see `tapped_coil`."""
     if winding.has_loops:
         return np.zeros(omega.size), np.full(omega.size, np.inf)
@@ -314,8 +316,8 @@ def _free_end(winding: Winding, found: Segments, omega: Floats, effective: Compl
 def _scaled(
     plain: Segments,
     winding: Winding,
-    turns: Floats,
-    frequency: Floats,
+    turns: FloatArray,
+    frequency: FloatArray,
     where: NDArray[np.intp],
     scale: Mapping[Size, ArrayLike],
 ) -> Segments:
@@ -342,7 +344,7 @@ def _scaled(
     )
 
 
-def _segments(winding: Winding, turns: Floats, frequency: Floats) -> Segments:
+def _segments(winding: Winding, turns: FloatArray, frequency: FloatArray) -> Segments:
     matrices, placed = turn_matrices(winding.sections), place_runs(winding.sections)
     ends = segment_ends(winding, turns)
     loss = matrices.between(matrices.loss, ends, ends)
@@ -354,7 +356,7 @@ def _segments(winding: Winding, turns: Floats, frequency: Floats) -> Segments:
     )
 
 
-def _loss_factors(placed: list[PlacedRun], frequency: Floats) -> Floats:
+def _loss_factors(placed: list[PlacedRun], frequency: FloatArray) -> FloatArray:
     """Give what turns the loss of each run into a resistance, shape (p, runs); see `TurnMatrices`."""
     factors = [
         surface_resistance(item.run.conductor_diameter, item.run.resistivity, frequency)
@@ -365,7 +367,7 @@ def _loss_factors(placed: list[PlacedRun], frequency: Floats) -> Floats:
     return np.stack(factors, axis=-1)
 
 
-def _thin_conductor(winding: Winding, turns: Floats, frequency: Floats) -> NDArray[np.bool_]:
+def _thin_conductor(winding: Winding, turns: FloatArray, frequency: FloatArray) -> NDArray[np.bool_]:
     thin = np.zeros(turns.shape, dtype=bool)
     for item in place_runs(winding.sections):
         if isinstance(item.run, Solenoid):
@@ -374,7 +376,7 @@ def _thin_conductor(winding: Winding, turns: Floats, frequency: Floats) -> NDArr
     return thin
 
 
-def _capacitance(placed: list[PlacedRun], begin: Floats, end: Floats) -> Floats:
+def _capacitance(placed: list[PlacedRun], begin: FloatArray, end: FloatArray) -> FloatArray:
     """Medhurst's capacitance [F] of one solenoid as long and as wide as each segment; 0 for toroids."""
     length, weighted, turns = np.zeros((3, *begin.shape))
     for item in placed:

@@ -17,9 +17,7 @@ from netsim.circuit.coil.tapped_coil import (
     turn_losses,
 )
 from netsim.circuit.coil.winding import Solenoid, Winding, place_runs
-from netsim.circuit.elements import FloatArray
-
-Rows = npt.NDArray[np.intp]
+from netsim.circuit.elements import FloatArray, IndexArray
 
 
 @dataclass(frozen=True)
@@ -56,7 +54,7 @@ class WoundCoil:
     q_allowance: float
     measured_q: float | None
     networks: int
-    rows: Rows
+    rows: IndexArray
     tapped: TappedCoil
 
     @property
@@ -127,7 +125,7 @@ class WoundCoil:
         """
         return self.spread(np.minimum(1.0, self.tapped.wire_resistance / self.tapped.resistance))
 
-    def heated(self, rows: Rows) -> list[list[HeatedRun]]:
+    def heated(self, rows: IndexArray) -> list[list[HeatedRun]]:
         """Take the loss of the coil in some networks, by index, apart: by runs and by what is in use of them."""
         turns, frequency = (
             self.spread(values)[rows] for values in (self.tapped.turns, self.tapped.frequency)
@@ -146,7 +144,7 @@ class WoundCoil:
                     found[p].append(part)
         return found
 
-    def take(self, index: Rows) -> "WoundCoil":
+    def take(self, index: IndexArray) -> "WoundCoil":
         """Return some of the networks by index, repeated or not, as `Parts.take` does."""
         place = np.full(self.networks, -1)
         place[self.rows] = np.arange(len(self.rows))

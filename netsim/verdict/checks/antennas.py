@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from netsim.description.key_path import KeyPath
 from netsim.verdict.any_antenna import QUANTITIES
 from netsim.verdict.checks.network import LEVEL_CLOSE
 from netsim.verdict.checks.parts import RATINGS, effective_rating, rating_key, ratings_of
@@ -11,7 +12,6 @@ from netsim.verdict.judged import (
     MATCH_LIMIT,
     Check,
     Judged,
-    KeyPath,
     NotRated,
     fraction_of_level,
     fraction_of_match,

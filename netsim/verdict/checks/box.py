@@ -6,9 +6,10 @@ import numpy as np
 
 from netsim.circuit.box.panel_meter import MOST_ERROR
 from netsim.circuit.elements import FloatArray
+from netsim.description.key_path import KeyPath
 from netsim.verdict.box.cooling import anode_temperature
 from netsim.verdict.box.state import MeterState, SupplyState
-from netsim.verdict.judged import Check, Judged, KeyPath, NotRated, judged
+from netsim.verdict.judged import Check, Judged, NotRated, judged
 from netsim.verdict.solved import Solved
 
 CODES = (

@@ -7,8 +7,9 @@ import numpy as np
 
 from netsim.circuit.choke import choke_reactance as reactance_of
 from netsim.circuit.choke import first_series_resonance
+from netsim.description.key_path import KeyPath
 from netsim.description.models.coils import PlainWinding
-from netsim.verdict.judged import Check, Judged, KeyPath, NotRated, judged
+from netsim.verdict.judged import Check, Judged, NotRated, judged
 from netsim.verdict.solved import Solved
 
 NEAR_RESONANCE = 0.1

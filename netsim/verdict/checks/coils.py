@@ -5,9 +5,10 @@ from collections.abc import Callable, Iterator
 import numpy as np
 
 from netsim.circuit.coil.conductor import THIN_WALL_SKIN_DEPTHS, resistivity, skin_depth
+from netsim.description.key_path import KeyPath
 from netsim.verdict.coil.heat import hottest
 from netsim.verdict.heat import AMBIENT_CELSIUS
-from netsim.verdict.judged import Check, Judged, KeyPath, NotRated, judged
+from netsim.verdict.judged import Check, Judged, NotRated, judged
 from netsim.verdict.solved import Solved
 
 THIRD = 3.0

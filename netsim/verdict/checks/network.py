@@ -4,12 +4,12 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from netsim.description.key_path import KeyPath
 from netsim.verdict.judged import (
     HARMONIC_MARGIN_DB,
     MATCH_LIMIT,
     Check,
     Judged,
-    KeyPath,
     NotRated,
     fraction_of_level,
     fraction_of_match,

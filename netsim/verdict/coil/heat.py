@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from netsim.circuit.coil.wound_coils import HeatedRun, WoundCoil
+from netsim.circuit.elements import IndexArray
 from netsim.verdict.heat import HeatedSolenoid, SurfaceTemperature, surface_temperature
-from netsim.verdict.judged import Rows
 from netsim.verdict.solved import Solved
 
 
@@ -21,7 +21,7 @@ class HotSpot:
     what: str
 
 
-def hottest(solved: Solved, wound: WoundCoil, name: str, rows: Rows) -> list[HotSpot | None]:
+def hottest(solved: Solved, wound: WoundCoil, name: str, rows: IndexArray) -> list[HotSpot | None]:
     """Find the hottest solenoid of a coil in some networks; None where no solenoid is in use.
 
     Parameters
