@@ -22,7 +22,7 @@ from netsim.description.models.capacitors import Padding
 from netsim.description.reader import Amplifier
 from netsim.verdict.checks import BY_NETWORK
 from netsim.verdict.checks.every import ALL, Rule
-from netsim.verdict.solved import Solved
+from netsim.verdict.solved import Settings, Solved
 
 
 @dataclass(frozen=True)
@@ -191,8 +191,8 @@ class BandNetworks:
             )
         return every_band
 
-    def solved(self, picks: Picks, *, whole: bool = False) -> Solved:
-        """Solve picked combinations at every operating point; the band index numbers the picks."""
+    def picked(self, picks: Picks) -> tuple[Description, Assembly]:
+        """Return picked combinations at every operating point; the band index numbers the picks."""
         flat = self._first[picks.band] + picks.variant
         start, lengths = self._start[:, flat].ravel(), self._count[:, flat].ravel()
         ends = np.cumsum(lengths)
@@ -203,14 +203,19 @@ class BandNetworks:
         parts = replace(taken.parts, tune_padding=tune, load_padding=load)
         chosen = replace(taken, parts=parts, band_index=owner)
         bands = tuple(self._bands[variant] for variant in flat)
-        described = self.description.model_copy(update={"bands": bands})
-        return solve_in_numpy(self._amplifier, described, chosen, whole=whole)
+        return self.description.model_copy(update={"bands": bands}), chosen
 
-    def outcome(self, picks: Picks, rules: tuple[Rule, ...] = BY_NETWORK) -> Outcome:
+    def solved(self, picks: Picks, *, whole: bool = False, stand: Settings | None = None) -> Solved:
+        """Solve picked combinations; see `solve_in_numpy`."""
+        return solve_in_numpy(self._amplifier, *self.picked(picks), whole=whole, stand=stand)
+
+    def outcome(
+        self, picks: Picks, rules: tuple[Rule, ...] = BY_NETWORK, stand: Settings | None = None
+    ) -> Outcome:
         """Return how picked combinations come out; see `Outcome`."""
-        return outcome_of(self.solved(picks), rules, len(picks))
+        return outcome_of(self.solved(picks, stand=stand), rules, len(picks))
 
-    def whole(self, picks: Picks, swr: float | None = None) -> Outcome:
+    def whole(self, picks: Picks, swr: float | None = None, stand: Settings | None = None) -> Outcome:
         """Return how picked combinations come out by every check, as `netsim check` prints it.
 
         Parameters
@@ -218,8 +223,10 @@ class BandNetworks:
         picks : Picks
         swr : float, optional
             Worst standing wave ratio of any antenna, instead of what the file says.
+        stand : Settings, optional
+            Where the capacitors stand, where the caller knows it.
         """
-        solved = self.solved(picks, whole=True)
+        solved = self.solved(picks, whole=True, stand=stand)
         if asks_for_more(self._amplifier, swr):
             from netsim.analysis.tube_and_antenna import with_tube_and_antennas
 

@@ -1,6 +1,6 @@
 """All networks of an amplifier: tuned, solved by both engines or in numpy alone, compared."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from typing import Literal
@@ -12,6 +12,7 @@ from netsim.analysis.tube_peaking import peaked
 from netsim.circuit.assembly import Assembly, assemble
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.ladder import Ladder
+from netsim.circuit.parts import Parts
 from netsim.circuit.peaking import COARSE, FINE, settings
 from netsim.circuit.stage import ORDERS
 from netsim.circuit.topology import build_ladder
@@ -59,7 +60,7 @@ def solve(amplifier: Amplifier, assembly: Assembly, engine: Engine) -> tuple[Sol
         If an engine is missing or fails, or the two differ by more than 1e-6.
     """
     source = PlateSource(amplifier, assembly, amplifier.description)
-    stand, ladder, open_ladder = _tuned(assembly, on_tube=source)
+    stand, ladder, open_ladder = _tuned(assembly, capacitor_settings(assembly), source)
     off = _FUNDAMENTAL if source.tube is None else _ORDERS
     apart: FloatArray | None = None
     if engine == "both":
@@ -86,7 +87,12 @@ def _solve_twice(
 
 
 def solve_in_numpy(
-    amplifier: Amplifier, description: Description, assembly: Assembly, *, whole: bool = False
+    amplifier: Amplifier,
+    description: Description,
+    assembly: Assembly,
+    *,
+    whole: bool = False,
+    stand: Settings | None = None,
 ) -> Solved:
     """Tune and solve networks in numpy alone: the same numbers, without their cross-check.
 
@@ -101,13 +107,16 @@ def solve_in_numpy(
     whole : bool
         With all samples of a period and all orders of the tube, as `solve` has them; by default as many as a
         search needs.
+    stand : Settings, optional
+        Where the capacitors stand on the pulse, where the caller knows it.
 
     Notes
     -----
     A network in which the tube has no steady state has NaN, and counts as over every limit.
     """
     source = PlateSource(amplifier, assembly, description)
-    stand, ladder, open_ladder = _tuned(assembly, on_tube=source if whole else None)
+    stand = stand or capacitor_settings(assembly)
+    stand, ladder, open_ladder = _tuned(assembly, stand, source if whole else None)
     off = _FUNDAMENTAL if source.tube is None else _ORDERS
     loaded, unloaded = batch.solve(ladder, _ORDERS), batch.solve(open_ladder, off)
     return _gathered(source, (stand, ladder), (loaded, unloaded), strict=False, whole=whole)
@@ -191,7 +200,7 @@ def solve_samples(
     peaks : collection of str
         The parts whose peak voltages are wanted; true to 1e-3, as is where an output peaks that has no match.
     """
-    stand, ladder, open_ladder = _tuned(assembly, COARSE)
+    stand, ladder, open_ladder = _tuned(assembly, capacitor_settings(assembly, COARSE))
     loaded, unloaded = batch.solve(ladder, _ORDERS), batch.solve(open_ladder, _FUNDAMENTAL)
     current = assembly.stage.plate_current(loaded.plate_impedance[:, 0])
     gone = unloaded_by(assembly, unloaded, None)
@@ -199,10 +208,10 @@ def solve_samples(
 
 
 def _tuned(
-    assembly: Assembly, search: tuple[int, int] = FINE, on_tube: PlateSource | None = None
+    assembly: Assembly, stand: Settings, on_tube: PlateSource | None = None
 ) -> tuple[Settings, Ladder, Ladder]:
     """Set both capacitors, with the antenna on, and with it off and the tune capacitor dipped again."""
-    parts, stand = assembly.parts, capacitor_settings(assembly, search)
+    parts = assembly.parts
     if on_tube is not None and on_tube.tube is not None:
         stand = peaked(on_tube, stand)
     dipped = dip(parts, stand.load, antenna_connected=False)
@@ -215,16 +224,26 @@ def _tuned(
 
 def capacitor_settings(assembly: Assembly, search: tuple[int, int] = FINE) -> Settings:
     """Decide where both capacitors stand: as given in the file, else as an operator would tune them."""
-    found = match(assembly.parts)
-    given = np.isfinite(assembly.tune_given)
-    tune, load, tune_needed, load_needed = settings(assembly.parts, found, ~given, search)
-    return Settings(
-        tune=np.where(given, assembly.tune_given, tune),
-        load=np.where(given, assembly.load_given, load),
-        tune_needed=tune_needed,
-        load_needed=load_needed,
-        found=found,
+    (found,) = settings_together([assembly], search)
+    return found
+
+
+def settings_together(assemblies: Sequence[Assembly], search: tuple[int, int] = FINE) -> list[Settings]:
+    """Decide the same for several assemblies of one topology at once; a search takes as long for few as for many."""
+    if not assemblies:
+        return []
+    parts = assemblies[0].parts if len(assemblies) == 1 else Parts.joined([one.parts for one in assemblies])
+    tune_given, load_given = (
+        np.concatenate([getattr(one, f"{side}_given") for one in assemblies]) for side in ("tune", "load")
     )
+    found, given = match(parts), np.isfinite(tune_given)
+    tune, load, *needed = settings(parts, found, ~given, search)
+    reached = np.where(given, tune_given, tune), np.where(given, load_given, load)
+    ends = np.cumsum([len(one) for one in assemblies])
+    return [
+        Settings(*(values[rows] for values in (*reached, *needed)), found.take(rows))
+        for rows in (slice(end - len(one), end) for end, one in zip(ends, assemblies, strict=True))
+    ]
 
 
 def demand_agreement(apart: FloatArray, frequency: FloatArray, other: str = "the two-port analysis") -> None:

@@ -4,6 +4,7 @@ Every field is an array that broadcasts to ``(networks,)``. A solver may share t
 another solver and nothing else: each works out impedances by its own means.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -160,6 +161,16 @@ class Termination:
             np.broadcast_to(self.impedance, known)[index],
             np.broadcast_to(self.beyond, (networks,))[index],
             None if self.delivered is None else np.broadcast_to(self.delivered, known)[index],
+        )
+
+    @classmethod
+    def joined(cls, several: Sequence["Termination"]) -> "Termination":
+        """Put the terminations of several sets of networks in a row; all known at as many orders."""
+        delivered = [one.impedance.real if one.delivered is None else one.delivered for one in several]
+        return cls(
+            np.concatenate([one.impedance for one in several]),
+            np.concatenate([one.beyond for one in several]),
+            None if all(one.delivered is None for one in several) else np.concatenate(delivered),
         )
 
     def _look_up(self, values: ComplexArray, orders: FloatArray) -> ComplexArray:

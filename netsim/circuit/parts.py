@@ -1,6 +1,6 @@
 """The values of every part of a pi or pi-L network, over many networks at once."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import partial
 from typing import Any, Literal
@@ -115,14 +115,26 @@ class Parts:
         Parts
             Every array of shape ``(chosen,)``.
         """
-        chosen: dict[str, Any] = {
-            entry.name: np.broadcast_to(getattr(self, entry.name), (len(self),))[index]
-            for entry in fields(self)
-            if entry.name not in ("topology", "termination")
-        }
+        shape = (len(self),)
+        count = len(np.empty(shape)[index])
+        chosen: dict[str, Any] = {}
+        for name in _VALUES:
+            value = getattr(self, name)
+            # Most values are one for all networks, and numpy's broadcasting takes ten times as long.
+            chosen[name] = value[index] if value.shape == shape else np.full(count, value)
         if self.termination is not None:
             chosen["termination"] = self.termination.take(index, len(self))
         return replace(self, **chosen)
+
+    @classmethod
+    def joined(cls, several: Sequence["Parts"]) -> "Parts":
+        """Put the networks of several sets of one topology in a row; all with a termination, or none."""
+        whole = [parts.take(slice(None)) for parts in several]
+        row: dict[str, Any] = {
+            name: np.concatenate([getattr(parts, name) for parts in whole]) for name in _VALUES
+        }
+        ends = [parts.termination for parts in whole if parts.termination is not None]
+        return replace(whole[0], **row, termination=Termination.joined(ends) if ends else None)
 
     def blocks(self, size: int) -> Iterator[slice]:
         """Walk over the networks in blocks of at most `size`, so that what is worked out for them fits in memory."""
@@ -155,3 +167,6 @@ class Parts:
     def unknown_orders(self, orders: FloatArray) -> npt.NDArray[np.bool_]:
         """Tell at which orders nobody measured what reaches the antenna; shape as above."""
         return np.isnan(self.antenna_delivery(orders))
+
+
+_VALUES = tuple(entry.name for entry in fields(Parts) if entry.name not in ("topology", "termination"))

@@ -131,12 +131,9 @@ def _plate_side(parts: Parts, omega: FloatArray) -> _Chain:
     chain = _after_series(chain, suppressor + 1j * omega * parts.plate_lead)
     choke = _choke_admittance(parts.plate_choke, parts.plate_choke_q, omega)
     chain = _after_shunt(chain, choke + 1j * omega * parts.plate_choke_capacitance)
-    if parts.has_blocking_capacitor:
-        blocking = Capacitor.of_quality(parts.blocking_capacitance, parts.blocking_q, parts.frequency)
-        chain = _after_series(
-            chain, 1 / _capacitor_admittance(blocking, omega) + 1j * omega * parts.blocking_lead
-        )
-    return chain
+    # By its impedance: where there is none, the capacitance is infinite.
+    blocking = (1 / parts.blocking_q - 1j) / (omega * parts.blocking_capacitance)
+    return _after_series(chain, blocking + 1j * omega * parts.blocking_lead)
 
 
 @dataclass(frozen=True)

@@ -37,6 +37,10 @@ class Match:
         """Which candidates exist, shape ``(2, networks)``."""
         return np.isfinite(self.load)
 
+    def take(self, rows: slice) -> "Match":
+        """Choose the candidates of some networks."""
+        return Match(self.tune[:, rows], self.load[:, rows])
+
     def within(self, parts: Parts) -> BoolArray:
         """Tell which candidates the parts can reach, shape ``(2, networks)``."""
         with np.errstate(invalid="ignore"):
