@@ -295,6 +295,7 @@ class SingleChanges:
         if asks_for_more(self._amplifier, self._swr):
             left = len(self._solved.assembly)
         alone: list[tuple[Change, int]] = []
+        on_all: list[Change] = []
         known = {tried.change.key: tried for tried in self._of_parts if tried.exact}
         for change in changes:
             if change.key in known:
@@ -308,7 +309,10 @@ class SingleChanges:
             if index is not None:
                 alone.append((change, index))
             else:
-                yield from self._on_all([change], exact=True)
+                on_all.append(change)
+        for other in (False, True):  # each topology's networks by themselves
+            some = [change for change in on_all if (change.kind == "topology") is other]
+            yield from self._on_all(some, exact=True)
         yield from self._on_their_bands(alone)
 
     def _on_their_bands(self, changes: Sequence[tuple[Change, int]]) -> Iterator[Tried]:
