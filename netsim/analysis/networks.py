@@ -238,10 +238,10 @@ def settings_together(assemblies: Sequence[Assembly], search: tuple[int, int] = 
     )
     found, given = match(parts), np.isfinite(tune_given)
     tune, load, *needed = settings(parts, found, ~given, search)
-    reached = np.where(given, tune_given, tune), np.where(given, load_given, load)
+    tune, load = np.where(given, tune_given, tune), np.where(given, load_given, load)
     ends = np.cumsum([len(one) for one in assemblies])
     return [
-        Settings(*(values[rows] for values in (*reached, *needed)), found.take(rows))
+        Settings(tune[rows], load[rows], needed[0][rows], needed[1][rows], found.take(rows))
         for rows in (slice(end - len(one), end) for end, one in zip(ends, assemblies, strict=True))
     ]
 

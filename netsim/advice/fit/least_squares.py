@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from scipy.optimize import least_squares
 from scipy.special import chdtri
 
 from netsim.analysis.bench.forward import Forward
@@ -168,6 +167,9 @@ class LeastSquares:
             if key not in known:
                 known[key] = self.linear(places.copy())
             return known[key]
+
+        # Takes long to import, and a page of a file without readings has it at hand.
+        from scipy.optimize import least_squares
 
         count = len(start)
 

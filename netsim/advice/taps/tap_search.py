@@ -141,14 +141,11 @@ def plate_load_range(parts: Parts) -> tuple[float, float] | None:
     nearest = int(np.argmin(np.where(good, np.abs(np.log(loads / present)), np.inf)))
     bad = np.flatnonzero(~good)
     below, above = bad[bad < nearest], bad[bad > nearest]
-    low = _edge(parts, loads[below[-1] + 1], loads[below[-1]]) if below.size else LOWEST_LOAD
-    high = _edge(parts, loads[above[0] - 1], loads[above[0]]) if above.size else HIGHEST_LOAD
-    return low, high
-
-
-def _edge(parts: Parts, good: float, bad: float) -> float:
-    ends = np.array([good]), np.array([bad])
-    return float(edge_between(*ends, lambda loads: _serves(parts, loads))[0])
+    # Both edges at once; a stretch that ends where the scan does has none there to narrow.
+    last = np.array([below[-1] + 1 if below.size else 0, above[0] - 1 if above.size else _LOADS - 1])
+    beyond = np.array([below[-1] if below.size else 0, above[0] if above.size else _LOADS - 1])
+    low, high = edge_between(loads[last], loads[beyond], lambda tried: _serves(parts, tried))
+    return float(low), float(high)
 
 
 def _serves(parts: Parts, loads: FloatArray) -> npt.NDArray[np.bool_]:

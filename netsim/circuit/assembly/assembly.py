@@ -133,11 +133,13 @@ def assemble(
             for i in chosen
             if point.serves(described.bands[i].name)
         ]
-    rows = [(number, i, f) for number, i in serving for f in described.bands[i].frequencies]
-    at, copies = np.arange(len(rows)).repeat(variants.copies), variants.copies
-    point_index, band_index = (np.array([row[k] for row in rows], dtype=np.intp) for k in (0, 1))
-    frequency = np.array([row[2] for row in rows])
-    varied = variants.of(described, len(rows))
+    each = np.array([len(described.bands[i].frequencies) for _, i in serving], dtype=np.intp)
+    rows, copies = int(each.sum()), variants.copies
+    at = np.arange(rows).repeat(copies)
+    point_index, band_index = np.array(serving, dtype=np.intp).reshape(-1, 2).T.repeat(each, axis=1)
+    frequency = np.array([f for _, i in serving for f in described.bands[i].frequencies])
+    varied = variants.of(described, rows)
+    served = [varied.bands[i] for _, i in serving]
     at_points = [varied.stage, *(p.of(varied.stage) for p in varied.operating_points if points)]
     stage = _stage(amplifier, at_points, point_index[at], copies)
     if like is not None:
@@ -149,19 +151,21 @@ def assemble(
         ]
     coupled = coupling(described.network.output_coil, *coils)
     coils = [
-        coil and differing(coil.take(at), getattr(varied.network, name), name, band_index, varied, variants)
+        coil and differing(coil.take(at), getattr(varied.network, name), name, served, each, variants)
         for coil, name in zip(coils, ("coil", "output_coil"), strict=True)
     ]
-    parts = _parts(varied, [varied.bands[i] for i in band_index], frequency[at], stage, *coils)
+    parts = _parts(varied, served, each * copies, frequency[at], stage, *coils)
     if varied.network.output_coil is not None and varied.network.output_coil.coupling is None:
-        parts = replace(parts, coupling=np.broadcast_to(coupled, (len(rows),))[at])
+        parts = replace(parts, coupling=np.broadcast_to(coupled, (rows,))[at])
     capacitance = _column(at_points, len(at), "output_capacitance")[point_index[at], np.arange(len(at))]
     added = added_capacitance(heat_path(varied))
     parts = replace(parts, output_capacitance=np.nan_to_num(capacitance) + added)
 
     def given(key: Literal["tune", "load"]) -> FloatArray:
-        settings = [setting for _, i in serving for setting in varied.bands[i].settings(key)]
-        return in_rows(settings, copies, np.nan)
+        if all(getattr(band, key) is None for band in served):
+            return np.full(len(at), np.nan)
+        settings = [setting for band in served for setting in band.settings(key)]
+        return in_rows(settings, np.full(rows, copies), np.nan)
 
     return Assembly(
         stage,
@@ -257,7 +261,8 @@ def _refuse_plate_load(
 
 def _parts(
     description: Description,
-    rows: Sequence[Band],
+    bands: Sequence[Band],
+    each: IndexArray,
     frequency: FloatArray,
     stage: OperatingConditions,
     wound: WoundCoil | None,
@@ -272,14 +277,14 @@ def _parts(
     def fixed(value: float | None, absent: float) -> FloatArray:
         return np.asarray(absent if value is None else value, dtype=np.float64)
 
-    def by_band(values: list[float | None]) -> FloatArray:
-        return in_rows(values, len(frequency) // len(rows))
+    def by_band(key: str) -> FloatArray:
+        return in_rows([getattr(band, key) for band in bands], each)
 
     def coil(
-        part: Coil | None, wound: WoundCoil | None, values: list[float | None]
+        part: Coil | None, wound: WoundCoil | None, key: str
     ) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Give inductance, Q and self-capacitance, which is known of a winding alone."""
-        plain = by_band(values), fixed(part.q if part else None, LOSSLESS)
+        plain = by_band(key), fixed(part.q if part else None, LOSSLESS)
         if wound is None:
             return *plain, np.zeros(())
         return (
@@ -288,8 +293,8 @@ def _parts(
             wound.self_capacitance,
         )
 
-    tank = coil(network.coil, wound, [band.coil for band in rows])
-    output = coil(network.output_coil, wound_output, [band.output_coil for band in rows])
+    tank = coil(network.coil, wound, "coil")
+    output = coil(network.output_coil, wound_output, "output_coil")
     return Parts(
         topology=network.topology,
         frequency=frequency,
@@ -309,14 +314,14 @@ def _parts(
         tune_q=fixed(tune.q, LOSSLESS),
         tune_lead=np.asarray(tune.lead_inductance),
         tune_stray=fixed(tune.stray, 0.0),
-        tune_padding=by_band([band.tune_padding for band in rows]),
+        tune_padding=by_band("tune_padding"),
         tune_padding_q=fixed(tune_padding.q if tune_padding else None, LOSSLESS),
         load_minimum=np.asarray(load.minimum),
         load_maximum=np.asarray(load.maximum),
         load_q=fixed(load.q, LOSSLESS),
         load_lead=np.asarray(load.lead_inductance),
         load_stray=fixed(load.stray, 0.0),
-        load_padding=by_band([band.load_padding for band in rows]),
+        load_padding=by_band("load_padding"),
         load_padding_q=fixed(load_padding.q if load_padding else None, LOSSLESS),
         coil=tank[0],
         coil_q=tank[1],

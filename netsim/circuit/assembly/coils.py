@@ -40,10 +40,10 @@ def wound(
 
 
 def differing(
-    coil: WoundCoil, part: Coil, name: str, band: IndexArray, description: Description, variants: Variants
+    coil: WoundCoil, part: Coil, name: str, bands: Sequence[Band], each: IndexArray, variants: Variants
 ) -> WoundCoil:
-    """Return a winding with the sizes that differ."""
-    turns = [getattr(description.bands[i], f"{name}_turns") for i in band]
+    """Return a winding with the sizes that differ, in so many networks of each band."""
+    turns = [getattr(band, f"{name}_turns") for band in bands]
     if not variants.touches("network", name) and not any(isinstance(t, np.ndarray) for t in turns):
         return coil
     scale: dict[Size, FloatArray] = {}
@@ -52,7 +52,7 @@ def differing(
         for key, value in vars(after).items():
             if isinstance(value, np.ndarray) and value.ndim and getattr(before, key):
                 scale[number, key] = value / getattr(before, key)
-    absolute = {"turns": in_rows(turns, variants.copies, np.nan)}
+    absolute = {"turns": in_rows(turns, each * variants.copies, np.nan)}
     keys = {"q_allowance": "q_allowance", "unloaded_q": "measured_q"}
     keys |= {key: key for key in ("lead_inductance", "strap_inductance")}
     for key, wanted in keys.items():

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from netsim.circuit.elements import FloatArray
+from netsim.circuit.elements import FloatArray, IndexArray
 from netsim.description.key_path import KeyPath
 from netsim.description.models.amplifier import Description
 from netsim.description.models.tables import with_value
@@ -37,13 +37,13 @@ class Variants:
         return any(given[: len(path)] == path for given in self.values)
 
 
-def in_rows(values: Sequence[float | None], copies: int, absent: float = 0.0) -> FloatArray:
-    """Spread one value for each network over its copies, which may differ; shape ``(networks * copies,)``."""
+def in_rows(values: Sequence[float | None], each: IndexArray, absent: float = 0.0) -> FloatArray:
+    """Spread values over their networks, so many `each`; a value that differs is an array over all of them."""
     if not any(isinstance(value, np.ndarray) for value in values):
         plain = np.array([absent if value is None else value for value in values], dtype=np.float64)
-        return plain.repeat(copies)
-    found = np.full((len(values), copies), absent)
-    for row, value in enumerate(values):
-        if value is not None:  # of what differs, an array over all
-            found[row] = np.broadcast_to(value, (found.size,))[row * copies : (row + 1) * copies]
-    return found.ravel()
+        return plain.repeat(each)
+    found = np.full(int(each.sum()), absent)
+    for value, end, count in zip(values, np.cumsum(each), each, strict=True):
+        if value is not None:
+            found[end - count : end] = np.broadcast_to(value, found.shape)[end - count : end]
+    return found
