@@ -78,6 +78,19 @@ def test_forms_are_what_the_ladder_has(leads):
         np.testing.assert_allclose(offset + slope * load, form.at(tune, load), rtol=1e-12)
 
 
+def test_networks_with_and_without_a_blocking_capacitor_stand_in_one_set():
+    # What is absent has the value that makes it vanish; so has one network of many that lacks the part.
+    among = network(**EVERYTHING | {"blocking_capacitance": [1e-9, np.inf], "blocking_q": [300.0, np.inf]})
+    alone = [
+        network(**EVERYTHING | {"blocking_q": 300.0}),
+        network(**{key: value for key, value in EVERYTHING.items() if key != "blocking_capacitance"}),
+    ]
+    for row, parts in enumerate(alone):
+        solved = batch.solve(build_ladder(parts, np.array([8e-11]), np.array([6e-10])), np.ones(1))
+        found = cut_open(among).plate_impedance(np.full(2, 8e-11), np.full(2, 6e-10))
+        np.testing.assert_allclose(found[row], solved.plate_impedance[0, 0], rtol=1e-10)
+
+
 def test_with_the_antenna_off_no_current_flows_in_it():
     form = cut_open(network(**EVERYTHING, **LEADS), antenna_connected=False).antenna_current
     assert not form.coefficients.any()
