@@ -1,5 +1,6 @@
 """Where the two capacitors must stand: the closed-form match and the dip."""
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
@@ -15,6 +16,8 @@ BoolArray = npt.NDArray[np.bool_]
 _SCAN = 200
 _BLOCK = 16384
 """Networks at a time: some 30 MB."""
+
+_ROUNDING = 1e-14
 
 
 @dataclass(frozen=True)
@@ -156,7 +159,7 @@ def largest_coil(parts: Parts) -> FloatArray:
 
     Notes
     -----
-    A geometric scan finds the topmost coil that matches, 60 halvings narrow its upper edge. A coil that
+    A geometric scan finds the topmost coil that matches, halving narrows its upper edge. A coil that
     is too small has no match either: the loaded Q it asks for exceeds the coil's own.
     """
     return np.concatenate([_largest_coil(parts.take(rows)) for rows in parts.blocks(_BLOCK // _SCAN)])
@@ -191,9 +194,10 @@ def edge_between(good: FloatArray, bad: FloatArray, holds: Callable[[FloatArray]
     Returns
     -------
     ndarray
-        The last value where it holds; 60 halvings leave nothing but rounding between it and one where it does not.
+        The last value where it holds; next to nothing but rounding is left between it and one where it does not.
     """
-    for _ in range(60):
+    widest = float(np.max(np.abs(np.log(bad / good)), initial=_ROUNDING))
+    for _ in range(math.ceil(math.log2(widest / _ROUNDING))):
         middle = np.sqrt(good * bad)
         still = holds(middle)
         good, bad = np.where(still, middle, good), np.where(still, bad, middle)
