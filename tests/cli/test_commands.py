@@ -5,15 +5,13 @@ import os
 import re
 import shlex
 import subprocess
-import sys
 import tomllib
-import types
 
 import jsonschema
 import pytest
 from respelling import Respeller
 
-import netsim.report as report_package
+from netsim.api import result
 from netsim.description.reader import loads
 from netsim.description.schema import SCHEMA_PATH, build_schema
 from netsim.description.template import template
@@ -22,10 +20,8 @@ from netsim.report.explanations import explanations
 
 @pytest.fixture
 def stub_page(monkeypatch):
-    stub = types.ModuleType("netsim.report.page.page")
-    stub.render = lambda walked, *advice: f"<!doctype html>\n<title>{walked.verdict.title}</title>\n"
-    monkeypatch.setitem(sys.modules, "netsim.report.page.page", stub)
-    monkeypatch.setattr(report_package, "page", stub, raising=False)
+    page = "<!doctype html>\n<title>{}</title>\n"
+    monkeypatch.setattr(result, "page_of", lambda solved: page.format(solved.verdict.title))
 
 
 def test_check_of_one_band_solves_only_that(netsim, circuits):

@@ -2,14 +2,12 @@
 
 import os
 import stat
-import sys
-import types
 from contextlib import contextmanager
 
 import pytest
 
-import netsim.report
 from netsim import output
+from netsim.api import result
 from netsim.cli import signals
 from netsim.errors import OutputError
 
@@ -19,20 +17,13 @@ NOBODY = 65534
 @pytest.fixture(params=["report", "export"])
 def write_result(request, netsim, plain, monkeypatch):
     """Have a command write its result; the page is a stand-in, for its own tests are elsewhere."""
-    stub = types.ModuleType("netsim.report.page.page")
-    stub.render = lambda walked, *advice: f"<!doctype html>{walked.verdict.title}"
-    monkeypatch.setitem(sys.modules, "netsim.report.page.page", stub)
-    monkeypatch.setattr(netsim_report_package(), "page", stub, raising=False)
+    monkeypatch.setattr(result, "page_of", lambda solved: f"<!doctype html>{solved.verdict.title}")
     extra = ["--band", "20 m", "--format", "netlist"] if request.param == "export" else []
 
     def run(target, file=plain):
         return netsim(request.param, file, *extra, "-o", target, "--engine", "two-port")
 
     return run
-
-
-def netsim_report_package():
-    return netsim.report
 
 
 @contextmanager
