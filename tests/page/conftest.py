@@ -12,6 +12,7 @@ from playwright.sync_api import Browser, Page, sync_playwright
 from netsim.advice.remedies import with_remedies
 from netsim.analysis import Analysis, analyse
 from netsim.description.reader import read
+from netsim.output import write_text
 
 NAMES = ("chromium", "chromium-browser", "google-chrome-stable", "google-chrome")
 FLAGS = [
@@ -49,28 +50,32 @@ def refitted(circuits: Path) -> Analysis:
 @pytest.fixture(scope="session")
 def refitted_page(refitted: Analysis, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Give the page of the demonstration amplifier."""
-    return _written(refitted, tmp_path_factory, "refitted")
+    return _written(lambda: refitted, tmp_path_factory, "refitted")
 
 
 @pytest.fixture(scope="session")
 def on_the_air_whole(circuits: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Give the page of the demonstration with a tube and other antennas, all bands."""
     amplifier = read(circuits / "new-tube-on-the-air.toml")
-    return _written(analyse(amplifier, engine="two-port"), tmp_path_factory, "air-whole")
+    return _written(lambda: analyse(amplifier, engine="two-port"), tmp_path_factory, "air-whole")
 
 
 @pytest.fixture(scope="session")
 def one_band_page(circuits: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Give the same for one band alone: every kind of section, quick to go through unfolded."""
     amplifier = read(circuits / "new-tube.toml")
-    return _written(analyse(amplifier, band="10 m", engine="two-port"), tmp_path_factory, "one-band")
+    return _written(lambda: analyse(amplifier, band="10 m", engine="two-port"), tmp_path_factory, "one-band")
 
 
 @pytest.fixture(scope="session")
 def measured_page(circuits: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Give the page of the demonstration that was measured, fitted to its readings; of few samples."""
-    solved = analyse(read(circuits / "on-the-bench.toml"), engine="two-port", samples=256)
-    return _written(with_remedies(solved), tmp_path_factory, "measured")
+    amplifier = read(circuits / "on-the-bench.toml")
+    return _written(
+        lambda: with_remedies(analyse(amplifier, engine="two-port", samples=256)),
+        tmp_path_factory,
+        "measured",
+    )
 
 
 @pytest.fixture(scope="session")
@@ -85,7 +90,7 @@ def hostile_page(plain: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     text = text.replace("estimated from the gauge of the wire", quoted)
     path = folder / "<b>name & 'quote'.toml"
     path.write_text(f"# {HOSTILE}\n{text}", encoding="utf-8")
-    return _written(analyse(read(path), engine="two-port"), tmp_path_factory, "hostile")
+    return _written(lambda: analyse(read(path), engine="two-port"), tmp_path_factory, "hostile")
 
 
 @pytest.fixture(scope="session")
@@ -100,7 +105,7 @@ def ten_bands(plain: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     )
     path = tmp_path_factory.mktemp("ten-input") / "ten.toml"
     path.write_text(head + bands, encoding="utf-8")
-    return _written(analyse(read(path)), tmp_path_factory, "ten")
+    return _written(lambda: analyse(read(path)), tmp_path_factory, "ten")
 
 
 @pytest.fixture
@@ -121,7 +126,10 @@ def look(browser: Browser) -> Iterator[Callable[..., Page]]:
         page.close()
 
 
-def _written(solved: Analysis, factory: pytest.TempPathFactory, name: str) -> Path:
-    path = factory.mktemp(name) / "page.html"
-    path.write_text(whole_page(solved), encoding="utf-8")
+def _written(solve: Callable[[], Analysis], factory: pytest.TempPathFactory, name: str) -> Path:
+    """Write a page, unless another process of this run has done so."""
+    folder = factory.getbasetemp()
+    path = (folder.parent if "PYTEST_XDIST_WORKER" in os.environ else folder) / f"{name}.html"
+    if not path.exists():
+        write_text(path, whole_page(solve()))  # whole or not at all
     return path
