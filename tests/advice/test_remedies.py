@@ -217,6 +217,22 @@ def test_one_band_has_one_proposed_tap_and_a_word_on_the_other(circuits):
     assert all(len(places) == 1 for band, places in by_band.items() if band != "10 m")
 
 
+def test_of_a_finding_that_is_gone_no_use_is_told(circuits):
+    amplifier = read(circuits / "new-tube.toml").replace({"network.coil.unused_turns": "open"})
+    finding = found(
+        remedied(amplifier, band="10 m", samples=1),
+        "self_resonance",
+        "10 m",
+        quantity="open_turns_resonance",
+    )
+    (remedy,) = finding.remedies
+    assert remedy.edits[0].value == "strap"
+    assert remedy.used_after is None
+    assert "matched" not in remedy.text
+    after = analyse(changed(amplifier, remedy.edits), engine="two-port", samples=1).verdict.findings
+    assert "open_turns_resonance" not in {other.quantity for other in after}
+
+
 def test_a_file_with_operating_points(circuits):
     amplifier = loads((circuits / "old-tubes.toml").read_text(encoding="utf-8") + POINT, "points.toml")
     result = remedied(amplifier)
