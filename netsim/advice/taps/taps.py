@@ -1,8 +1,8 @@
 """Where the taps of the tank coil belong: the present ones, better ones, and what each serves."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 
-from netsim.advice.change import Edit, changed, edits_of, removal
+from netsim.advice.change import changed, edits_of, removal
 from netsim.advice.taps.tap_advice import BandTaps, TapsAdvice, TapState
 from netsim.advice.taps.tap_choice import Choice, choices, shared
 from netsim.advice.taps.tap_search import HIGHEST_LOAD, LOWEST_LOAD, plate_load_range
@@ -10,7 +10,6 @@ from netsim.advice.taps.tap_words import message, without_winding
 from netsim.analysis import Analysis, Engine, analyse
 from netsim.circuit.assembly import assemble
 from netsim.circuit.stage import pulse_spectrum
-from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError, Problem, UsageError
 from netsim.verdict.result import SCHEMA_VERSION, BandResult, RemedyEdit
@@ -55,7 +54,8 @@ def taps(
     Every place on the winding, in steps of ``tap_step``, is tried at every frequency in one go. Of those
     at which the whole band tunes within the capacitors' ranges the one is proposed whose loaded Q at the
     band's first frequency is nearest to the target (by ratio); for a tap that bands share, the one whose
-    worst band is nearest. Settings that the file prescribes are left to be found. A tap must tune at every
+    worst band is nearest. Settings that the file prescribes are left to be found, and taken out of the file where
+    they belong to another tap or do not tune. A tap must tune at every
     operating point of its bands as well; with another tube's plate load the file's points do not count. The
     contacts of the switch move with the taps.
     """
@@ -69,10 +69,15 @@ def taps(
     tried = base.description.model_copy(update={"operating_points": points})
     chosen, alone, changes = choices(base, tried, present.solved.assembly.wound, unplaced)
     names = [band.name for band in base.description.bands]
-    edits = [*_freed(base.description, chosen), *edits_of(changes)]
+    freed = _freed(present, chosen)
+    edits = [
+        *(removal(("bands", index, key)) for index in freed for key in ("tune", "load")),
+        *edits_of(changes),
+    ]
     after = analyse(changed(base, edits), engine=engine, samples=1) if edits else present
     bands = tuple(
-        _band(present, after, index, chosen[index], alone[index], unplaced) for index in range(len(names))
+        _band(present, after, index, chosen[index], alone[index], unplaced, index in freed)
+        for index in range(len(names))
     )
     return TapsAdvice(
         SCHEMA_VERSION,
@@ -81,7 +86,7 @@ def taps(
         base.description.limits.target_loaded_q,
         present.verdict.cross_checked and after.verdict.cross_checked,
         bands,
-        tuple(RemedyEdit(amplifier.key(*edit.path), edit.text) for edit in edits_of(changes)),
+        tuple(RemedyEdit(amplifier.key(*edit.path), edit.text) for edit in edits),
     )
 
 
@@ -113,15 +118,26 @@ def _prepared(amplifier: Amplifier, plate_load: float | None) -> Amplifier:
     return amplifier.replace(changes)
 
 
-def _freed(description: Description, chosen: Mapping[int, Choice]) -> Iterator[Edit]:
-    """Leave the settings of bands that get a tap to be found."""
-    for index, choice in chosen.items():
-        if choice.turns is not None and description.bands[index].tune is not None:
-            yield from (removal(("bands", index, key)) for key in ("tune", "load"))
+def _freed(present: Analysis, chosen: Mapping[int, Choice]) -> list[int]:
+    """Return bands whose settings, as the file prescribes them, are for another tap or do not tune."""
+    bands, verdicts = present.amplifier.description.bands, present.verdict.bands
+    return [
+        index
+        for index, choice in chosen.items()
+        if choice.turns is not None
+        and bands[index].tune is not None
+        and (choice.turns != bands[index].coil_turns or not all(p.tuned for p in verdicts[index].points))
+    ]
 
 
 def _band(
-    present: Analysis, after: Analysis, index: int, choice: Choice, alone: Choice, unplaced: frozenset[int]
+    present: Analysis,
+    after: Analysis,
+    index: int,
+    choice: Choice,
+    alone: Choice,
+    unplaced: frozenset[int],
+    freed: bool,
 ) -> BandTaps:
     description = present.amplifier.description
     band, limits = description.bands[index], description.limits
@@ -149,7 +165,8 @@ def _band(
         alone=alone.turns,
         alone_loaded_q=None if alone.place is None else float(alone.found.loaded_q[alone.place, 0]),
         obstacle=choice.obstacle,
-        message=message(limits, now, proposed, choice, alone, others),
+        message=message(limits, now, proposed, choice, alone, others)
+        + ("; the tune and load that the file gives do not belong to it, so leave them out" if freed else ""),
     )
 
 
