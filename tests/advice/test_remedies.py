@@ -337,6 +337,19 @@ def test_paddings_are_put_together_from_two_pieces_and_have_a_window(circuits):
     assert not broken_promises(result)
 
 
+def test_three_pieces_make_a_padding_that_two_do_not_reach(circuits):
+    """Derived: 80 m wants 999 pF at its lower end, 720 pF are there, and the stock has 100 pF at a time."""
+    wanted = {"limits.padding_stock": ["33 pF", "100 pF"], "network.load_capacitor.maximum": "720 pF"}
+    amplifier = read(circuits / "new-tube-pi-l.toml").replace(wanted)
+    result = remedied(amplifier, samples=1)
+    finding = found(result, "tuning_range", "80 m", quantity="load")
+    (remedy,) = [r for r in finding.remedies if r.edits[0].key == "bands[80 m].load_padding"]
+    assert remedy.edits[0].value == "300 pF"
+    assert "(100 pF, 100 pF and 100 pF in parallel)" in remedy.text
+    after = analyse(changed(amplifier, remedy.edits), engine="two-port", samples=1)
+    assert all(point.tuned for point in after.verdict.bands[0].points)
+
+
 def test_no_coil_better_than_can_be_had(plain, tmp_path):
     text = edited(plain, SWR, ('power_rating = "120 W"', 'power_rating = "20 W"'))
     result = remedied(amplifier_from(text, tmp_path))
