@@ -90,6 +90,15 @@ def taps(
     )
 
 
+def proposed_turns(amplifier: Amplifier) -> dict[int, float]:
+    """Return where `taps` puts the tap of each band, by its index; nothing where no tap serves or none is counted."""
+    base = _prepared(amplifier, None)
+    points = amplifier.description.operating_points
+    tried = base.description.model_copy(update={"operating_points": points})
+    chosen, _, _ = choices(base, tried, assemble(base, base.description, points=False).wound)
+    return {index: choice.turns for index, choice in chosen.items() if choice.turns is not None}
+
+
 def _prepared(amplifier: Amplifier, plate_load: float | None) -> Amplifier:
     """Leave out operating points, other antennas and the tube's own law; give the stage another plate load.
 
