@@ -1,8 +1,9 @@
 """Where the taps of the tank coil belong: the present ones, better ones, and what each serves."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from netsim.advice.change import changed, edits_of, removal
+from netsim.advice.remedy_words import named
 from netsim.advice.taps.tap_advice import BandTaps, TapsAdvice, TapState
 from netsim.advice.taps.tap_choice import Choice, choices, shared
 from netsim.advice.taps.tap_search import HIGHEST_LOAD, LOWEST_LOAD, plate_load_range
@@ -12,6 +13,7 @@ from netsim.circuit.assembly import assemble
 from netsim.circuit.stage import pulse_spectrum
 from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError, Problem, UsageError
+from netsim.verdict.judged import Check
 from netsim.verdict.result import SCHEMA_VERSION, BandResult, RemedyEdit
 
 _LEFT_OUT = ("operating_points", "antenna.worst_swr", "antenna.measured", "tube", "bias")
@@ -75,9 +77,13 @@ def taps(
         *edits_of(changes),
     ]
     after = analyse(changed(base, edits), engine=engine, samples=1) if edits else present
+    # Of another tube's plate load no voltage, current or power is told, nor of a tap that is not there yet.
+    over = _becomes_over(present, after) if plate_load is None and not unplaced else {}
     bands = tuple(
-        _band(present, after, index, chosen[index], alone[index], unplaced, index in freed)
-        for index in range(len(names))
+        _band(
+            present, after, index, chosen[index], alone[index], unplaced, index in freed, over.get(name, ())
+        )
+        for index, name in enumerate(names)
     )
     return TapsAdvice(
         SCHEMA_VERSION,
@@ -139,6 +145,24 @@ def _freed(present: Analysis, chosen: Mapping[int, Choice]) -> list[int]:
     ]
 
 
+def _becomes_over(present: Analysis, after: Analysis) -> dict[str, list[str]]:
+    """Return by band what is over with the proposed taps and is not with the present ones, on a matched antenna."""
+    before, found = (
+        {
+            (f.band, Check(f.code, f.part, f.quantity, f.case))
+            for f in some.verdict.findings
+            if f.state == "over"
+        }
+        for some in (present, after)
+    )
+    told: dict[str, list[str]] = {}
+    for band, check in sorted(found - before, key=str):
+        words = told.setdefault(band or "", [])
+        if named(check) not in words:
+            words.append(named(check))
+    return told
+
+
 def _band(
     present: Analysis,
     after: Analysis,
@@ -147,6 +171,7 @@ def _band(
     alone: Choice,
     unplaced: frozenset[int],
     freed: bool,
+    over: Sequence[str],
 ) -> BandTaps:
     description = present.amplifier.description
     band, limits = description.bands[index], description.limits
@@ -174,8 +199,17 @@ def _band(
         alone=alone.turns,
         alone_loaded_q=None if alone.place is None else float(alone.found.loaded_q[alone.place, 0]),
         obstacle=choice.obstacle,
-        message=message(limits, now, proposed, choice, alone, others)
-        + ("; the tune and load that the file gives do not belong to it, so leave them out" if freed else ""),
+        message="; ".join(
+            [
+                message(limits, now, proposed, choice, alone, others),
+                *(
+                    ["the tune and load that the file gives do not belong to it, so leave them out"]
+                    if freed
+                    else []
+                ),
+                *([f"then over: {', '.join(over)}"] if over else []),
+            ]
+        ),
     )
 
 

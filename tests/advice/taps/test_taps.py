@@ -164,6 +164,27 @@ def test_a_tap_that_moves_takes_the_settings_of_the_present_one_out_of_the_file(
     assert "tune and load that the file gives" in advice.bands[1].message
 
 
+def test_what_a_proposed_tap_takes_over_a_limit_is_told(circuits):
+    """Derived: what a check of the file with the proposals finds over, and one of the file does not."""
+    rating = {"network.coil.current_rating": "14 A", "bands[80 m]": None}
+    amplifier = read(circuits / "new-tube.toml").replace(rating)
+    advice = taps(amplifier, engine="two-port")
+    over = [
+        {
+            (f.band, f.code, f.part)
+            for f in analyse(one, engine="two-port", samples=1).verdict.findings
+            if f.state == "over"
+        }
+        for one in (amplifier, moved(amplifier, advice))
+    ]
+    new = over[1] - over[0]
+    assert ("10 m", "part_current", "coil") in new
+    for band in advice.bands:
+        told = band.message.partition("then over: ")[2]
+        assert bool(told) == any(name == band.name for name, _, _ in new)
+        assert ("coil current" in told) == ((band.name, "part_current", "coil") in new)
+
+
 def test_settings_that_tune_at_a_tap_that_stays_are_left_alone(wound, tmp_path):
     amplifier = read(wound)
     placed = moved(amplifier, taps(amplifier, engine="two-port"))
