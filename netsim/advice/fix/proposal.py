@@ -111,7 +111,7 @@ def without_needless(
     Notes
     -----
     One after the other is left out, the heaviest first, where that leaves no more over and less weight in all; what
-    could not be is tried again once others are.
+    could not be is tried again once others are. What leaves more over on the matched antenna is not solved on others.
     """
     description = amplifier.description
     kept = [without_contacts(change) for change in changes]
@@ -123,6 +123,8 @@ def without_needless(
         fewer = with_contacts(description, [other for other in kept if other is not change])
         if not keeps_the_rules(applied(description, edits_of(fewer))):
             continue
+        if _settled(amplifier, fewer, replaced, swr, whole=False)[0] > over:
+            continue
         over_then, settled = _settled(amplifier, fewer, replaced, swr)
         weight_then = sum(change.weight for change in settled)
         if over_then <= over and weight_then < weight:
@@ -133,11 +135,16 @@ def without_needless(
 
 
 def _settled(
-    amplifier: Amplifier, changes: Sequence[Change], replaced: Collection[str], swr: float | None
+    amplifier: Amplifier,
+    changes: Sequence[Change],
+    replaced: Collection[str],
+    swr: float | None,
+    *,
+    whole: bool = True,
 ) -> tuple[int, tuple[Change, ...]]:
     """Return how many checks stay over with the ratings that a network asks for, and its changes with them."""
     description = amplifier.description
-    carried = _outcome(amplifier, applied(description, edits_of(changes)), whole=True, swr=swr)
+    carried = _outcome(amplifier, applied(description, edits_of(changes)), whole=whole, swr=swr)
     higher = raised(description, carried, replaced)
     ratings = {
         (change.part, str(edit.path[-1])): edit.value
@@ -146,7 +153,7 @@ def _settled(
         if edit.value is not None
     }
     over = int(carried.rated(ratings).count(OVER).sum())
-    parts, bands = ([c for c in changes if (c.band is None) is whole] for whole in (True, False))
+    parts, bands = ([c for c in changes if (c.band is None) is shared] for shared in (True, False))
     return over, (*together(parts, higher), *bands)
 
 
