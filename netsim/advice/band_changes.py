@@ -93,7 +93,8 @@ class Paddings:
         edit = quantity_edit(path, value, "F", 4) if some else removal(path)
         then = f"{written(value, 'F', 4)} of {self.side} padding" if some else f"no {self.side} padding"
         if len(some) > 1:
-            then += f" ({' and '.join(written(piece, 'F', 4) for piece in some)} in parallel)"
+            *others, last = (written(piece, "F", 4) for piece in some)
+            then += f" ({', '.join(others)} and {last} in parallel)"
         now = written(present, "F", 4) if present else "none"
         title = f"{then} instead of {now}"
         return Change("padding", f"bands[{self.index}].{key}", self.band, title, (edit,), max(len(some), 1))
@@ -376,7 +377,7 @@ def paddings(
 
     Notes
     -----
-    Two pieces in parallel fill gaps of the stock and go beyond its largest; they count twice.
+    Two or three pieces in parallel fill gaps of the stock and go beyond its largest; each counts.
     """
     band = description.bands[index]
     present = getattr(band, f"{side}_padding") or 0.0

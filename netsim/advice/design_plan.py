@@ -149,7 +149,8 @@ def _taps(
 
 def _padded(described: Description) -> Description:
     """Let both capacitors reach as far as the largest padding takes them: paddings are filled in afterwards."""
-    most = 2 * max(described.limits.padding_stock)
+    stock = described.limits.padding_stock
+    most = max(map(sum, (*((value,) for value in stock), *in_parallel(stock))))
     network = described.network
     wider = {
         name: part.model_copy(update={"maximum": part.maximum + most})
@@ -226,7 +227,7 @@ def _paddings(amplifier: Amplifier, described: Description, bands: Sequence[int]
     assembly = assemble(amplifier, described, bands=bands, points=False)
     found = matched(assembly.parts, "loaded")
     close, stock = described.limits.close_to_rating, described.limits.padding_stock
-    every = [*((1, value) for value in stock), *((2, sum(pair)) for pair in in_parallel(stock))]
+    every = [*((1, value) for value in stock), *((len(some), sum(some)) for some in in_parallel(stock))]
     for index, side in itertools.product(bands, ("tune", "load")):
         key, part = f"{side}_padding", getattr(described.network, f"{side}_capacitor")
         settings = getattr(found, side)[assembly.band_index == index]

@@ -209,7 +209,8 @@ class _Groups:
             (check.limit, np.nan),
         ):
             spread = np.full(self.shape, absent)
-            spread.flat[self.place] = values[first]
+            # Of a check that applies to none of a group there is no figure, whatever stands in its arrays.
+            spread.flat[self.place] = np.where(highest > -np.inf, values[first], absent)
             found.append(spread)
         return tuple(found)
 

@@ -20,6 +20,9 @@ _ROUNDING = 1e-9
 _APART = 1.08
 """Values nearer to each other than this, as a ratio, are not worth two pieces."""
 
+_FAR_APART = 1.2
+"""Values nearer to each other than this, as a ratio, are not worth three pieces."""
+
 
 def rating_for(value: float, close: float) -> float:
     """Return the next preferred number of which a value uses less than counts as close."""
@@ -49,15 +52,16 @@ def tidy(value: float) -> float:
 
 
 @lru_cache(maxsize=16)
-def in_parallel(stock: tuple[float, ...]) -> tuple[tuple[float, float], ...]:
-    """Return pairs of a stock whose sums fill its gaps and go beyond its largest, the smallest sum first."""
+def in_parallel(stock: tuple[float, ...]) -> tuple[tuple[float, ...], ...]:
+    """Return pairs and threes of a stock whose sums fill its gaps and go beyond its largest, pairs first."""
     known = sorted(set(stock))
-    pairs = sorted(itertools.combinations_with_replacement(sorted(known, reverse=True), 2), key=sum)
-    found = []
-    for pair in pairs:
-        place = bisect.bisect_left(known, sum(pair))
-        near = known[max(place - 1, 0) : place + 1]
-        if all(max(sum(pair), value) / min(sum(pair), value) >= _APART for value in near):
-            known.insert(place, sum(pair))
-            found.append(pair)
+    found: list[tuple[float, ...]] = []
+    for pieces, apart in ((2, _APART), (3, _FAR_APART)):
+        some = itertools.combinations_with_replacement(sorted(set(stock), reverse=True), pieces)
+        for one in sorted(some, key=sum):
+            place = bisect.bisect_left(known, sum(one))
+            near = known[max(place - 1, 0) : place + 1]
+            if all(max(sum(one), value) / min(sum(one), value) >= apart for value in near):
+                known.insert(place, sum(one))
+                found.append(one)
     return tuple(found)

@@ -155,8 +155,12 @@ class Amplifier:
             ``bad_key``, ``unknown_name``, ``no_such_item`` or ``wrong_type`` for what cannot be written, else as
             `read` does, with lines of the new text.
         """
-        paths = ((parse_key(key, self.description), value) for key, value in changes.items())
-        return loads(rewrite(self.text, paths), self.path)
+        paths = [(parse_key(key, self.description), value) for key, value in changes.items()]
+        # Items of lists that go are counted as they stand in this file: they go last, those behind first.
+        gone = [path for path, value in paths if value is None and isinstance(path[-1], int)]
+        kept = [(path, value) for path, value in paths if path not in gone]
+        items = [(path, None) for path in sorted(gone, key=_place, reverse=True)]
+        return loads(rewrite(self.text, [*kept, *items]), self.path)
 
     def diff(self, other: "Amplifier") -> str:
         """Return the unified diff from this file to another, as ``patch`` reads it; empty if they are equal."""
@@ -165,6 +169,11 @@ class Amplifier:
     def key(self, *key_path: str | int) -> str:
         """Return the key of a path as results print it, such as ``bands[10 m].coil_turns``."""
         return printed_key(key_path, self.description)
+
+
+def _place(path: KeyPath) -> list[tuple[str, int]]:
+    """Return what sorts paths by where they lead, items of a list in its order."""
+    return [("", step) if isinstance(step, int) else (step, 0) for step in path]
 
 
 def read(path: str | os.PathLike[str]) -> Amplifier:

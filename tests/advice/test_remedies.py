@@ -217,6 +217,22 @@ def test_one_band_has_one_proposed_tap_and_a_word_on_the_other(circuits):
     assert all(len(places) == 1 for band, places in by_band.items() if band != "10 m")
 
 
+def test_of_a_finding_that_is_gone_no_use_is_told(circuits):
+    amplifier = read(circuits / "new-tube.toml").replace({"network.coil.unused_turns": "open"})
+    finding = found(
+        remedied(amplifier, band="10 m", samples=1),
+        "self_resonance",
+        "10 m",
+        quantity="open_turns_resonance",
+    )
+    (remedy,) = finding.remedies
+    assert remedy.edits[0].value == "strap"
+    assert remedy.used_after is None
+    assert "matched" not in remedy.text
+    after = analyse(changed(amplifier, remedy.edits), engine="two-port", samples=1).verdict.findings
+    assert "open_turns_resonance" not in {other.quantity for other in after}
+
+
 def test_a_file_with_operating_points(circuits):
     amplifier = loads((circuits / "old-tubes.toml").read_text(encoding="utf-8") + POINT, "points.toml")
     result = remedied(amplifier)
@@ -319,6 +335,19 @@ def test_paddings_are_put_together_from_two_pieces_and_have_a_window(circuits):
         )
         assert not after.verdict.bands[0].points[0].tuned
     assert not broken_promises(result)
+
+
+def test_three_pieces_make_a_padding_that_two_do_not_reach(circuits):
+    """Derived: 80 m wants 999 pF at its lower end, 720 pF are there, and the stock has 100 pF at a time."""
+    wanted = {"limits.padding_stock": ["33 pF", "100 pF"], "network.load_capacitor.maximum": "720 pF"}
+    amplifier = read(circuits / "new-tube-pi-l.toml").replace(wanted)
+    result = remedied(amplifier, samples=1)
+    finding = found(result, "tuning_range", "80 m", quantity="load")
+    (remedy,) = [r for r in finding.remedies if r.edits[0].key == "bands[80 m].load_padding"]
+    assert remedy.edits[0].value == "300 pF"
+    assert "(100 pF, 100 pF and 100 pF in parallel)" in remedy.text
+    after = analyse(changed(amplifier, remedy.edits), engine="two-port", samples=1)
+    assert all(point.tuned for point in after.verdict.bands[0].points)
 
 
 def test_no_coil_better_than_can_be_had(plain, tmp_path):

@@ -81,6 +81,16 @@ def test_tables_are_made_where_they_are_missing(amplifier):
     assert "[network.band_switch]\ncurrent_rating = " in changed.text
 
 
+def test_names_and_items_are_those_of_the_file_whatever_else_goes(amplifier):
+    names = [band.name for band in amplifier.description.bands]
+    assert len(names) == 3
+    gone = {f"bands[{name}]": None for name in names[:2]}
+    changed = amplifier.replace({**gone, f"bands[{names[-1]}].coil": "1.5 uH"}).description
+    assert [band.name for band in changed.bands] == names[2:]
+    assert changed.bands[-1].coil == pytest.approx(1.5e-6)
+    assert [b.coil for b in changed.bands[:-1]] == [b.coil for b in amplifier.description.bands[2:-1]]
+
+
 def test_no_change_changes_no_byte(plain_text):
     amplifier = loads("\ufeff" + plain_text.replace("\n", "\r\n"))
     assert amplifier.replace({}).text == amplifier.text

@@ -1,7 +1,7 @@
 """The smallest change that clears what is over: searched in batch, proven by both engines, told as a diff."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from netsim.advice.band_changes import choices_of
 from netsim.advice.box.insulator import insulators
@@ -16,8 +16,9 @@ from netsim.advice.change import (
     without_contacts,
 )
 from netsim.advice.fix.effects import Effect, compared
-from netsim.advice.fix.proposal import definite, rated
+from netsim.advice.fix.proposal import definite, rated, without_needless
 from netsim.advice.fix.search import MOST_NETWORKS, Found, Search, stages
+from netsim.advice.fix.tap_reasons import moved_elsewhere
 from netsim.advice.part_changes import (
     blocking,
     less_power,
@@ -77,6 +78,8 @@ class Fix:
         How many the search might have taken.
     ended_early : bool
         Whether the budget ended before the search did, so that a smaller set may exist.
+    elsewhere : mapping of str to str
+        By band, why a tap that is moved goes elsewhere than the advice on taps has it.
     """
 
     changes: tuple[Change, ...]
@@ -91,6 +94,7 @@ class Fix:
     ended_early: bool = False
     networks: int = 0
     budget: int = MOST_NETWORKS
+    elsewhere: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def clears(self) -> bool:
@@ -177,15 +181,23 @@ def _proven(
         more = _next_changes(after) if after.verdict.counts["over"] else []
         if not more:
             break
-        network = with_contacts(
+        widened = with_contacts(
             amplifier.description,
             together(*([without_contacts(c) for c in some] for some in (network, more))),
         )
-        further = rated(amplifier, network, found.replaced, before.swr)
+        further = rated(amplifier, widened, found.replaced, before.swr)
         tried = _after(amplifier, further, before, engine)
         if tried.verdict.counts["over"] >= after.verdict.counts["over"]:
             break
-        changes, after = further, tried
+        network, changes, after = widened, further, tried
+    if {change.part for change in changes if change.part} - found.replaced:
+        # A rating that other antennas ask for clears what the search went round.
+        fewer = without_needless(amplifier, network, found.replaced, before.swr)
+        if len(fewer) < len(network):
+            further = rated(amplifier, fewer, found.replaced, before.swr)
+            tried = _after(amplifier, further, before, engine)
+            if tried.verdict.counts["over"] <= after.verdict.counts["over"]:
+                changes, after = further, tried
     return changes, after
 
 
@@ -313,4 +325,5 @@ def _fix(changes: Sequence[Change], before: Analysis, after: Analysis, found: Fo
         found.ended_early,
         found.networks,
         budget,
+        moved_elsewhere(before.amplifier, proposed),
     )

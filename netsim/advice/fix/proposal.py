@@ -6,7 +6,15 @@ import numpy as np
 
 from netsim.advice.band_changes import as_it_stands
 from netsim.advice.band_networks import BandNetworks, as_they_stand
-from netsim.advice.change import Change, applied, edits_of, together, with_contacts
+from netsim.advice.change import (
+    Change,
+    applied,
+    edits_of,
+    keeps_the_rules,
+    together,
+    with_contacts,
+    without_contacts,
+)
 from netsim.advice.fix.search import Found
 from netsim.advice.outcome import CLOSE, OVER, Outcome
 from netsim.advice.part_changes import capacitor, higher_ratings
@@ -81,10 +89,72 @@ def rated(
     A rating is the next preferred number that leaves it used less than what counts as close. It follows from
     what the part carries, on the matched antenna, while tuning and on any other antenna, which no rating changes.
     """
+    return _settled(amplifier, changes, replaced, swr)[1]
+
+
+def without_needless(
+    amplifier: Amplifier, changes: Sequence[Change], replaced: Collection[str], swr: float | None = None
+) -> tuple[Change, ...]:
+    """Return changes without those that ratings, which are raised in any case, make needless.
+
+    Parameters
+    ----------
+    amplifier : Amplifier
+        The amplifier as it stands.
+    changes : sequence of Change
+        Without ratings.
+    replaced : collection of str
+        Parts that get clear of their ratings, not only within.
+    swr : float, optional
+        As of `rated`.
+
+    Notes
+    -----
+    One after the other is left out, the heaviest first, where that leaves no more over and less weight in all; what
+    could not be is tried again once others are. What leaves more over on the matched antenna is not solved on others.
+    """
     description = amplifier.description
-    carried = _outcome(amplifier, applied(description, edits_of(changes)), whole=True, swr=swr)
-    parts, bands = ([c for c in changes if (c.band is None) is whole] for whole in (True, False))
-    return (*together(parts, raised(description, carried, replaced)), *bands)
+    kept = [without_contacts(change) for change in changes]
+    over, settled = _settled(amplifier, changes, replaced, swr)
+    weight = sum(change.weight for change in settled)
+    waiting = sorted(kept, key=lambda change: -change.weight)
+    while waiting:
+        change = waiting.pop(0)
+        fewer = with_contacts(description, [other for other in kept if other is not change])
+        if not keeps_the_rules(applied(description, edits_of(fewer))):
+            continue
+        if _settled(amplifier, fewer, replaced, swr, whole=False)[0] > over:
+            continue
+        over_then, settled = _settled(amplifier, fewer, replaced, swr)
+        weight_then = sum(change.weight for change in settled)
+        if over_then <= over and weight_then < weight:
+            kept.remove(change)
+            over, weight = over_then, weight_then
+            waiting = sorted(kept, key=lambda change: -change.weight)
+    return with_contacts(description, kept)
+
+
+def _settled(
+    amplifier: Amplifier,
+    changes: Sequence[Change],
+    replaced: Collection[str],
+    swr: float | None,
+    *,
+    whole: bool = True,
+) -> tuple[int, tuple[Change, ...]]:
+    """Return how many checks stay over with the ratings that a network asks for, and its changes with them."""
+    description = amplifier.description
+    carried = _outcome(amplifier, applied(description, edits_of(changes)), whole=whole, swr=swr)
+    higher = raised(description, carried, replaced)
+    ratings = {
+        (change.part, str(edit.path[-1])): edit.value
+        for change in higher
+        for edit in change.edits
+        if edit.value is not None
+    }
+    over = int(carried.rated(ratings).count(OVER).sum())
+    parts, bands = ([c for c in changes if (c.band is None) is shared] for shared in (True, False))
+    return over, (*together(parts, higher), *bands)
 
 
 def raised(description: Description, outcome: Outcome, replaced: Collection[str]) -> Sequence[Change]:

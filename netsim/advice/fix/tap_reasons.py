@@ -2,23 +2,27 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from netsim.advice.band_changes import as_it_stands
 from netsim.advice.band_networks import BandNetworks, as_they_stand
 from netsim.advice.change import Change, applied, edits_of, plain_edit, with_contacts
-from netsim.advice.fix.fix import Fix
 from netsim.advice.outcome import CLOSE, OVER, Outcome
 from netsim.advice.remedy_words import named
 from netsim.advice.taps.tap_advice import BandTaps, TapsAdvice
+from netsim.advice.taps.taps import proposed_turns
 from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier
+
+if TYPE_CHECKING:
+    from netsim.advice.fix.fix import Fix
 
 _SAME = 1e-6
 
 
-def with_reasons(advice: TapsAdvice, fix: Fix) -> TapsAdvice:
+def with_reasons(advice: TapsAdvice, fix: "Fix") -> TapsAdvice:
     """Return the advice on taps, saying of each band why the smallest change has its tap elsewhere.
 
     Parameters
@@ -31,7 +35,7 @@ def with_reasons(advice: TapsAdvice, fix: Fix) -> TapsAdvice:
     return replace(advice, bands=tuple(_banded(advice, fix)))
 
 
-def _banded(advice: TapsAdvice, fix: Fix) -> Iterator[BandTaps]:
+def _banded(advice: TapsAdvice, fix: "Fix") -> Iterator[BandTaps]:
     fixed = fix.after.amplifier
     for index, band in enumerate(advice.bands):
         there = fixed.description.bands[index].coil_turns
@@ -44,6 +48,36 @@ def _banded(advice: TapsAdvice, fix: Fix) -> Iterator[BandTaps]:
             yield replace(band, message=f"{band.message}; {why}")
         else:
             yield replace(band, message=f"{band.message}; {_reason(fixed, index, there, proposed)}")
+
+
+def moved_elsewhere(amplifier: Amplifier, fixed: Amplifier) -> dict[str, str]:
+    """Return by band why a tap that a change moves goes elsewhere than the advice on taps has it.
+
+    Parameters
+    ----------
+    amplifier : Amplifier
+        As it is.
+    fixed : Amplifier
+        With the change.
+    """
+    pairs = zip(amplifier.description.bands, fixed.description.bands, strict=True)
+    moved = {
+        index: now.coil_turns
+        for index, (was, now) in enumerate(pairs)
+        if was.coil_turns is not None
+        and now.coil_turns is not None
+        and abs(now.coil_turns - was.coil_turns) >= _SAME
+    }
+    advised = proposed_turns(amplifier) if moved else {}
+    target = amplifier.description.limits.target_loaded_q
+    return {
+        amplifier.description.bands[
+            index
+        ].name: f"netsim taps has the tap at {advised[index]:g} turns, nearest to a "
+        f"loaded Q of {target:g} with the parts as they are; {_reason(fixed, index, there, advised[index])}"
+        for index, there in moved.items()
+        if index in advised and abs(advised[index] - there) >= _SAME
+    }
 
 
 def _reason(fixed: Amplifier, index: int, there: float, proposed: float) -> str:

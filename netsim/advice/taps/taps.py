@@ -1,8 +1,9 @@
 """Where the taps of the tank coil belong: the present ones, better ones, and what each serves."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping, Sequence
 
-from netsim.advice.change import Edit, changed, edits_of, removal
+from netsim.advice.change import changed, edits_of, removal
+from netsim.advice.remedy_words import named
 from netsim.advice.taps.tap_advice import BandTaps, TapsAdvice, TapState
 from netsim.advice.taps.tap_choice import Choice, choices, shared
 from netsim.advice.taps.tap_search import HIGHEST_LOAD, LOWEST_LOAD, plate_load_range
@@ -10,9 +11,9 @@ from netsim.advice.taps.tap_words import message, without_winding
 from netsim.analysis import Analysis, Engine, analyse
 from netsim.circuit.assembly import assemble
 from netsim.circuit.stage import pulse_spectrum
-from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError, Problem, UsageError
+from netsim.verdict.judged import Check
 from netsim.verdict.result import SCHEMA_VERSION, BandResult, RemedyEdit
 
 _LEFT_OUT = ("operating_points", "antenna.worst_swr", "antenna.measured", "tube", "bias")
@@ -55,7 +56,8 @@ def taps(
     Every place on the winding, in steps of ``tap_step``, is tried at every frequency in one go. Of those
     at which the whole band tunes within the capacitors' ranges the one is proposed whose loaded Q at the
     band's first frequency is nearest to the target (by ratio); for a tap that bands share, the one whose
-    worst band is nearest. Settings that the file prescribes are left to be found. A tap must tune at every
+    worst band is nearest. Settings that the file prescribes are left to be found, and taken out of the file where
+    they belong to another tap or do not tune. A tap must tune at every
     operating point of its bands as well; with another tube's plate load the file's points do not count. The
     contacts of the switch move with the taps.
     """
@@ -69,10 +71,19 @@ def taps(
     tried = base.description.model_copy(update={"operating_points": points})
     chosen, alone, changes = choices(base, tried, present.solved.assembly.wound, unplaced)
     names = [band.name for band in base.description.bands]
-    edits = [*_freed(base.description, chosen), *edits_of(changes)]
+    freed = _freed(present, chosen)
+    edits = [
+        *(removal(("bands", index, key)) for index in freed for key in ("tune", "load")),
+        *edits_of(changes),
+    ]
     after = analyse(changed(base, edits), engine=engine, samples=1) if edits else present
+    # Of another tube's plate load no voltage, current or power is told, nor of a tap that is not there yet.
+    over = _becomes_over(present, after) if plate_load is None and not unplaced else {}
     bands = tuple(
-        _band(present, after, index, chosen[index], alone[index], unplaced) for index in range(len(names))
+        _band(
+            present, after, index, chosen[index], alone[index], unplaced, index in freed, over.get(name, ())
+        )
+        for index, name in enumerate(names)
     )
     return TapsAdvice(
         SCHEMA_VERSION,
@@ -81,8 +92,17 @@ def taps(
         base.description.limits.target_loaded_q,
         present.verdict.cross_checked and after.verdict.cross_checked,
         bands,
-        tuple(RemedyEdit(amplifier.key(*edit.path), edit.text) for edit in edits_of(changes)),
+        tuple(RemedyEdit(amplifier.key(*edit.path), edit.text) for edit in edits),
     )
+
+
+def proposed_turns(amplifier: Amplifier) -> dict[int, float]:
+    """Return where `taps` puts the tap of each band, by its index; nothing where no tap serves or none is counted."""
+    base = _prepared(amplifier, None)
+    points = amplifier.description.operating_points
+    tried = base.description.model_copy(update={"operating_points": points})
+    chosen, _, _ = choices(base, tried, assemble(base, base.description, points=False).wound)
+    return {index: choice.turns for index, choice in chosen.items() if choice.turns is not None}
 
 
 def _prepared(amplifier: Amplifier, plate_load: float | None) -> Amplifier:
@@ -113,15 +133,45 @@ def _prepared(amplifier: Amplifier, plate_load: float | None) -> Amplifier:
     return amplifier.replace(changes)
 
 
-def _freed(description: Description, chosen: Mapping[int, Choice]) -> Iterator[Edit]:
-    """Leave the settings of bands that get a tap to be found."""
-    for index, choice in chosen.items():
-        if choice.turns is not None and description.bands[index].tune is not None:
-            yield from (removal(("bands", index, key)) for key in ("tune", "load"))
+def _freed(present: Analysis, chosen: Mapping[int, Choice]) -> list[int]:
+    """Return bands whose settings, as the file prescribes them, are for another tap or do not tune."""
+    bands, verdicts = present.amplifier.description.bands, present.verdict.bands
+    return [
+        index
+        for index, choice in chosen.items()
+        if choice.turns is not None
+        and bands[index].tune is not None
+        and (choice.turns != bands[index].coil_turns or not all(p.tuned for p in verdicts[index].points))
+    ]
+
+
+def _becomes_over(present: Analysis, after: Analysis) -> dict[str, list[str]]:
+    """Return by band what is over with the proposed taps and is not with the present ones, on a matched antenna."""
+    before, found = (
+        {
+            (f.band, Check(f.code, f.part, f.quantity, f.case))
+            for f in some.verdict.findings
+            if f.state == "over"
+        }
+        for some in (present, after)
+    )
+    told: dict[str, list[str]] = {}
+    for band, check in sorted(found - before, key=str):
+        words = told.setdefault(band or "", [])
+        if named(check) not in words:
+            words.append(named(check))
+    return told
 
 
 def _band(
-    present: Analysis, after: Analysis, index: int, choice: Choice, alone: Choice, unplaced: frozenset[int]
+    present: Analysis,
+    after: Analysis,
+    index: int,
+    choice: Choice,
+    alone: Choice,
+    unplaced: frozenset[int],
+    freed: bool,
+    over: Sequence[str],
 ) -> BandTaps:
     description = present.amplifier.description
     band, limits = description.bands[index], description.limits
@@ -149,7 +199,17 @@ def _band(
         alone=alone.turns,
         alone_loaded_q=None if alone.place is None else float(alone.found.loaded_q[alone.place, 0]),
         obstacle=choice.obstacle,
-        message=message(limits, now, proposed, choice, alone, others),
+        message="; ".join(
+            [
+                message(limits, now, proposed, choice, alone, others),
+                *(
+                    ["the tune and load that the file gives do not belong to it, so leave them out"]
+                    if freed
+                    else []
+                ),
+                *([f"then over: {', '.join(over)}"] if over else []),
+            ]
+        ),
     )
 
 

@@ -40,7 +40,9 @@ def dump_fix(found: Fix, singles: Sequence[Finding] = ()) -> str:
             "clears": found.clears,
             "weight": found.weight,
             "weights": dict(WEIGHTS),
-            "moves": [_change(change, amplifier) for change in found.changes],
+            "moves": [
+                _change(change, amplifier, found.elsewhere.get(change.band or "")) for change in found.changes
+            ],
             "tried": found.tried,
             "networks": found.networks,
             "ended_early": found.ended_early,
@@ -99,7 +101,9 @@ def _quantity(quantity: Any) -> dict[str, Any]:
     return {**tables, "difference": quantity.difference}
 
 
-def _change(change: Change, amplifier: Amplifier) -> dict[str, Any]:
+def _change(change: Change, amplifier: Amplifier, elsewhere: str | None) -> dict[str, Any]:
+    """Write a change; `elsewhere` tells of its band why the tap goes elsewhere than the advice on taps has it."""
+    moves_tap = change.kind == "tap" and any(edit.path[-1] == "coil_turns" for edit in change.edits)
     return {
         "kind": change.kind,
         "place": change.place,
@@ -108,6 +112,7 @@ def _change(change: Change, amplifier: Amplifier) -> dict[str, Any]:
         "weight": change.weight,
         "keys": {printed_key(edit.path): edit.text for edit in change.edits},
         "edits": [{"key": amplifier.key(*edit.path), "value": edit.text} for edit in change.edits],
+        "why": elsewhere if moves_tap else None,
     }
 
 

@@ -82,6 +82,8 @@ def _changes(found: Fix) -> Iterator[RenderableType]:
     for change in found.changes:
         table.add_row(Text(change.band or "all"), str(change.weight), Text(change.title))
     yield table
+    for band, why in found.elsewhere.items():
+        yield Text(f"{band}: {why}.")
     if found.ended_early:
         yield Text(
             f"The search ended early, with its budget of {found.budget} networks: a better set may exist; --budget "
@@ -138,7 +140,8 @@ def _folded_words(group: Sequence[Effect]) -> str:
 def _room(found: Fix) -> int:
     """Return how many rows of effects fit, so that the whole stays short."""
     changes = sum(math.ceil(len(change.title) / _WIDTH) for change in found.changes)
-    left = _MOST_LINES - _BESIDE - changes - short_diff(found).count("\n")
+    words = sum(math.ceil(len(band + why) / _WIDTH) for band, why in found.elsewhere.items())
+    left = _MOST_LINES - _BESIDE - changes - words - short_diff(found).count("\n")
     return max(left, _FEWEST)
 
 

@@ -1,14 +1,20 @@
 """Fixes: the known single remedy, nothing for a clean file, the diff that gives the file, what remains."""
 
+import io
+import json
 import shutil
 import subprocess
 
 import pytest
+from rich.console import Console
 
 from netsim.advice.change import WEIGHTS
 from netsim.advice.fix.fix import fix
+from netsim.advice.taps.taps import taps
 from netsim.analysis import analyse
 from netsim.description.reader import loads, read
+from netsim.report.export.advice_json import dump_fix
+from netsim.report.terminal import fix_text
 
 
 @pytest.fixture(scope="module")
@@ -152,6 +158,47 @@ def test_a_wound_coil_is_tapped_anew_and_the_switch_follows(circuits):
     assert found.clears
     description = loads(found.text, "new.toml").description
     assert {band.coil_turns for band in description.bands} == set(description.network.coil.taps)
+
+
+def test_a_tap_elsewhere_than_taps_has_it_says_why(circuits):
+    amplifier = read(circuits / "new-tube.toml")
+    found = fix(amplifier, engine="two-port")
+    advised = {band.name: band.proposed.coil_turns for band in taps(amplifier, engine="two-port").bands}
+    moved = {
+        change.band: edit.value
+        for change in found.changes
+        for edit in change.edits
+        if edit.path[-1] == "coil_turns"
+    }
+    other = {band for band, turns in moved.items() if turns != advised[band]}
+    assert other
+    assert set(found.elsewhere) == other
+    console = Console(file=io.StringIO(), width=400)
+    console.print(fix_text.render(found))
+    told = {
+        move["band"]: move["why"] for move in json.loads(dump_fix(found))["moves"] if move["kind"] == "tap"
+    }
+    for band, turns in moved.items():
+        assert (told[band] is not None) == (band in other)
+        if band in other:
+            assert f"{advised[band]:g} turns" in told[band]
+            assert f"{turns:g} turns" in told[band]
+            assert told[band] in console.file.getvalue()
+
+
+def test_what_a_rating_for_other_antennas_makes_needless_is_not_proposed(circuits):
+    """Derived: the load capacitor's rating alone, raised by hand, leaves nothing over, so that no more is asked for."""
+    kept = {"bands[80 m]": None, "bands[40 m]": None, "bands[30 m]": None, "antenna.worst_swr": 1.5}
+    rating = "network.load_capacitor.reactive_power_rating"
+    amplifier = read(circuits / "new-tube-pi-l.toml").replace(
+        kept
+        | {"network.load_capacitor.voltage_rating": "2 kV", "network.load_capacitor.current_rating": "30 A"}
+    )
+    by_hand = amplifier.replace({rating: "16 kVA"})
+    assert not analyse(by_hand, engine="two-port", samples=1).verdict.counts["over"]
+    found = fix(amplifier.replace({rating: "5 kVA"}), engine="two-port")
+    assert found.clears
+    assert [change.place for change in found.changes] == ["network.load_capacitor"]
 
 
 @pytest.mark.slow

@@ -152,6 +152,52 @@ def test_settings_of_the_file_do_not_bind_the_proposal(wound, tmp_path):
     assert band.proposed == free.proposed
 
 
+def test_a_tap_that_moves_takes_the_settings_of_the_present_one_out_of_the_file(wound, tmp_path):
+    """Derived: what is proposed is what a check of the file with all edits finds, settings given or not."""
+    text = edited(wound, ("coil_turns = 17\n", 'coil_turns = 17\ntune = "60 pF"\nload = "300 pF"\n'))
+    amplifier = amplifier_from(text, tmp_path)
+    advice = taps(amplifier, engine="two-port")
+    point = analyse(moved(amplifier, advice), engine="two-port", samples=1).verdict.bands[1].points[0]
+    proposed = advice.bands[1].proposed
+    assert (point.tuned, proposed.tuned) == (True, True)
+    assert (point.tune_farad, point.load_farad) == pytest.approx((proposed.tune_farad, proposed.load_farad))
+    assert "tune and load that the file gives" in advice.bands[1].message
+
+
+def test_what_a_proposed_tap_takes_over_a_limit_is_told(circuits):
+    """Derived: what a check of the file with the proposals finds over, and one of the file does not."""
+    rating = {"network.coil.current_rating": "14 A", "bands[80 m]": None}
+    amplifier = read(circuits / "new-tube.toml").replace(rating)
+    advice = taps(amplifier, engine="two-port")
+    over = [
+        {
+            (f.band, f.code, f.part)
+            for f in analyse(one, engine="two-port", samples=1).verdict.findings
+            if f.state == "over"
+        }
+        for one in (amplifier, moved(amplifier, advice))
+    ]
+    new = over[1] - over[0]
+    assert ("10 m", "part_current", "coil") in new
+    for band in advice.bands:
+        told = band.message.partition("then over: ")[2]
+        assert bool(told) == any(name == band.name for name, _, _ in new)
+        assert ("coil current" in told) == ((band.name, "part_current", "coil") in new)
+
+
+def test_settings_that_tune_at_a_tap_that_stays_are_left_alone(wound, tmp_path):
+    amplifier = read(wound)
+    placed = moved(amplifier, taps(amplifier, engine="two-port"))
+    points = analyse(placed, engine="two-port", samples=1).verdict.bands[1].points
+    name = placed.description.bands[1].name
+    given = {
+        f"bands[{name}].{key}": [f"{getattr(point, f'{key}_farad') * 1e12!r} pF" for point in points]
+        for key in ("tune", "load")
+    }
+    advice = taps(placed.replace(given), engine="two-port")
+    assert not [edit for edit in advice.edits if edit.key.startswith(f"bands[{name}]")]
+
+
 def test_a_file_of_inductances_has_no_taps_to_move(plain):
     advice = taps(read(plain), engine="two-port")
     for band in advice.bands:
