@@ -249,7 +249,10 @@ class SingleChanges:
                     if _is_coil(choice, picks.variant[p])
                 ]
                 best = min(own, key=lambda pick: float(outcome.off_target[pick]), default=None)
-                if best is not None and outcome.off_target[best] < self.before.off_target[choice.index]:
+                if best is not None and (
+                    not self.before.tuned[:, choice.index].all()
+                    or outcome.off_target[best] < self.before.off_target[choice.index]
+                ):
                     (change,) = networks.changes(picks, int(best))
                     after = difference(self.before, outcome.take([int(best)]), [choice.index])
                     found[choice.index] = Tried(change, after, (choice.index,))

@@ -217,6 +217,18 @@ def test_one_band_has_one_proposed_tap_and_a_word_on_the_other(circuits):
     assert all(len(places) == 1 for band, places in by_band.items() if band != "10 m")
 
 
+def test_a_tap_that_matches_nothing_is_no_reason_to_keep_quiet_of_the_nearest(circuits):
+    # Its loaded Q may lie near the target by chance: what it would be if it matched.
+    amplifier = read(circuits / "new-tube.toml").replace({"bands[15 m].coil_turns": 8.5})
+    (proposed,) = [
+        band.proposed.coil_turns for band in taps(amplifier, engine="two-port").bands if band.name == "15 m"
+    ]
+    match = found(remedied(amplifier, band="15 m", samples=1), "plate_match", "15 m")
+    (move,) = [r for r in match.remedies if r.edits[0].key.endswith("coil_turns")]
+    assert move.edits[0].value != proposed
+    assert f"with coil tap {proposed:g} turns, nearest to a loaded Q of 12" in move.text
+
+
 def test_of_a_finding_that_is_gone_no_use_is_told(circuits):
     amplifier = read(circuits / "new-tube.toml").replace({"network.coil.unused_turns": "open"})
     finding = found(
