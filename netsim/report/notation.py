@@ -2,6 +2,8 @@
 
 from collections.abc import Iterator
 
+from markupsafe import Markup
+
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.verdict.result import BandResult, Finding, Note, Verdict
 
@@ -61,6 +63,11 @@ CAUTION = (
     "given are exceeded, not that it may be touched."
 )
 """What stands under every proposal on the terminal."""
+
+
+def flagged(words: str) -> Markup:
+    """Write words with the mark of what is over, so that they stand out in a table."""
+    return Markup('<b class="flag">{} {}</b>').format(MARKS["over"], words)
 
 
 def doubts(verdict: Verdict) -> tuple[Note, ...]:

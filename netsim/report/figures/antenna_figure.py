@@ -1,6 +1,6 @@
 """Which antennas a band cannot match, on a Smith chart of the antenna's own impedance."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,7 +12,7 @@ from netsim.circuit.tuning import BoolArray
 from netsim.description.formatting import format_quantity
 from netsim.report.figures.chart import TEXT
 from netsim.report.figures.smith import GRID
-from netsim.report.figures.svg import least_width
+from netsim.report.figures.svg import Rows, framed, least_width
 from netsim.report.tube_and_antenna_words import share_words
 from netsim.verdict.any_antenna import AnyAntenna
 from netsim.verdict.words.antennas import load_words
@@ -28,61 +28,42 @@ _LABELLED = (0.2, 0.5, 1.0, 2.0, 5.0)
 
 
 @dataclass(frozen=True)
-class RingRow:
-    """One circle of constant standing wave ratio, or one measured antenna."""
-
-    antenna: str
-    unmatched: str
-    plate_swr: str
-    output: str
-    dissipation: str
-
-
-@dataclass(frozen=True)
 class AntennaFigure:
-    """The drawing, its answer and its numbers."""
+    """The drawing, its answer and its numbers.
+
+    A row is a circle of constant standing wave ratio, or a measured antenna: which, how many of it cannot be
+    matched, worst plate SWR, least output, most dissipation.
+    """
 
     drawing: Markup
     answer: str
     measured: bool
     at: str
     reference: str
-    rows: tuple[RingRow, ...]
+    rows: Rows
 
 
 def antenna_figure(
     found: AnyAntenna, row: int, prefix: str, band: str, place: tuple[float, float]
 ) -> AntennaFigure:
-    """Draw the antennas of one network.
-
-    Parameters
-    ----------
-    found : AnyAntenna
-        Of all networks.
-    row : int
-        Which.
-    prefix : str
-        For ids.
-    band : str
-        The user's name of the band, for the title only.
-    place : tuple of float
-        Working frequency [Hz] and the matched resistance [ohm], which the chart refers to.
-    """
+    """Draw the antennas of one network; `place` is its frequency [Hz] and the resistance the chart refers to [ohm]."""
     frequency, resistance = place
     at, answer = format_quantity(frequency, "Hz"), _answer(found, row)
     title = f"Antennas that can and cannot be matched, {band}, {at}"
-    outermost = float(np.abs(found.reflection[row]).max())
-    zoom = min(_MOST_ZOOM, max(1.0, _FILL / max(outermost, 1e-9))) if found.swr is not None else 1.0
-    shapes = _region(found, row, zoom) if found.swr is not None else _antenna(found, row)
+    measured, zoom, each = found.swr is None, 1.0, 1
+    if measured:
+        shapes = _antenna(found, row)
+    else:
+        outermost = float(np.abs(found.reflection[row]).max())
+        zoom, each = min(_MOST_ZOOM, max(1.0, _FILL / max(outermost, 1e-9))), PHASES
+        shapes = _region(found, row, zoom)
     return AntennaFigure(
         drawing=_drawing(prefix, title, f"{answer[0].upper()}{answer[1:]}.", shapes, (zoom, resistance)),
         answer=answer,
-        measured=found.swr is None,
+        measured=measured,
         at=at,
         reference=format_quantity(resistance, "ohm"),
-        rows=tuple(_rings(found, row))
-        if found.swr is not None
-        else (_row(found, row, [0], f"{_swr(found, row, 0):.3g}"),),
+        rows=tuple(_row(found, row, slice(n, n + each)) for n in range(0, found.reflection.shape[1], each)),
     )
 
 
@@ -100,25 +81,13 @@ def _answer(found: AnyAntenna, row: int) -> str:
     )
 
 
-def _rings(found: AnyAntenna, row: int) -> Iterator[RingRow]:
-    for ring in range(RADII):
-        loads = list(range(ring * PHASES, (ring + 1) * PHASES))
-        yield _row(found, row, loads, f"{_swr(found, row, loads[0]):.3g}")
-
-
-def _swr(found: AnyAntenna, row: int, load: int) -> float:
-    return float(swr_of(found.reflection[row, load : load + 1])[0])
-
-
-def _row(found: AnyAntenna, row: int, loads: list[int], antenna: str) -> RingRow:
-    missed = float(np.mean(~found.matched[row, loads]))
-    output, heat = found.output_power[row, loads], found.plate_dissipation[row, loads]
-    return RingRow(
-        antenna=antenna,
-        unmatched=f"{100 * missed:.0f} %",
-        plate_swr=f"{float(found.plate_swr[row, loads].max()):.2f}",
-        output=format_quantity(float(output.min()), "W"),
-        dissipation=format_quantity(float(heat.max()), "W"),
+def _row(found: AnyAntenna, row: int, loads: slice) -> tuple[str, ...]:
+    return (
+        f"{float(swr_of(found.reflection[row, loads])[0]):.3g}",
+        f"{100 * float(np.mean(~found.matched[row, loads])):.0f} %",
+        f"{float(found.plate_swr[row, loads].max()):.2f}",
+        format_quantity(float(found.output_power[row, loads].min()), "W"),
+        format_quantity(float(found.plate_dissipation[row, loads].max()), "W"),
     )
 
 
@@ -195,10 +164,6 @@ def _drawing(
         f'<g class="under" transform="translate({shift:.1f} {shift:.1f}) scale({zoom:.3f})">'
         f'<use href="#{GRID}"/></g>{"".join(shapes)}{"".join(labels)}'
     )
-    return Markup(
-        '<svg class="plot chart antennas"{5} viewBox="0 0 {0} {0}" role="img" '
-        'aria-labelledby="{1}-title {1}-desc">'
-        '<title id="{1}-title">{2}</title><desc id="{1}-desc">{3}</desc>{4}</svg>'
-    ).format(
-        _SIZE, prefix, title, description, Markup(body), Markup(least_width(f"0 0 {_SIZE} {_SIZE}", TEXT))
-    )
+    view_box = f"0 0 {_SIZE} {_SIZE}"
+    attributes = f'class="plot chart antennas"{least_width(view_box, TEXT)}'
+    return framed(attributes, view_box, prefix, title, description, body)

@@ -8,7 +8,7 @@ import numpy as np
 from markupsafe import Markup
 
 from netsim.circuit.elements import FloatArray
-from netsim.report.figures.svg import least_width
+from netsim.report.figures.svg import framed, least_width
 
 WIDTH, HEIGHT = 460, 300
 LEFT, RIGHT, TOP, BOTTOM = 54.0, 448.0, 12.0, 258.0
@@ -130,26 +130,11 @@ def drawing(prefix: str, title: str, description: str, shapes: Sequence[str]) ->
     shapes : sequence of str
         Fit for the page already. ``{clip}`` in them becomes the reference to the field.
     """
-    clip = f"{prefix}-field"
+    clip, view_box = f"{prefix}-field", f"0 0 {WIDTH} {HEIGHT}"
     body = "".join(shapes).replace("{clip}", f'clip-path="url(#{clip})"')
-    return Markup(
-        '<svg class="plot chart"{} viewBox="0 0 {} {}" role="img" aria-labelledby="{}-title {}-desc">'
-        '<title id="{}-title">{}</title><desc id="{}-desc">{}</desc>{}{}</svg>'
-    ).format(
-        Markup(least_width(f"0 0 {WIDTH} {HEIGHT}", TEXT)),
-        WIDTH,
-        HEIGHT,
-        prefix,
-        prefix,
-        prefix,
-        title,
-        prefix,
-        description,
-        Markup(
-            f'<clipPath id="{clip}"><path d="M{LEFT:g} {TOP:g}H{RIGHT:g}V{BOTTOM:g}H{LEFT:g}Z"/></clipPath>'
-        ),
-        Markup(body),
-    )
+    field = f'<clipPath id="{clip}"><path d="M{LEFT:g} {TOP:g}H{RIGHT:g}V{BOTTOM:g}H{LEFT:g}Z"/></clipPath>'
+    attributes = f'class="plot chart"{least_width(view_box, TEXT)}'
+    return framed(attributes, view_box, prefix, title, description, field + body)
 
 
 def line(x: FloatArray, y: FloatArray) -> str:

@@ -8,6 +8,7 @@ from markupsafe import Markup
 
 from netsim.advice.taps.coil_picture import CoilPicture, PictureMark, PictureRun
 from netsim.description.formatting import format_quantity
+from netsim.report.figures.svg import framed
 
 _WIDTH, _EDGE = 900.0, 80.0
 _LETTER, _ROW = 6.9, 17.0
@@ -30,21 +31,9 @@ class _Scale:
 
 
 def coil_figure(picture: CoilPicture, identifier: str, name: str, end: str) -> Markup:
-    """Draw a wound coil with its present taps below and its proposed ones above.
+    """Draw a wound coil with its present taps below and its proposed ones above, named from one end.
 
-    Parameters
-    ----------
-    picture : CoilPicture
-        Lengths and marks.
-    identifier : str
-        For ids.
-    name, end : str
-        Of the coil, for its title; of where its turns are counted from.
-
-    Returns
-    -------
-    Markup
-        One SVG. To scale where every run has a size; a core without one is drawn along its turns.
+    It is to scale where every run has a size; a core without one is drawn along its turns.
     """
     scale = _scale(picture.runs)
     radius = max((_radius(run, scale) for run in picture.runs), default=20.0)
@@ -59,21 +48,9 @@ def coil_figure(picture: CoilPicture, identifier: str, name: str, end: str) -> M
     shapes.append(
         Markup('<text x="{:.0f}" y="4" text-anchor="end" class="name">{}</text>').format(_EDGE - 8, end)
     )
-    return Markup(
-        '<svg class="coil" viewBox="0 {:.0f} {:.0f} {:.0f}" role="img" aria-labelledby="{}-title {}-desc">'
-        '<title id="{}-title">{}</title><desc id="{}-desc">{}</desc>{}</svg>'
-    ).format(
-        top,
-        _WIDTH,
-        bottom - top,
-        identifier,
-        identifier,
-        identifier,
-        f"The {name} with its taps",
-        identifier,
-        _spoken(picture, scale.by_turns),
-        Markup("").join(shapes),
-    )
+    view_box = f"0 {top:.0f} {_WIDTH:.0f} {bottom - top:.0f}"
+    title, spoken = f"The {name} with its taps", _spoken(picture, scale.by_turns)
+    return framed('class="coil"', view_box, identifier, title, spoken, Markup("").join(shapes))
 
 
 def _scale(runs: Sequence[PictureRun]) -> _Scale:

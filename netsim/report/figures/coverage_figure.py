@@ -14,17 +14,8 @@ from netsim.description.formatting import format_quantity
 from netsim.report.figures import chart
 from netsim.report.figures.chart import Axis, Chart, label, line, mark
 from netsim.report.figures.region import outline
-from netsim.report.figures.settings_figure import SettingRow, draw_settings, setting_rows
-
-
-@dataclass(frozen=True)
-class LoadRow:
-    """What one frequency serves."""
-
-    frequency: str
-    matched: str
-    served: str
-    wanted: str
+from netsim.report.figures.settings_figure import draw_settings, loads_column, setting_rows
+from netsim.report.figures.svg import Rows
 
 
 @dataclass(frozen=True)
@@ -32,41 +23,39 @@ class CoverageFigure:
     """Both drawings of one band with their numbers."""
 
     loads: Markup
-    load_rows: tuple[LoadRow, ...]
+    load_rows: Rows
     settings: Markup
-    setting_rows: tuple[SettingRow, ...]
+    setting_rows: Rows
     at: str
     answer: str
 
 
 def coverage_figure(maps: CoverageMaps, prefix: str) -> CoverageFigure:
-    """Draw both maps of one band.
-
-    Parameters
-    ----------
-    maps : CoverageMaps
-        Of the band.
-    prefix : str
-        For ids.
-    """
+    """Draw both maps of one band."""
     loads, settings = maps.loads, maps.settings
     served = loads.range_served(within_window=True)
-    answer = (
-        f"plate loads served with loaded Q in its window: {_span(served)}; wanted {_ohms(loads.present_load)}"
-    )
+    answer = f"plate loads served with loaded Q in its window: {load_span(served)}; wanted {_ohms(loads.present_load)}"
     return CoverageFigure(
         loads=_draw_loads(loads, f"{prefix}-loads", answer),
         load_rows=load_rows(loads),
         settings=draw_settings(settings, loads, f"{prefix}-settings"),
-        setting_rows=tuple(setting_rows(loads, settings.frequency)),
+        setting_rows=setting_rows(loads, settings.frequency),
         at=format_quantity(settings.frequency, "Hz"),
         answer=answer,
     )
 
 
-def load_rows(loads: PlateLoadCoverage) -> tuple[LoadRow, ...]:
-    """Write out what each of the band's frequencies serves."""
-    return tuple(_load_row(loads, column) for column in _columns(loads))
+def load_rows(loads: PlateLoadCoverage) -> Rows:
+    """Write out what each of the band's frequencies serves: frequency, wanted, with a match, with loaded Q too."""
+    return tuple(
+        (
+            format_quantity(float(loads.frequency[column]), "Hz"),
+            _ohms(loads.present_load),
+            _runs(loads.plate_load, loads.matched[:, column]),
+            _runs(loads.plate_load, loads.served[:, column]),
+        )
+        for column in _columns(loads)
+    )
 
 
 def load_chart(several: Sequence[PlateLoadCoverage]) -> Chart:
@@ -96,13 +85,14 @@ def present_line(frame: Chart, one: PlateLoadCoverage) -> tuple[FloatArray, Floa
 def _draw_loads(loads: PlateLoadCoverage, prefix: str, answer: str) -> Markup:
     frame = load_chart([loads])
     across, up = present_line(frame, loads)
-    good = _at_present(loads)
+    row = int(np.argmin(np.abs(np.log(loads.plate_load / loads.present_load))))
+    good = [bool(loads.served[row, column]) for column in _columns(loads)]
     shapes = [
         f'<path class="matched" d="{load_region(frame, loads, loads.matched)}"/>',
         f'<path class="served" d="{load_region(frame, loads, loads.served)}"/>',
         frame.frame(),
         f'<path class="present" d="{line(across, up)}"/>',
-        *(mark(x, y, bool(inside)) for x, y, inside in zip(across.tolist(), up.tolist(), good, strict=True)),
+        *(mark(x, y, inside) for x, y, inside in zip(across.tolist(), up.tolist(), good, strict=True)),
         label(float(across[-1]), float(up[-1]), f"wanted {_ohms(loads.present_load)}"),
     ]
     return chart.drawing(
@@ -113,36 +103,19 @@ def _draw_loads(loads: PlateLoadCoverage, prefix: str, answer: str) -> Markup:
     )
 
 
-def _at_present(loads: PlateLoadCoverage) -> list[bool]:
-    row = int(np.argmin(np.abs(np.log(loads.plate_load / loads.present_load))))
-    return [bool(loads.served[row, n]) for n in _columns(loads)]
-
-
 def _columns(loads: PlateLoadCoverage) -> list[int]:
-    return [_column(loads, frequency) for frequency in np.unique(loads.present_frequency).tolist()]
-
-
-def _column(loads: PlateLoadCoverage, frequency: float) -> int:
-    return int(np.argmin(np.abs(loads.frequency - frequency)))
-
-
-def _load_row(loads: PlateLoadCoverage, column: int) -> LoadRow:
-    return LoadRow(
-        frequency=format_quantity(float(loads.frequency[column]), "Hz"),
-        matched=_runs(loads.plate_load, loads.matched[:, column]),
-        served=_runs(loads.plate_load, loads.served[:, column]),
-        wanted=_ohms(loads.present_load),
-    )
+    return [loads_column(loads, frequency) for frequency in np.unique(loads.present_frequency).tolist()]
 
 
 def _runs(values: FloatArray, where: BoolArray) -> str:
     """Write the stretches of an axis where something holds."""
     edges = np.flatnonzero(np.diff(np.concatenate([[0], where.astype(int), [0]])))
-    spans = [_span((float(values[a]), float(values[b - 1]))) for a, b in edges.reshape(-1, 2).tolist()]
+    spans = [load_span((float(values[a]), float(values[b - 1]))) for a, b in edges.reshape(-1, 2).tolist()]
     return ", ".join(spans) or "none"
 
 
-def _span(ends: tuple[float, float] | None) -> str:
+def load_span(ends: tuple[float, float] | None) -> str:
+    """Write the least and the most of plate loads."""
     return "none" if ends is None else f"{_ohms(ends[0])} to {_ohms(ends[1])}"
 
 

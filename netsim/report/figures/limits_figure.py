@@ -11,6 +11,7 @@ from netsim.advice.fit.fit import Unknown
 from netsim.description.formatting import scale_of
 from netsim.report.bench_words import limits_after, limits_before, told_apart
 from netsim.report.figures import plot, svg
+from netsim.report.figures.svg import Rows
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -22,45 +23,17 @@ _LONGEST = 42
 
 
 @dataclass(frozen=True)
-class LimitsRow:
-    """One quantity in numbers."""
-
-    key: str
-    line: int
-    source: str
-    before: str
-    after: str
-    told_apart: str
-
-
-@dataclass(frozen=True)
 class LimitsFigure:
-    """The drawing and its numbers."""
+    """The drawing and its numbers: key, line and source, before, after, told apart or not."""
 
     drawing: Markup
-    rows: tuple[LimitsRow, ...]
+    rows: Rows
 
 
 def limits_figure(unknowns: Sequence[Unknown], prefix: str) -> LimitsFigure:
-    """Draw quantities one below the other.
-
-    Parameters
-    ----------
-    unknowns : sequence of Unknown
-        At least one.
-    prefix : str
-        For ids.
-    """
+    """Draw quantities, at least one, one below the other."""
     rows = tuple(
-        LimitsRow(
-            unknown.key,
-            unknown.line,
-            unknown.source,
-            limits_before(unknown),
-            limits_after(unknown),
-            told_apart(unknown),
-        )
-        for unknown in unknowns
+        (u.key, f"{u.line}, {u.source}", limits_before(u), limits_after(u), told_apart(u)) for u in unknowns
     )
     height = _ROW * len(unknowns)
     with plot.style():
@@ -72,8 +45,10 @@ def limits_figure(unknowns: Sequence[Unknown], prefix: str) -> LimitsFigure:
             axes = figure.add_axes(
                 (_LEFT / _WIDTH, foot / height, (_RIGHT - _LEFT) / _WIDTH, (_ROW - 36) / height)
             )
-            _draw(axes, unknown, n, rows[n].told_apart)
-    spoken = "; ".join(f"{row.key}: before {row.before}, after {row.after}, {row.told_apart}" for row in rows)
+            _draw(axes, unknown, n, rows[n][-1])
+    spoken = "; ".join(
+        f"{key}: before {before}, after {after}, {told}" for key, _, before, after, told in rows
+    )
     drawing = str(plot.to_svg(figure, prefix, "Limits before and after the fit", f"{spoken}."))
     # Keys may hold the user's names: they come in when the drawing is done.
     for n, unknown in enumerate(unknowns):

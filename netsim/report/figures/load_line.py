@@ -9,6 +9,7 @@ from netsim.circuit.elements import FloatArray
 from netsim.description.formatting import format_quantity
 from netsim.report.figures import chart
 from netsim.report.figures.chart import Axis, Chart, line
+from netsim.report.figures.svg import Rows
 from netsim.report.figures.waveform import draw_waves
 from netsim.verdict.tube_state import TubeState
 
@@ -23,41 +24,19 @@ _LINE = 10.0  # height of a line of text
 
 
 @dataclass(frozen=True)
-class WaveRow:
-    """One phase of the drive."""
-
-    phase: str
-    grid: str
-    plate: str
-    current: str
-
-
-@dataclass(frozen=True)
 class TubeFigure:
-    """Both drawings of one network with their numbers."""
+    """Both drawings of one network with their numbers: phase of the drive, grid, plate, current."""
 
     waves: Markup
     line: Markup
     lowest: str
     highest: str
     crest_current: str
-    rows: tuple[WaveRow, ...]
+    rows: Rows
 
 
 def tube_figure(found: TubeState, row: int, prefix: str, band: str, at: str) -> TubeFigure:
-    """Draw one network's waves and load line by the tube's own law.
-
-    Parameters
-    ----------
-    found : TubeState
-        Of all networks.
-    row : int
-        Which.
-    prefix : str
-        For ids.
-    band, at : str
-        The user's name of the band and the frequency, for titles only.
-    """
+    """Draw one network's waves and load line by the tube's own law; band and frequency are for titles only."""
     balance = found.balance
     waves = balance.take(np.array([row])).waves()
     plate, grid, current = (_centred(wave[0]) for wave in (waves.plate, waves.grid, waves.current))
@@ -79,7 +58,7 @@ def tube_figure(found: TubeState, row: int, prefix: str, band: str, at: str) -> 
         lowest=lowest,
         highest=highest,
         crest_current=crest,
-        rows=tuple(_rows(degrees, plate, grid, current)),
+        rows=_rows(degrees, plate, grid, current),
     )
 
 
@@ -89,17 +68,18 @@ def _centred(wave: FloatArray) -> FloatArray:
     return np.append(middle, middle[0])
 
 
-def _rows(degrees: FloatArray, plate: FloatArray, grid: FloatArray, current: FloatArray) -> list[WaveRow]:
+def _rows(degrees: FloatArray, plate: FloatArray, grid: FloatArray, current: FloatArray) -> Rows:
     phases = np.arange(-180, 180, _TABLE_STEP)
-    columns = (np.interp(phases, degrees, wave) for wave in (grid, plate, current))
-    return [
-        WaveRow(f"{phase}°", format_quantity(g, "V"), format_quantity(p, "V"), _ampere(i))
-        for phase, g, p, i in zip(phases.tolist(), *(column.tolist() for column in columns), strict=True)
-    ]
-
-
-def _ampere(value: float) -> str:
-    return format_quantity(value if value > 1e-6 else 0.0, "A")
+    columns = (np.interp(phases, degrees, wave).tolist() for wave in (grid, plate, current))
+    return tuple(
+        (
+            f"{phase}°",
+            format_quantity(g, "V"),
+            format_quantity(p, "V"),
+            format_quantity(i if i > 1e-6 else 0.0, "A"),
+        )
+        for phase, g, p, i in zip(phases.tolist(), *columns, strict=True)
+    )
 
 
 def _draw_line(

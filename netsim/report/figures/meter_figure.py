@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from markupsafe import Markup
@@ -10,15 +11,15 @@ from netsim.circuit.elements import FloatArray
 from netsim.description.formatting import format_quantity
 from netsim.report.figures import chart
 from netsim.report.figures.chart import Axis, Chart, line
+from netsim.report.figures.svg import Rows
 from netsim.report.tube_and_antenna_words import as_set, dip_words, gone_words, grid_words, loading_words
 from netsim.verdict.meters import Meters, Readings
 
 _CURVES = (
-    ("plate_current_dc", "plate current", "plate"),
-    ("grid_current_dc", "grid current", "grid-current"),
-    ("output_power", "output", "output"),
+    ("plate_current_dc", "A", "plate current", "plate"),
+    ("grid_current_dc", "A", "grid current", "grid-current"),
+    ("output_power", "W", "output", "output"),
 )
-_UNITS = {"plate_current_dc": "A", "grid_current_dc": "A", "output_power": "W"}
 _MOST_TOP = 2.5
 """Reading over that at the match, above which curves run out of the figure."""
 _LINE = 15.0
@@ -26,22 +27,11 @@ _LINE = 15.0
 
 
 @dataclass(frozen=True)
-class MeterRow:
-    """The meters at one setting."""
-
-    situation: str
-    tune: str
-    load: str
-    plate_current: str
-    grid_current: str
-    output: str
-    dissipation: str
-    lowest_plate: str
-
-
-@dataclass(frozen=True)
 class MeterFigure:
-    """Both drawings of one band, what they say in words, and the numbers."""
+    """Both drawings of one band, what they say in words, and the numbers.
+
+    A row: where, tune, load, plate current, grid current, output, dissipation, lowest plate voltage.
+    """
 
     by_tune: Markup
     by_load: Markup
@@ -50,43 +40,19 @@ class MeterFigure:
     loading: str
     gone: str
     grid: str
-    rows: tuple[MeterRow, ...]
+    rows: Rows
 
 
 def meter_figure(meters: Meters, prefix: str) -> MeterFigure:
     """Draw the meters of one band over both settings.
 
-    Parameters
-    ----------
-    meters : Meters
-        Of the band.
-    prefix : str
-        For ids.
-
-    Notes
-    -----
     Readings are drawn as shares of those at the match, since that is what a hand on the knob follows; the
     legend gives the readings there.
     """
     at = format_quantity(meters.frequency, "Hz")
-    place = f"{meters.band}, {at}"
     return MeterFigure(
-        by_tune=_draw(
-            meters.by_tune,
-            meters.by_tune.tune,
-            meters.matched_tune,
-            f"{prefix}-tune",
-            (f"Meters while the tune capacitor is turned, {place}", "tune / pF", dip_words(meters)),
-            as_set(meters),
-        ),
-        by_load=_draw(
-            meters.by_load,
-            meters.by_load.load,
-            meters.matched_load,
-            f"{prefix}-load",
-            (f"Meters while the load capacitor is turned, {place}", "load / pF", loading_words(meters)),
-            as_set(meters),
-        ),
+        by_tune=_draw(meters, "tune", prefix, dip_words(meters)),
+        by_load=_draw(meters, "load", prefix, loading_words(meters)),
         at=at,
         dip=dip_words(meters),
         loading=loading_words(meters),
@@ -96,25 +62,20 @@ def meter_figure(meters: Meters, prefix: str) -> MeterFigure:
     )
 
 
-def _draw(
-    readings: Readings,
-    setting: FloatArray,
-    matched: int,
-    prefix: str,
-    words: tuple[str, str, str],
-    where: str,
-) -> Markup:
-    title, label, spoken = words
+def _draw(meters: Meters, knob: Literal["tune", "load"], prefix: str, spoken: str) -> Markup:
+    readings, matched = (
+        (meters.by_tune, meters.matched_tune) if knob == "tune" else (meters.by_load, meters.matched_load)
+    )
+    setting: FloatArray = getattr(readings, knob)
+    where = as_set(meters)
     shares = {
-        name: share
-        for name, _, _ in _CURVES
-        if (share := _share(getattr(readings, name), matched)) is not None
+        name: share for name, *_ in _CURVES if (share := _share(getattr(readings, name), matched)) is not None
     }
     highest = float(np.clip(max(s.max() for s in shares.values()), 1.0, _MOST_TOP))
     top = highest / (1 - (_LINE * len(shares) + 6) / (chart.BOTTOM - chart.TOP))
     # A capacitor that cannot move still gets an axis.
     low, high = float(setting.min()), max(float(setting.max()), float(setting.min()) * 1.01)
-    frame = Chart(Axis(low, high, 1e-12, label), Axis(0.0, top, 0.01, f"of the reading {where} / %"))
+    frame = Chart(Axis(low, high, 1e-12, f"{knob} / pF"), Axis(0.0, top, 0.01, f"of the reading {where} / %"))
     x = frame.across(setting)
     place = float(x[matched])
     shapes = [
@@ -122,13 +83,15 @@ def _draw(
         f'<path class="match-line" d="M{place:.1f} {chart.TOP:g}V{chart.BOTTOM:g}"/>',
         *(
             f'<path class="{css}" {{clip}} d="{line(x, frame.up(shares[name]))}"/>'
-            for name, _, css in _CURVES
+            for name, *_, css in _CURVES
             if name in shares
         ),
         f'<circle class="here" cx="{place:.1f}" cy="{float(frame.up(np.array(1.0))):.1f}" r="4.5"/>',
         *_legend(readings, matched, shares, where),
     ]
-    return chart.drawing(prefix, title, f"Shares of the readings {where}. {spoken}.", shapes)
+    at = format_quantity(meters.frequency, "Hz")
+    title = f"Meters while the {knob} capacitor is turned, {meters.band}, {at}"
+    return chart.drawing(f"{prefix}-{knob}", title, f"Shares of the readings {where}. {spoken}.", shapes)
 
 
 def _share(values: FloatArray | None, matched: int) -> FloatArray | None:
@@ -139,17 +102,17 @@ def _share(values: FloatArray | None, matched: int) -> FloatArray | None:
 def _legend(readings: Readings, matched: int, shares: dict[str, FloatArray], where: str) -> Iterator[str]:
     """Write name and reading at the match of each curve above all of them."""
     y = chart.TOP + 11
-    for name, label, css in _CURVES:
+    for name, unit, label, css in _CURVES:
         if name not in shares:
             continue
-        reading = format_quantity(float(getattr(readings, name)[matched]), _UNITS[name])
+        reading = format_quantity(float(getattr(readings, name)[matched]), unit)
         x = chart.LEFT + 10
         yield f'<path class="{css}" d="M{x:g} {y - 4:g}h22"/>'
         yield f'<text class="name" x="{x + 28:g}" y="{y:g}">{label}, {reading} {where}</text>'
         y += _LINE
 
 
-def _rows(meters: Meters) -> Iterator[MeterRow]:
+def _rows(meters: Meters) -> Iterator[tuple[str, ...]]:
     tune, load, gone = meters.by_tune, meters.by_load, meters.antenna_gone
     last = len(tune.tune) - 1
     yield _row("match" if meters.tuned else "as set, not matched", tune, meters.matched_tune)
@@ -164,17 +127,15 @@ def _rows(meters: Meters) -> Iterator[MeterRow]:
     yield _row("dipped again", gone, 1)
 
 
-def _row(situation: str, readings: Readings, at: int) -> MeterRow:
-    shown = {
-        name: format_quantity(None if values is None else float(values[at]), unit)
-        for name, unit, values in (
-            ("tune", "F", readings.tune),
-            ("load", "F", readings.load),
-            ("plate_current", "A", readings.plate_current_dc),
-            ("grid_current", "A", readings.grid_current_dc),
-            ("output", "W", readings.output_power),
-            ("dissipation", "W", readings.plate_dissipation),
-            ("lowest_plate", "V", readings.plate_voltage_minimum),
-        )
-    }
-    return MeterRow(situation=situation, **shown)
+def _row(situation: str, readings: Readings, at: int) -> tuple[str, ...]:
+    columns = (
+        (readings.tune, "F"),
+        (readings.load, "F"),
+        (readings.plate_current_dc, "A"),
+        (readings.grid_current_dc, "A"),
+        (readings.output_power, "W"),
+        (readings.plate_dissipation, "W"),
+        (readings.plate_voltage_minimum, "V"),
+    )
+    shown = (format_quantity(None if row is None else float(row[at]), unit) for row, unit in columns)
+    return situation, *shown

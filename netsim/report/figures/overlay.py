@@ -1,17 +1,23 @@
 """Two amplifiers in one figure: responses with harmonics, and the plate loads that each serves."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
 from markupsafe import Markup
 
 from netsim.advice.coverage import PlateLoadCoverage
 from netsim.analysis import Response
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.report.figures import chart, plot, svg
-from netsim.report.figures.coverage_figure import load_chart, load_region, load_rows, present_line
+from netsim.report.figures.coverage_figure import (
+    load_chart,
+    load_region,
+    load_rows,
+    load_span,
+    present_line,
+)
+from netsim.report.figures.svg import Rows
 from netsim.verdict.result import Point
 
 if TYPE_CHECKING:
@@ -22,45 +28,16 @@ SIDES = ("first", "second")
 _COLOURS = (svg.ACCENT, svg.SECOND)
 _DASHES: Sequence[object] = ("-", (0, (5, 2)))
 _MARKERS = ("o", "D")
-_TOP, _LOWEST = 12.0, -150.0
 _NEAR = 24.0
 """Labels of marks whose heights are closer [px] go to different sides."""
 
 
 @dataclass(frozen=True)
-class HarmonicPair:
-    """One order of both, written out."""
-
-    order: int
-    first: str
-    second: str
-    difference: str
-
-
-@dataclass(frozen=True)
-class ResponseOverlay:
-    """The drawing and its numbers."""
+class Overlay:
+    """The drawing and its numbers: order or frequency, first, second, and of levels their difference."""
 
     drawing: Markup
-    harmonics: tuple[HarmonicPair, ...]
-
-
-@dataclass(frozen=True)
-class ServedPair:
-    """Plate loads that both serve at one frequency; nothing where one is not used there."""
-
-    frequency: str
-    first: str
-    second: str
-
-
-@dataclass(frozen=True)
-class CoverageOverlay:
-    """The drawing and its numbers; ``wanted`` are the plate loads of both."""
-
-    drawing: Markup
-    rows: tuple[ServedPair, ...]
-    wanted: tuple[str, str]
+    rows: Rows
 
 
 def response_overlay(
@@ -69,25 +46,11 @@ def response_overlay(
     limits: tuple[float, float],
     prefix: str,
     band: str,
-) -> ResponseOverlay:
-    """Draw both responses of a band, the first solid, the second dashed, with their harmonic levels.
-
-    Parameters
-    ----------
-    points : tuple of Point
-        Give the harmonics.
-    swept : tuple of Response
-        Of the same networks.
-    limits : tuple of float
-        Highest levels allowed [dBc].
-    prefix : str
-        For ids.
-    band : str
-        The user's name of the band, for the title only.
-    """
+) -> Overlay:
+    """Draw both responses of a band, the first solid, the second dashed, with their levels and limits [dBc]."""
     with plot.style():
         figure = _draw(points, swept, limits)
-    return ResponseOverlay(
+    return Overlay(
         drawing=plot.to_svg(
             figure,
             prefix,
@@ -95,7 +58,7 @@ def response_overlay(
             "Antenna current per plate current over frequency: the first solid with round marks for its harmonics, "
             "the second dashed with diamonds.",
         ),
-        harmonics=tuple(_pairs(points)),
+        rows=tuple(_pairs(points)),
     )
 
 
@@ -106,7 +69,6 @@ def _draw(
     levels = [[(h.order, h.level_dbc) for h in p.harmonics if h.level_dbc is not None] for p in points]
     lowest = [level for listed in levels for _, level in listed]
     lowest += [float(one.relative_db.min()) for one in swept]
-    bottom = max(10 * (min([*lowest, -80.0]) // 10) - 10, _LOWEST)
     for side, (point, one, listed) in enumerate(zip(points, swept, levels, strict=True)):
         colour = _COLOURS[side]
         axes.semilogx(
@@ -127,19 +89,9 @@ def _draw(
                 markersize=5,
                 markerfacecolor=colour if side == 0 else svg.PANEL,
             )
-    left, right = (
-        min(float(one.frequency[0]) for one in swept),
-        max(float(one.frequency[-1]) for one in swept),
-    )
-    axes.set_xlim(left * 1e-6, right * 1.06e-6)
-    axes.set_ylim(bottom, _TOP)
+    ends = min(one.frequency[0] for one in swept) * 1e-6, max(one.frequency[-1] for one in swept) * 1e-6
+    plot.level_axes(axes, ends, plot.lowest_level(lowest), points[0].frequency_hertz * 1e-6)
     _limit_lines(axes, limits)
-    axes.set_xlabel("frequency / MHz")
-    axes.set_ylabel("antenna, dB to carrier")
-    base = points[0].frequency_hertz * 1e-6
-    orders = (0.5, 1, 2, 3, 5, 7, 10)
-    axes.set_xticks([order * base for order in orders], [f"{order * base:.3g}" for order in orders])
-    axes.minorticks_off()
     axes.legend(loc="upper right", frameon=False, fontsize=plot.SMALL)
     return figure
 
@@ -150,47 +102,24 @@ def _limit_lines(axes: "Axes", limits: tuple[float, float]) -> None:
     for side, limit in enumerate(limits[: 1 if shared else 2]):
         axes.axhline(limit, color=svg.OVER, linewidth=1.3, linestyle=_DASHES[side])
         whose = "" if shared else f", {SIDES[side]}"
-        axes.annotate(
-            f"limit {limit:g} dBc{whose}",
-            (left, limit),
-            (4, 3),
-            textcoords="offset points",
-            fontsize=plot.SMALL,
-            color=svg.OVER,
-        )
+        plot.note(axes, f"limit {limit:g} dBc{whose}", (left, limit), (4, 3), svg.OVER)
 
 
-def _pairs(points: tuple[Point, Point]) -> list[HarmonicPair]:
-    pairs = []
+def _pairs(points: tuple[Point, Point]) -> Iterator[tuple[str, ...]]:
     for one, other in zip(points[0].harmonics, points[1].harmonics, strict=True):
         both = one.level_dbc is not None and other.level_dbc is not None
         step = (other.level_dbc or 0.0) - (one.level_dbc or 0.0)
-        pairs.append(
-            HarmonicPair(
-                one.order,
-                _level(one.level_dbc),
-                _level(other.level_dbc),
-                f"{step:+.1f} dB" if both else NOTHING,
-            )
-        )
-    return pairs
+        difference = f"{step:+.1f} dB" if both else NOTHING
+        yield str(one.order), _level(one.level_dbc), _level(other.level_dbc), difference
 
 
 def _level(level: float | None) -> str:
     return "none flows" if level is None else f"{level:.1f} dBc"
 
 
-def coverage_overlay(maps: tuple[PlateLoadCoverage, PlateLoadCoverage], prefix: str) -> CoverageOverlay:
-    """Draw what both serve of plate load over frequency, and the plate load that each wants.
-
-    Parameters
-    ----------
-    maps : tuple of PlateLoadCoverage
-        Of the same band.
-    prefix : str
-        For ids.
-    """
-    frame = load_chart(maps)
+def coverage_overlay(maps: tuple[PlateLoadCoverage, PlateLoadCoverage], prefix: str) -> Overlay:
+    """Draw what both serve of plate load over frequency on one band, and the plate load that each wants."""
+    frame, wanted = load_chart(maps), [format_quantity(one.present_load, "ohm") for one in maps]
     shapes = [
         f'<path class="side-{side}" d="{load_region(frame, one, one.served)}"/>'
         for side, one in zip(SIDES, maps, strict=True)
@@ -199,15 +128,15 @@ def coverage_overlay(maps: tuple[PlateLoadCoverage, PlateLoadCoverage], prefix: 
     places = [present_line(frame, one) for one in maps]
     heights = [float(up[0]) for _, up in places]
     lower = None if abs(heights[0] - heights[1]) > _NEAR else int(heights[1] >= heights[0])
-    for number, (side, one, (across, up)) in enumerate(zip(SIDES, maps, places, strict=True)):
+    for number, (side, load, (across, up)) in enumerate(zip(SIDES, wanted, places, strict=True)):
         shapes.append(f'<path class="line-{side}" d="{chart.line(across, up)}"/>')
         shapes += [_mark(side, x, y) for x, y in zip(across.tolist(), up.tolist(), strict=True)]
-        words = f"{side} wants {format_quantity(one.present_load, 'ohm')}"
-        shapes.append(chart.label(float(across[-1]), float(up[-1]), words, below=number == lower))
+        shapes.append(
+            chart.label(float(across[-1]), float(up[-1]), f"{side} wants {load}", below=number == lower)
+        )
     spoken = "; ".join(
-        f"the {side} serves {_span(one.range_served(within_window=True))} and wants "
-        f"{format_quantity(one.present_load, 'ohm')}"
-        for side, one in zip(SIDES, maps, strict=True)
+        f"the {side} serves {load_span(one.range_served(within_window=True))} and wants {load}"
+        for side, one, load in zip(SIDES, maps, wanted, strict=True)
     )
     drawn = chart.drawing(
         prefix,
@@ -215,13 +144,11 @@ def coverage_overlay(maps: tuple[PlateLoadCoverage, PlateLoadCoverage], prefix: 
         f"With both capacitors in range and loaded Q in its window: {spoken}.",
         shapes,
     )
-    served = [{row.frequency: row for row in load_rows(one)} for one in maps]
+    served = [{at: loads for at, *_, loads in load_rows(one)} for one in maps]
     rows = [
-        ServedPair(at, *(rows[at].served if at in rows else NOTHING for rows in served))
-        for at in dict.fromkeys([*served[0], *served[1]])
+        (at, *(loads.get(at, NOTHING) for loads in served)) for at in dict.fromkeys([*served[0], *served[1]])
     ]
-    wanted = tuple(format_quantity(one.present_load, "ohm") for one in maps)
-    return CoverageOverlay(drawn, tuple(rows), (wanted[0], wanted[1]))
+    return Overlay(drawn, (*rows, ("wanted", *wanted)))
 
 
 def _mark(side: str, x: float, y: float) -> str:
@@ -229,9 +156,3 @@ def _mark(side: str, x: float, y: float) -> str:
     if side == "first":
         return f'<circle class="at-first" cx="{x:.1f}" cy="{y:.1f}" r="4"/>'
     return f'<path class="at-second" d="M{x:.1f} {y - 5.5:.1f}l5.5 5.5-5.5 5.5-5.5-5.5z"/>'
-
-
-def _span(ends: tuple[float, float] | None) -> str:
-    if ends is None:
-        return "none"
-    return " to ".join(format_quantity(end, "ohm") for end in np.array(ends).tolist())

@@ -1,6 +1,6 @@
 """Diagrams with axes, drawn by matplotlib without a window system and always to the same bytes."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from io import StringIO
 from typing import TYPE_CHECKING, Any
@@ -16,6 +16,9 @@ if TYPE_CHECKING:
 
 SMALL = 9.5
 """Font size of what stands inside a diagram."""
+
+TOP_LEVEL, _LOWEST_LEVEL = 12.0, -150.0
+"""Ends of the axis of levels over frequency [dB]."""
 
 _STYLE: Any = {
     "svg.fonttype": "none",
@@ -63,22 +66,42 @@ def new_figure(width: float, height: float) -> tuple["Figure", "Axes"]:
     return figure, axes
 
 
+def note(
+    axes: "Axes",
+    text: str,
+    place: tuple[float, float],
+    offset: tuple[float, float],
+    colour: str = svg.INK,
+    *,
+    backed: float | None = None,
+    **more: Any,
+) -> None:
+    """Write small words beside a place of the data, `offset` in points; `backed` clears so much around them."""
+    if backed is not None:
+        more["bbox"] = {"facecolor": svg.PANEL, "edgecolor": "none", "pad": backed}
+    axes.annotate(text, place, offset, textcoords="offset points", fontsize=SMALL, color=colour, **more)
+
+
+def level_axes(axes: "Axes", ends: tuple[float, float], bottom: float, base: float) -> None:
+    """Lay out levels over frequency [MHz], ticks at multiples of the working frequency."""
+    axes.set_xlim(ends[0], ends[1] * 1.06)
+    axes.set_ylim(bottom, TOP_LEVEL)
+    axes.set_xlabel("frequency / MHz")
+    axes.set_ylabel("antenna, dB to carrier")
+    places = [order * base for order in (0.5, 1, 2, 3, 5, 7, 10)]
+    axes.set_xticks(places, [f"{place:.3g}" for place in places])
+    axes.minorticks_off()
+
+
+def lowest_level(levels: Iterable[float]) -> float:
+    """Choose the lower end of an axis of levels [dB], a multiple of ten."""
+    return max(10 * (min([*levels, -80.0]) // 10) - 10, _LOWEST_LEVEL)
+
+
 def to_svg(
     figure: "Figure", prefix: str, title: str, description: str, *, underlay: Markup = NOTHING
 ) -> Markup:
-    """Write a figure for the page.
-
-    Parameters
-    ----------
-    figure : Figure
-        Drawn in the colours of `svg`.
-    prefix : str
-        Unique on the page.
-    title, description : str
-        For those who listen.
-    underlay : Markup
-        Shapes to go behind it.
-    """
+    """Write a figure, drawn in the colours of `svg`, for the page; `underlay` goes behind it."""
     drawn = StringIO()
     # The salt makes ids the same on every run and different in every figure.
     with style(**{"svg.hashsalt": prefix}):

@@ -1,6 +1,6 @@
 """The response figure: antenna current over frequency, with the harmonics that come through."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -9,54 +9,29 @@ from markupsafe import Markup
 from netsim.analysis import Response
 from netsim.description.formatting import format_quantity
 from netsim.report.figures import plot, svg
+from netsim.report.figures.svg import Rows
+from netsim.report.notation import flagged
 from netsim.verdict.result import Harmonic, Point
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-_TOP, _LOWEST = 12.0, -150.0
 _LEAD_INDUCTANCE_RULES = 60.0  # MHz
 _RULE = -43.0
 """47 CFR 97.307(d), of the United States, for stations below 30 MHz [dB]."""
 
 
 @dataclass(frozen=True)
-class HarmonicLine:
-    """One harmonic, written out."""
-
-    order: int
-    frequency: str
-    attenuation: str
-    level: str
-    margin: str
-    over: bool
-
-
-@dataclass(frozen=True)
 class ResponseFigure:
-    """The drawing and its numbers."""
+    """The drawing and its numbers: order, frequency, attenuation, level, how far below the limit."""
 
     drawing: Markup
-    harmonics: tuple[HarmonicLine, ...]
+    rows: Rows
 
 
 def response_figure(point: Point, swept: Response, limit: float, prefix: str, band: str) -> ResponseFigure:
-    """Draw the response of one network with its harmonic levels.
-
-    Parameters
-    ----------
-    point : Point
-        Gives the harmonics.
-    swept : Response
-        Of the same network, half to ten times the working frequency.
-    limit : float
-        Highest level allowed [dBc].
-    prefix : str
-        For ids.
-    band : str
-        The user's name of the band, for the title only.
-    """
+    """Draw the response of one network, half to ten times its frequency, with its levels and their limit [dBc]."""
     levels = [(h.order, h.level_dbc) for h in point.harmonics if h.level_dbc is not None]
     with plot.style():
         figure = _draw(point, swept, levels, limit)
@@ -72,7 +47,7 @@ def response_figure(point: Point, swept: Response, limit: float, prefix: str, ba
             f"Response and harmonic levels, {band}, {at}",
             f"Antenna current per plate current from half to ten times {at}, with harmonics as stems. {spoken}",
         ),
-        harmonics=tuple(_lines(point, limit)),
+        rows=tuple(_rows(point, limit)),
     )
 
 
@@ -80,7 +55,7 @@ def _draw(point: Point, swept: Response, levels: Sequence[tuple[int, float]], li
     figure, axes = plot.new_figure(460, 300)
     megahertz = swept.frequency * 1e-6
     axes.semilogx(megahertz, swept.relative_db, color=svg.MUTED, linewidth=1.1)
-    bottom = _bottom([level for _, level in levels], float(swept.relative_db.min()))
+    bottom = plot.lowest_level([*(level for _, level in levels), float(swept.relative_db.min())])
     base = point.frequency_hertz * 1e-6
     axes.vlines(base, bottom, 0, color=svg.ACCENT, linewidth=2)
     axes.plot([base], [0], "o", color=svg.ACCENT, markersize=5)
@@ -90,31 +65,12 @@ def _draw(point: Point, swept: Response, levels: Sequence[tuple[int, float]], li
         axes.vlines(order * base, bottom, level, color=colour, linewidth=2)
         axes.plot([order * base], [level], "^" if level > limit else "o", color=colour, markersize=5)
         text = f"{order} · {level:.1f}{' over' if level > limit else ''}"
-        axes.annotate(
-            text,
-            (order * base, max(level, bottom)),
-            (0, 6),
-            textcoords="offset points",
-            rotation=90,
-            ha="center",
-            va="bottom",
-            fontsize=plot.SMALL,
-            color=colour if level > limit else svg.INK,
-            bbox={"facecolor": svg.PANEL, "edgecolor": "none", "pad": 0.8},
-        )
+        place, ink = (order * base, max(level, bottom)), colour if level > limit else svg.INK
+        plot.note(axes, text, place, (0, 6), ink, backed=0.8, rotation=90, ha="center", va="bottom")
     _limit_lines(axes, limit, float(megahertz[0]))
-    axes.set_xlim(float(megahertz[0]), float(megahertz[-1]) * 1.06)
-    axes.set_ylim(bottom, _TOP)
-    axes.set_xlabel("frequency / MHz")
-    axes.set_ylabel("antenna, dB to carrier")
-    _ticks(axes, base)
+    plot.level_axes(axes, (float(megahertz[0]), float(megahertz[-1])), bottom, base)
     _indicative(axes, float(megahertz[-1]) * 1.06)
     return figure
-
-
-def _bottom(levels: Sequence[float], lowest_response: float) -> float:
-    lowest = min([*levels, lowest_response, -80.0])
-    return max(10 * (lowest // 10) - 10, _LOWEST)
 
 
 def _limit_lines(axes: "Axes", limit: float, left: float) -> None:
@@ -127,37 +83,16 @@ def _limit_lines(axes: "Axes", limit: float, left: float) -> None:
     lines.sort(key=lambda entry: -entry[0])
     for place, (level, text, colour) in enumerate(lines):
         above = place == 0 or lines[place - 1][0] - level > 12
-        axes.annotate(
-            text,
-            (left, level),
-            (4, 3 if above else -3),
-            textcoords="offset points",
-            va="bottom" if above else "top",
-            fontsize=plot.SMALL,
-            color=colour,
-        )
-
-
-def _ticks(axes: "Axes", base: float) -> None:
-    orders = (0.5, 1, 2, 3, 5, 7, 10)
-    axes.set_xticks([order * base for order in orders], [f"{order * base:.3g}" for order in orders])
-    axes.minorticks_off()
+        offset = (4, 3 if above else -3)
+        plot.note(axes, text, (left, level), offset, colour, va="bottom" if above else "top")
 
 
 def _indicative(axes: "Axes", right: float) -> None:
     """Shade where leads and strays that nobody knows rule the response."""
     if right > _LEAD_INDUCTANCE_RULES:
         axes.axvspan(_LEAD_INDUCTANCE_RULES, right, color=svg.FAINT, alpha=0.35, linewidth=0, zorder=0)
-        axes.annotate(
-            "indicative above 60 MHz",
-            (right, _TOP),
-            (-4, -3),
-            textcoords="offset points",
-            ha="right",
-            va="top",
-            fontsize=plot.SMALL,
-            color=svg.MUTED,
-        )
+        place = (right, plot.TOP_LEVEL)
+        plot.note(axes, "indicative above 60 MHz", place, (-4, -3), svg.MUTED, ha="right", va="top")
 
 
 def _level(harmonic: Harmonic) -> str:
@@ -166,15 +101,13 @@ def _level(harmonic: Harmonic) -> str:
     return "unknown" if harmonic.unknown else "none flows"
 
 
-def _lines(point: Point, limit: float) -> list[HarmonicLine]:
-    return [
-        HarmonicLine(
-            order=h.order,
-            frequency=format_quantity(h.order * point.frequency_hertz, "Hz"),
-            attenuation=format_quantity(h.attenuation_db, "dB"),
-            level=_level(h),
-            margin="" if h.level_dbc is None else format_quantity(limit - h.level_dbc, "dB"),
-            over=h.level_dbc is not None and h.level_dbc > limit,
+def _rows(point: Point, limit: float) -> Iterator[tuple[str, ...]]:
+    for h in point.harmonics:
+        margin = "" if h.level_dbc is None else format_quantity(limit - h.level_dbc, "dB")
+        yield (
+            str(h.order),
+            format_quantity(h.order * point.frequency_hertz, "Hz"),
+            format_quantity(h.attenuation_db, "dB"),
+            _level(h),
+            flagged(f"over: {margin}") if h.level_dbc is not None and h.level_dbc > limit else margin,
         )
-        for h in point.harmonics
-    ]

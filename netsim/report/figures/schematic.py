@@ -1,7 +1,6 @@
 """The schematic of one network, values on its parts, failing parts marked by colour, mark and word."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -18,30 +17,12 @@ _LEG = -3.0
 _LABEL_ROOM = 3.9
 
 
-@dataclass(frozen=True)
-class SchematicFigure:
-    """The drawing; its numbers stand in the part table."""
-
-    drawing: Markup
-
-
 def schematic_figure(
     result: Analysis, row: int, prefix: str, band: str, worst: Mapping[str, Finding]
-) -> SchematicFigure:
-    """Draw one network.
+) -> Markup:
+    """Draw one network with its values and settings, marked by the worst finding of each part on the band.
 
-    Parameters
-    ----------
-    result : Analysis
-        Solved.
-    row : int
-        Which network; gives values and settings.
-    prefix : str
-        For ids.
-    band : str
-        The user's name of the band, for the title only.
-    worst : mapping of str to Finding
-        By part, the worst finding of the band.
+    Its numbers stand in the part table.
     """
     stresses = [point.parts for entry in result.verdict.bands for point in entry.points][row]
     sketch = _Sketch(result, row, stresses, worst)
@@ -49,16 +30,14 @@ def schematic_figure(
     at = format_quantity(float(result.solved.frequency[row]), "Hz")
     failing = [part_label(name).lower() for name, finding in worst.items() if finding.state == "over"]
     spoken = f"Marked as over: {', '.join(failing)}." if failing else "No part is marked as over."
-    return SchematicFigure(
-        svg.finish(
-            sketch.drawn(),
-            prefix,
-            f"Schematic, {band}, {at}",
-            f"From the tube at the left to the antenna at the right, values at {at}. {spoken}",
-            "schematic",
-            view_box=sketch.view_box(),
-            overlay=sketch.texts(),
-        )
+    return svg.finish(
+        sketch.drawn(),
+        prefix,
+        f"Schematic, {band}, {at}",
+        f"From the tube at the left to the antenna at the right, values at {at}. {spoken}",
+        "schematic",
+        view_box=sketch.view_box(),
+        overlay=sketch.texts(),
     )
 
 

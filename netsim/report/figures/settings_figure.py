@@ -1,7 +1,5 @@
 """Tune against load capacitance: the range of both capacitors, and which settings match what."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from markupsafe import Markup
 
@@ -10,6 +8,7 @@ from netsim.description.formatting import NOTHING, format_quantity
 from netsim.report.figures import chart
 from netsim.report.figures.chart import Axis, Chart, label, line, mark
 from netsim.report.figures.region import outline
+from netsim.report.figures.svg import Rows
 
 _LEVELS = (3.0, 1.5)
 _SHARES = (1 / 3, 1 / 2, 1 / 1.5, 1.0, 1.5, 2.0, 3.0)
@@ -18,28 +17,8 @@ _BESIDE = (1 / 1.5, 1.0, 1.5)
 """Too near the mark of the amplifier itself to be written to the line."""
 
 
-@dataclass(frozen=True)
-class SettingRow:
-    """What one plate load needs."""
-
-    plate_load: str
-    tune: str
-    load: str
-    reached: bool
-
-
 def draw_settings(settings: SettingsCoverage, loads: PlateLoadCoverage, prefix: str) -> Markup:
-    """Draw the plane of settings of one band.
-
-    Parameters
-    ----------
-    settings : SettingsCoverage
-        The plane.
-    loads : PlateLoadCoverage
-        Of the same band: gives the settings of other plate loads.
-    prefix : str
-        For ids.
-    """
+    """Draw the plane of settings of one band, with those that other plate loads need."""
     tune, load = settings.tune, settings.load
     frame = Chart(
         Axis(float(load[0]), float(load[-1]), 1e-12, "load capacitor / pF", logarithmic=True),
@@ -71,22 +50,32 @@ def draw_settings(settings: SettingsCoverage, loads: PlateLoadCoverage, prefix: 
     )
 
 
-def setting_rows(loads: PlateLoadCoverage, frequency: float) -> list[SettingRow]:
-    """Write out what some plate loads need at a frequency [Hz] of the band."""
-    column = int(np.argmin(np.abs(loads.frequency - frequency)))
+def setting_rows(loads: PlateLoadCoverage, frequency: float) -> Rows:
+    """Write out what some plate loads need at a frequency [Hz] of the band: plate load, tune, load, in reach or not."""
+    column = loads_column(loads, frequency)
     rows = []
     for share in _SHARES:
-        place = int(np.argmin(np.abs(np.log(loads.plate_load / loads.present_load / share))))
+        place = _at_share(loads, share)
         values = (loads.tune[place, column], loads.load[place, column])
         tune, load = (NOTHING if np.isnan(value) else format_quantity(float(value), "F") for value in values)
         plate_load = loads.present_load if share == 1 else float(loads.plate_load[place])
-        rows.append(SettingRow(_ohms(plate_load), tune, load, bool(loads.matched[place, column])))
-    return rows
+        rows.append((_ohms(plate_load), tune, load, "yes" if loads.matched[place, column] else "no"))
+    return tuple(rows)
+
+
+def loads_column(loads: PlateLoadCoverage, frequency: float) -> int:
+    """Return the column of a map that is nearest to a frequency [Hz]."""
+    return int(np.argmin(np.abs(loads.frequency - frequency)))
+
+
+def _at_share(loads: PlateLoadCoverage, share: float) -> int:
+    """Give the row of a map that is nearest to a share of the wanted plate load."""
+    return int(np.argmin(np.abs(np.log(loads.plate_load / loads.present_load / share))))
 
 
 def _matches(frame: Chart, loads: PlateLoadCoverage, frequency: float) -> list[str]:
     """Draw the line of matches over plate load, with some plate loads written to it."""
-    column = int(np.argmin(np.abs(loads.frequency - frequency)))
+    column = loads_column(loads, frequency)
     tune, load = loads.tune[:, column], loads.load[:, column]
     there = np.isfinite(tune) & np.isfinite(load) & (tune > 0) & (load > 0)
     if there.sum() < 2:
@@ -96,7 +85,7 @@ def _matches(frame: Chart, loads: PlateLoadCoverage, frequency: float) -> list[s
     shapes = [f'<path class="matches" {{clip}} d="{line(x[thin], y[thin])}"/>']
     taken: list[tuple[float, float]] = []
     for share in _SHARES:
-        place = int(np.argmin(np.abs(np.log(loads.plate_load / loads.present_load / share))))
+        place = _at_share(loads, share)
         if share in _BESIDE or not there[place]:
             continue
         a, b = float(frame.across(load[place])), float(frame.up(tune[place]))

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from markupsafe import Markup
@@ -13,6 +13,7 @@ from netsim.circuit.reflection import reflection_of
 from netsim.description.formatting import format_quantity
 from netsim.report.figures import plot, svg
 from netsim.report.figures.smith_path import Move, moves
+from netsim.report.figures.svg import Rows
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -27,40 +28,17 @@ _TOO_NEAR = 0.15
 
 
 @dataclass(frozen=True)
-class Step:
-    """One part on the way from the antenna to the plate, and what is seen behind it."""
-
-    number: int
-    part: str
-    how: str
-    impedance: str
-
-
-@dataclass(frozen=True)
 class SmithFigure:
-    """The drawing, the steps and the resistance the chart refers to."""
+    """The drawing, the resistance it refers to, and its numbers: step, part, how it stands, what is seen behind it."""
 
     drawing: Markup
     reference: str
-    steps: tuple[Step, ...]
+    rows: Rows
 
 
 def smith_figure(result: Analysis, row: int, prefix: str, band: str) -> SmithFigure:
     """Draw the path of one network at its working frequency, over the grid of `smith_grid`.
 
-    Parameters
-    ----------
-    result : Analysis
-        Solved.
-    row : int
-        Which network.
-    prefix : str
-        For ids.
-    band : str
-        The user's name of the band, for the title only.
-
-    Notes
-    -----
     The chart refers to the geometric mean of antenna resistance and plate load, a real resistance, so
     that both ends of the way lie equally far from the middle.
     """
@@ -69,16 +47,12 @@ def smith_figure(result: Analysis, row: int, prefix: str, band: str) -> SmithFig
     reference = float(np.sqrt(load * antenna))
     way = moves(result, row)
     at = format_quantity(float(result.solved.frequency[row]), "Hz")
-    steps = (
-        Step(0, "antenna", "start", _written(complex(antenna))),
-        *(
-            Step(number, move.part, "across" if move.shunt else "in series", _written(move.end))
-            for number, move in enumerate(way, start=1)
-        ),
-    )
+    steps = [("antenna", "start", complex(antenna))]
+    steps += [(move.part, "across" if move.shunt else "in series", move.end) for move in way]
+    rows = tuple((str(number), part, how, _written(seen)) for number, (part, how, seen) in enumerate(steps))
     title = f"Smith chart from antenna to plate, {band}, {at}"
     spoken = (
-        f"From {format_quantity(antenna, 'ohm')} at the antenna in {len(way)} steps to {steps[-1].impedance} at "
+        f"From {format_quantity(antenna, 'ohm')} at the antenna in {len(way)} steps to {rows[-1][-1]} at "
         f"the plate, which wants {format_quantity(load, 'ohm')}. "
         f"The chart refers to {format_quantity(reference, 'ohm')}."
     )
@@ -86,17 +60,11 @@ def smith_figure(result: Analysis, row: int, prefix: str, band: str) -> SmithFig
         figure = _draw(way, load, antenna, reference)
         grid = Markup('<use href="#{}"/>').format(GRID)
         drawing = plot.to_svg(figure, prefix, title, spoken, underlay=grid)
-    return SmithFigure(drawing, format_quantity(reference, "ohm"), steps)
+    return SmithFigure(drawing, format_quantity(reference, "ohm"), rows)
 
 
 def smith_grid() -> Markup:
-    """Draw circles of constant resistance and reactance, as an SVG that shows nothing by itself.
-
-    Returns
-    -------
-    Markup
-        With a group of the id `GRID`, for ``use`` in the charts.
-    """
+    """Draw circles of constant resistance and reactance, as an SVG that shows nothing by itself but has `GRID`."""
     from matplotlib.patches import Circle
     from skrf.plotting import smith
 
@@ -146,7 +114,8 @@ def _draw(way: Sequence[Move], load: float, antenna: float, reference: float) ->
         marks.append(track[-1])
         tracks.append(track)
     axes.plot([target.real], [0], "s", markersize=10, markerfacecolor="none", markeredgecolor=svg.INK)
-    _label(axes, "plate load", float(target.real), (0, -10), "center", svg.INK)
+    place = (float(target.real), 0)
+    plot.note(axes, "plate load", place, (0, -10), backed=0.6, ha="center", va="top")
     axes.plot([start.real], [0], "D", color=svg.INK, markersize=6)
     below_target = target + np.linspace(-0.14, 0.14, 9) - 0.08j
     _number_marks(axes, np.array(marks), np.concatenate([*tracks, below_target]))
@@ -161,30 +130,21 @@ def _ohm_scale(axes: "Axes", reference: float, taken: Sequence[float]) -> Comple
         place = (share - 1) / (share + 1)
         if min(abs(place - other) for other in taken) > _TOO_NEAR:
             ohms = _ohms(float(f"{share * reference:.2g}"))
-            _label(axes, f"{ohms} Ω", place, (2, -3), "left", svg.MUTED)
+            plot.note(axes, f"{ohms} Ω", (place, 0), (2, -3), svg.MUTED, backed=0.6, ha="left", va="top")
             room.append(np.asarray(place + np.linspace(0, 0.18, 7) - 0.05j, dtype=np.complex128))
     return np.concatenate(room)
-
-
-def _label(
-    axes: "Axes", text: str, place: float, offset: tuple[float, float], align: str, colour: str
-) -> None:
-    axes.annotate(
-        text,
-        (place, 0),
-        offset,
-        textcoords="offset points",
-        ha=align,
-        va="top",
-        fontsize=plot.SMALL,
-        color=colour,
-        bbox={"facecolor": svg.PANEL, "edgecolor": "none", "pad": 0.6},
-    )
 
 
 def _number_marks(axes: "Axes", marks: ComplexArray, path: ComplexArray) -> None:
     """Put each number beside its point, in the direction that keeps away from the path and other numbers."""
     directions = np.exp(1j * np.arange(0, 2 * np.pi, np.pi / 8))
+    circle = {
+        "boxstyle": "circle,pad=0.18",
+        "facecolor": svg.PANEL,
+        "edgecolor": svg.MUTED,
+        "linewidth": 0.6,
+    }
+    how: Any = {"ha": "center", "va": "center", "fontsize": 10, "color": svg.INK, "bbox": circle}
     taken = [path]
     for number, mark in enumerate(marks):
         spots = np.concatenate([mark + reach * directions for reach in (0.09, 0.16, 0.24)])
@@ -194,21 +154,7 @@ def _number_marks(axes: "Axes", marks: ComplexArray, path: ComplexArray) -> None
         taken.append(np.append(best + 0.035 * directions, best))
         if abs(best - mark) > 0.1:
             axes.plot([mark.real, best.real], [mark.imag, best.imag], color=svg.MUTED, linewidth=0.7)
-        circle = {
-            "boxstyle": "circle,pad=0.18",
-            "facecolor": svg.PANEL,
-            "edgecolor": svg.MUTED,
-            "linewidth": 0.6,
-        }
-        axes.annotate(
-            str(number),
-            (best.real, best.imag),
-            ha="center",
-            va="center",
-            fontsize=10,
-            color=svg.INK,
-            bbox=circle,
-        )
+        axes.annotate(str(number), (best.real, best.imag), **how)
 
 
 def _written(impedance: complex) -> str:

@@ -11,6 +11,8 @@ from netsim.circuit.stage import ORDERS
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.report.figures import chart
 from netsim.report.figures.chart import Axis, Chart
+from netsim.report.figures.svg import Rows
+from netsim.report.notation import flagged
 
 _FLOOR = -140.0
 _ROOM = 8.0
@@ -42,40 +44,17 @@ class Levels:
 
 
 @dataclass(frozen=True)
-class SpreadRow:
-    """One order."""
-
-    order: int
-    frequency: str
-    matched: str
-    lowest: str
-    highest: str
-    measured: str
-    over: bool
-
-
-@dataclass(frozen=True)
 class SpreadFigure:
-    """The drawing and its numbers."""
+    """The drawing and its numbers: order, frequency, level into the matched resistance, measured or least and most."""
 
     drawing: Markup
     at: str
     measured: bool
-    rows: tuple[SpreadRow, ...]
+    rows: Rows
 
 
 def spread_figure(levels: Levels, prefix: str, band: str) -> SpreadFigure:
-    """Draw the levels of one network.
-
-    Parameters
-    ----------
-    levels : Levels
-        Of the network.
-    prefix : str
-        For ids.
-    band : str
-        The user's name of the band, for the title only.
-    """
+    """Draw the levels of one network."""
     at = format_quantity(levels.frequency, "Hz")
     return SpreadFigure(
         drawing=chart.drawing(
@@ -130,18 +109,16 @@ def _order(levels: Levels, frame: Chart, place: int, x: float) -> Iterator[str]:
         yield chart.mark(x, y, bool(levels.measured[place] <= levels.limit))
 
 
-def _rows(levels: Levels) -> Iterator[SpreadRow]:
-    for place in range(ORDERS - 1):
-        order = place + 2
-        worst = levels.measured if levels.measured is not None else levels.highest
-        yield SpreadRow(
-            order=order,
-            frequency=format_quantity(order * levels.frequency, "Hz"),
-            matched=_level(levels.matched, place),
-            lowest=_level(levels.lowest, place),
-            highest=_level(levels.highest, place),
-            measured=_level(levels.measured, place),
-            over=worst is not None and bool(worst[place] > levels.limit),
+def _rows(levels: Levels) -> Iterator[tuple[str, ...]]:
+    worst = levels.measured if levels.measured is not None else levels.highest
+    least = () if levels.measured is not None else (levels.lowest,)
+    for place, order in enumerate(range(2, ORDERS + 1)):
+        told = _level(worst, place)
+        yield (
+            str(order),
+            format_quantity(order * levels.frequency, "Hz"),
+            *(_level(values, place) for values in (levels.matched, *least)),
+            flagged(told) if worst is not None and worst[place] > levels.limit else told,
         )
 
 

@@ -57,6 +57,9 @@ _SMALLEST = 9.5
 NOTHING = Markup("")
 """No shapes."""
 
+Rows = tuple[tuple[str, ...], ...]
+"""The numbers of a figure, written out: cells by row."""
+
 
 def finish(
     drawn: str,
@@ -108,12 +111,19 @@ def finish(
     body = _POINTS.sub(_thinned, body).replace(_DEFAULT_STROKE, "")
     body = _GRID_LINE.sub(' class="line"', body)
     body = _BARE_GROUP.sub(r"\1", body.replace("<defs></defs>", ""))
+    attributes = (
+        f'class="{css_class}"{least_width(view_box, _SMALLEST)} xmlns="http://www.w3.org/2000/svg" '
+        'xmlns:xlink="http://www.w3.org/1999/xlink"'
+    )
+    return framed(attributes, view_box, prefix, title, description, f"{underlay}{body}{overlay}")
+
+
+def framed(attributes: str, view_box: str, prefix: str, title: str, description: str, shapes: str) -> Markup:
+    """Put shapes that are fit for the page into an ``svg`` element; title and description are escaped here."""
     return Markup(
-        f'<svg class="{css_class}"{least_width(view_box, _SMALLEST)} xmlns="http://www.w3.org/2000/svg" '
-        f'xmlns:xlink="http://www.w3.org/1999/xlink" viewBox="{view_box}" role="img" '
-        f'aria-labelledby="{prefix}-title {prefix}-desc">'
+        f'<svg {attributes} viewBox="{view_box}" role="img" aria-labelledby="{prefix}-title {prefix}-desc">'
         f'<title id="{prefix}-title">{escape(title)}</title>'
-        f'<desc id="{prefix}-desc">{escape(description)}</desc>{underlay}{body}{overlay}</svg>'
+        f'<desc id="{prefix}-desc">{escape(description)}</desc>{shapes}</svg>'
     )
 
 

@@ -1,5 +1,6 @@
 """The waveform figure: plate voltage and plate current over one period."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,47 +10,25 @@ from netsim.analysis import Analysis
 from netsim.circuit.elements import FloatArray
 from netsim.description.formatting import format_quantity
 from netsim.report.figures import plot, svg
+from netsim.report.figures.svg import Rows
 
 _SAMPLES = 257
 
 
 @dataclass(frozen=True)
-class WaveformLine:
-    """One order of plate voltage and current, written out."""
-
-    order: str
-    current: str
-    voltage: str
-    phase: str
-
-
-@dataclass(frozen=True)
 class WaveformFigure:
-    """The drawing, its extremes and its numbers by order."""
+    """The drawing, its extremes and its numbers: order, current, voltage, its phase."""
 
     drawing: Markup
     highest: str
     lowest: str
     crest_current: str
-    orders: tuple[WaveformLine, ...]
+    rows: Rows
 
 
 def waveform_figure(result: Analysis, row: int, prefix: str, band: str) -> WaveformFigure:
     """Draw what the tube sees and sends in one network, all solved orders added up.
 
-    Parameters
-    ----------
-    result : Analysis
-        Solved.
-    row : int
-        Which network.
-    prefix : str
-        For ids.
-    band : str
-        The user's name of the band, for the title only.
-
-    Notes
-    -----
     The current into the tube is ``s (I_dc + sum I_n cos n x)``; the plate voltage is the supply under load
     plus ``sum Re(V_n exp(j n x))`` with ``V_n = -Z_n s I_n``.
     """
@@ -77,7 +56,7 @@ def waveform_figure(result: Analysis, row: int, prefix: str, band: str) -> Wavef
         highest=highest,
         lowest=lowest,
         crest_current=crest,
-        orders=_orders(mean, supply, current_peak, voltage_peak),
+        rows=tuple(_rows(mean, supply, current_peak, voltage_peak)),
     )
 
 
@@ -95,15 +74,8 @@ def draw_waves(
         figure, left = plot.new_figure(460, 300)
         left.set_position((0.125, 0.145, 0.745, 0.825))
         left.axhline(supply * 1e-3, color=svg.MUTED, linewidth=0.9, linestyle=(0, (4, 3)))
-        left.annotate(
-            f"supply {format_quantity(supply, 'V')}",
-            (-180, supply * 1e-3),
-            (4, 3),
-            textcoords="offset points",
-            fontsize=plot.SMALL,
-            color=svg.MUTED,
-            bbox={"facecolor": svg.PANEL, "edgecolor": "none", "pad": 0.6},
-        )
+        words = f"supply {format_quantity(supply, 'V')}"
+        plot.note(left, words, (-180, supply * 1e-3), (4, 3), svg.MUTED, backed=0.6)
         left.plot(degrees, voltage * 1e-3, color=svg.ACCENT, linewidth=1.8)
         right = left.twinx()
         right.spines["right"].set_visible(True)
@@ -122,17 +94,14 @@ def draw_waves(
     return plot.to_svg(figure, prefix, title, description)
 
 
-def _orders(
+def _rows(
     direct: float, supply: float, current_peak: FloatArray, voltage_peak: np.ndarray
-) -> tuple[WaveformLine, ...]:
-    lines = [WaveformLine("DC", format_quantity(direct, "A"), format_quantity(supply, "V"), "")]
+) -> Iterator[tuple[str, ...]]:
+    yield "DC", format_quantity(direct, "A"), format_quantity(supply, "V"), ""
     for order, (current, voltage) in enumerate(zip(current_peak, voltage_peak, strict=True), start=1):
-        lines.append(
-            WaveformLine(
-                order=str(order),
-                current=f"{format_quantity(float(current), 'A')} pk",
-                voltage=f"{format_quantity(float(abs(voltage)), 'V')} pk",
-                phase=f"{np.degrees(np.angle(voltage)):.0f}°",
-            )
+        yield (
+            str(order),
+            f"{format_quantity(float(current), 'A')} pk",
+            f"{format_quantity(float(abs(voltage)), 'V')} pk",
+            f"{np.degrees(np.angle(voltage)):.0f}°",
         )
-    return tuple(lines)

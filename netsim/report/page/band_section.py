@@ -4,13 +4,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from markupsafe import Markup
 
 from netsim.advice.coverage_maps import CoverageMaps
 from netsim.analysis import Analysis, response
 from netsim.description.formatting import NOTHING, format_quantity, percent
 from netsim.report.figures.coverage_figure import CoverageFigure, coverage_figure
 from netsim.report.figures.response import ResponseFigure, response_figure
-from netsim.report.figures.schematic import SchematicFigure, schematic_figure
+from netsim.report.figures.schematic import schematic_figure
 from netsim.report.figures.smith import SmithFigure, smith_figure
 from netsim.report.figures.waveform import WaveformFigure, waveform_figure
 from netsim.report.notation import (
@@ -59,7 +60,7 @@ class BandSection:
     wound: tuple[str, ...]
     large_signal: tuple[LargeSignalRow, ...]
     parts: tuple[PartRow, ...]
-    schematic: SchematicFigure
+    schematic: Markup
     response: ResponseFigure
     smith: SmithFigure
     waveform: WaveformFigure

@@ -14,8 +14,7 @@ from netsim.description.toml_text.rewriting import difference
 from netsim.report.comparison_words import FOOTNOTE
 from netsim.report.figures.overlay import (
     SIDES,
-    CoverageOverlay,
-    ResponseOverlay,
+    Overlay,
     coverage_overlay,
     response_overlay,
 )
@@ -63,8 +62,8 @@ class BandPair:
     summary: str
     at: str
     rows: tuple[QuantityRow, ...]
-    response: ResponseOverlay
-    coverage: CoverageOverlay
+    response: Overlay
+    coverage: Overlay
 
 
 Maps = tuple[Sequence[PlateLoadCoverage], Sequence[PlateLoadCoverage]]

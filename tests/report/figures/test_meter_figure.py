@@ -40,15 +40,20 @@ def test_the_dip_shows_in_the_drawing(on_the_air: Analysis) -> None:
 def test_rows_and_words_give_the_readings(on_the_air: Analysis) -> None:
     meters = on_the_air.solved.meters[0]
     point = on_the_air.verdict.bands[0].points[0].large_signal
-    rows = {row.situation: row for row in meter_figure(meters, "x").rows}
-    assert rows["match"].plate_current == f"{point.plate_current_dc_ampere * 1e3:.0f} mA"
-    assert rows["antenna gone"].output == "0 W"
-    assert dip_words(meters).startswith(f"{rows['match'].plate_current} at the match")
+    rows = {
+        where: (tune, load, plate, output)
+        for where, tune, load, plate, _, output, *_ in meter_figure(meters, "x").rows
+    }
+    _, _, plate_current, _ = rows["match"]
+    assert plate_current == f"{point.plate_current_dc_ampere * 1e3:.0f} mA"
+    assert rows["antenna gone"][-1] == "0 W"
+    assert dip_words(meters).startswith(f"{plate_current} at the match")
     for end in ("least tune capacitance", "most tune capacitance"):
-        assert f"{rows[end].plate_current} ({rows[end].tune})" in dip_words(meters)
-    heavy = rows["heavily loaded"]
-    assert f"heavily loaded (load {heavy.load}) {heavy.plate_current}" in loading_words(meters)
-    assert rows["dipped again"].plate_current in gone_words(meters)
+        tune, _, plate_current, _ = rows[end]
+        assert f"{plate_current} ({tune})" in dip_words(meters)
+    _, load, plate_current, _ = rows["heavily loaded"]
+    assert f"heavily loaded (load {load}) {plate_current}" in loading_words(meters)
+    assert rows["dipped again"][2] in gone_words(meters)
 
 
 def test_a_dip_elsewhere_is_told(on_the_air: Analysis) -> None:
@@ -78,13 +83,13 @@ def test_a_band_without_a_match_is_told_so(plain: Path, tmp_path: Path) -> None:
     assert not point.tuned
     figure = meter_figure(meters, "x")
     told = [figure.by_tune, figure.by_load, figure.dip, figure.loading, figure.grid]
-    told += [row.situation for row in figure.rows]
+    told += [where for where, *_ in figure.rows]
     for words in told:
         assert not re.search(r"at the match|\blight|\bheav", str(words)), words
     assert "not matched" in figure.dip
-    assert figure.rows[0].situation == "as set, not matched"
+    assert figure.rows[0][0] == "as set, not matched"
     # One plate current on schematic, meters and table.
     settled = f"{result.solved.current.direct[meters.row] * 1e3:.0f} mA"
-    assert figure.rows[0].plate_current == settled
-    drawing = schematic_figure(result, meters.row, "s", "80 m", {}).drawing
+    assert figure.rows[0][3] == settled
+    drawing = schematic_figure(result, meters.row, "s", "80 m", {})
     assert f">{settled} DC<" in drawing

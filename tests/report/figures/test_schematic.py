@@ -11,7 +11,7 @@ from netsim.report.page.part_table import worst_by_part
 def drawn(solved: Analysis, band: str) -> str:
     """Draw a band at its first frequency."""
     worst = worst_by_part(solved, band)
-    return str(schematic_figure(solved, solved.row(band), "x-schematic", band, worst).drawing)
+    return str(schematic_figure(solved, solved.row(band), "x-schematic", band, worst))
 
 
 def labels(drawing: str) -> list[str]:

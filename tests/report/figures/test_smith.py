@@ -19,15 +19,15 @@ def test_the_chart_refers_to_a_real_resistance_between_both_ends(solved_plain: A
 def test_steps_are_numbered_on_the_chart_and_in_the_table(solved: Analysis) -> None:
     figure = smith_figure(solved, 0, "x-smith", "80 m")
     texts = re.findall(r"<text[^>]*>(\d+)</text>", figure.drawing)
-    assert sorted(map(int, texts)) == [step.number for step in figure.steps]
-    assert len(figure.steps) == len(moves(solved, 0)) + 1
-    assert figure.steps[0].impedance == "50 + j0 Ω"
-    assert {step.how for step in figure.steps[1:]} == {"across", "in series"}
+    assert sorted(map(int, texts)) == [int(number) for number, *_ in figure.rows]
+    assert len(figure.rows) == len(moves(solved, 0)) + 1
+    assert figure.rows[0][-1] == "50 + j0 Ω"
+    assert {how for _, _, how, _ in figure.rows[1:]} == {"across", "in series"}
 
 
 def test_the_last_step_is_what_the_plate_sees(solved: Analysis) -> None:
     seen = solved.solved.plate_impedance[0]
-    last = smith_figure(solved, 0, "x-smith", "80 m").steps[-1].impedance
+    last = smith_figure(solved, 0, "x-smith", "80 m").rows[-1][-1]
     assert float(last.split(" ")[0]) == pytest.approx(seen.real, rel=5e-3)
 
 

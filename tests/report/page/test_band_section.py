@@ -19,7 +19,7 @@ def test_every_band_has_its_points_figures_and_parts(
         assert len(section.points) == len(band.points)
         assert section.parts
         for drawing in (
-            section.schematic.drawing,
+            section.schematic,
             section.response.drawing,
             section.smith.drawing,
             section.waveform.drawing,

@@ -159,8 +159,9 @@ def test_both_are_drawn_with_dash_and_colour(page: str) -> None:
 def test_the_overlay_tells_what_each_serves(circuits: Path) -> None:
     maps = [load_maps(read(circuits / name), ["10 m"])[0] for name in ("old-tubes.toml", "new-tube.toml")]
     drawn = coverage_overlay((maps[0], maps[1]), "c")
-    assert drawn.wanted == ("1.91 kΩ", "3.19 kΩ")
-    assert [row.frequency for row in drawn.rows] == ["28 MHz", "28.5 MHz", "29.7 MHz"]
-    assert drawn.rows[-1].second == "none"
-    assert drawn.rows[-1].first != "none"
+    assert drawn.rows[-1] == ("wanted", "1.91 kΩ", "3.19 kΩ")
+    assert [frequency for frequency, *_ in drawn.rows[:-1]] == ["28 MHz", "28.5 MHz", "29.7 MHz"]
+    _, first, second = drawn.rows[-2]
+    assert second == "none"
+    assert first != "none"
     assert "the second serves none and wants 3.19 kΩ" in drawn.drawing
