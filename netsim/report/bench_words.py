@@ -34,6 +34,9 @@ NOT_EXPLAINED = (
     "as it is."
 )
 
+MOST_SUSPECTS = 8
+"""How many of the faults that were tried are told."""
+
 _EQUAL = 0.01
 """Share of the output by which bands may differ and count as equal."""
 

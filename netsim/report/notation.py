@@ -70,6 +70,11 @@ def flagged(words: str) -> Markup:
     return Markup('<b class="flag">{} {}</b>').format(MARKS["over"], words)
 
 
+def tuned_words(tuned: bool) -> str:
+    """Say whether a frequency is tuned, so that one which is not stands out."""
+    return f"{MARKS['pass']} tuned" if tuned else flagged("not tuned")
+
+
 def doubts(verdict: Verdict) -> tuple[Note, ...]:
     """Return what is to be said before any figure: that the tube's curves fit roughly, and where."""
     codes = {note.code for note in verdict.notes}

@@ -42,21 +42,7 @@ class Note:
 
 
 def part_note(name: str, value: str, stress: PartStress | None, worst: Finding | None, *more: str) -> Note:
-    """Write a part's note.
-
-    Parameters
-    ----------
-    name : str
-        Of the part.
-    value : str
-        Its value, written out.
-    stress : PartStress or None
-        At the frequency drawn.
-    worst : Finding or None
-        The worst of the band; only what is over or close is marked.
-    *more : str
-        Lines after the value.
-    """
+    """Write a part's note: value and `more`, stress at the frequency drawn, the band's worst if it is marked."""
     lines = [part_label(name), value, *more]
     if stress is not None:
         lines += [

@@ -13,6 +13,7 @@ from netsim.report.figures.coverage_figure import CoverageFigure, coverage_figur
 from netsim.report.figures.response import ResponseFigure, response_figure
 from netsim.report.figures.schematic import schematic_figure
 from netsim.report.figures.smith import SmithFigure, smith_figure
+from netsim.report.figures.svg import Rows
 from netsim.report.figures.waveform import WaveformFigure, waveform_figure
 from netsim.report.notation import (
     MARKS,
@@ -20,28 +21,13 @@ from netsim.report.notation import (
     band_anchor,
     finding_title,
     frequencies_of,
+    tuned_words,
     value_of,
     worst_of_band,
 )
 from netsim.report.page.part_table import PartRow, part_table, worst_by_part
 from netsim.report.page.tube_and_antenna_section import TubeAndAntennaSection, tube_and_antenna_section
-from netsim.report.page.tube_table import LargeSignalRow, large_signal_rows
 from netsim.verdict.result import BandResult, Point
-
-
-@dataclass(frozen=True)
-class PointRow:
-    """One frequency, written out."""
-
-    frequency: str
-    tuned: bool
-    plate_impedance: str
-    loaded_q: str
-    stored_energy_q: str
-    efficiency: str
-    output: str
-    dissipation: str
-    second_harmonic: str
 
 
 @dataclass(frozen=True)
@@ -51,14 +37,12 @@ class BandSection:
     anchor: str
     name: str
     state: str
-    mark: str
-    word: str
     summary: str
     frequencies: str
     drawn_at: str
-    points: tuple[PointRow, ...]
+    points: Rows
     wound: tuple[str, ...]
-    large_signal: tuple[LargeSignalRow, ...]
+    large_signal: Rows
     parts: tuple[PartRow, ...]
     schematic: Markup
     response: ResponseFigure
@@ -86,14 +70,12 @@ def band_sections(result: Analysis, coverage: Sequence[CoverageMaps] = ()) -> tu
                 anchor=anchor,
                 name=band.name,
                 state=state,
-                mark=MARKS[state],
-                word=WORDS[state],
                 summary=_summary(result, band),
                 frequencies=frequencies_of(band),
                 drawn_at=format_quantity(points[row].frequency_hertz, "Hz"),
                 points=tuple(_point(point) for point in band.points),
                 wound=tuple(_wound(points[row])),
-                large_signal=tuple(large_signal_rows(band)),
+                large_signal=tuple(_large_signal(band)),
                 parts=part_table(result, index, rows[index]),
                 schematic=schematic_figure(
                     result, row, f"{anchor}-schematic", band.name, worst_by_part(result, band.name)
@@ -145,16 +127,9 @@ def _summary(result: Analysis, band: BandResult) -> str:
 
 def _wound(point: Point) -> Iterator[str]:
     """Tell what is known of wound coils beyond their inductance."""
-    for label, turns, q, loops, free_end in (
-        ("Coil", point.coil_turns, point.coil_q, point.coil_loops, point.coil_free_end_voltage_peak_volt),
-        (
-            "Output coil",
-            point.output_coil_turns,
-            point.output_coil_q,
-            point.output_coil_loops,
-            point.output_coil_free_end_voltage_peak_volt,
-        ),
-    ):
+    keys = ("turns", "q", "loops", "free_end_voltage_peak_volt")
+    for label, coil in (("Coil", "coil"), ("Output coil", "output_coil")):
+        turns, q, loops, free_end = (getattr(point, f"{coil}_{key}") for key in keys)
         if turns is None:
             continue
         words = [f"{label}: {format_quantity(turns, '1', trim=True)} turns in use"]
@@ -170,17 +145,37 @@ def _wound(point: Point) -> Iterator[str]:
         yield "; ".join(words)
 
 
-def _point(point: Point) -> PointRow:
+def _point(point: Point) -> tuple[str, ...]:
     real, imaginary = point.plate_impedance_ohm
     second = point.harmonics[0].level_dbc
-    return PointRow(
-        frequency=format_quantity(point.frequency_hertz, "Hz"),
-        tuned=point.tuned,
-        plate_impedance=f"{real:.0f} {'-' if imaginary < -0.5 else '+'} j{abs(imaginary):.0f} Ω",
-        loaded_q=format_quantity(point.loaded_q, "1"),
-        stored_energy_q=format_quantity(point.stored_energy_q, "1"),
-        efficiency=f"{format_quantity(100 * point.efficiency, '1')} %",
-        output=format_quantity(point.output_watt, "W"),
-        dissipation=format_quantity(point.plate_dissipation_watt, "W"),
-        second_harmonic=NOTHING if second is None else f"{second:.1f} dBc",
+    return (
+        format_quantity(point.frequency_hertz, "Hz"),
+        tuned_words(point.tuned),
+        f"{real:.0f} {'-' if imaginary < -0.5 else '+'} j{abs(imaginary):.0f} Ω",
+        format_quantity(point.loaded_q, "1"),
+        format_quantity(point.stored_energy_q, "1"),
+        f"{format_quantity(100 * point.efficiency, '1')} %",
+        format_quantity(point.output_watt, "W"),
+        format_quantity(point.plate_dissipation_watt, "W"),
+        NOTHING if second is None else f"{second:.1f} dBc",
     )
+
+
+def _large_signal(band: BandResult) -> Iterator[tuple[str, ...]]:
+    """Write out the points of a band at which the tube itself was worked out."""
+    for point in band.points:
+        found = point.large_signal
+        if found is None:
+            continue
+        difference = found.worst_difference_to_spice_db
+        yield (
+            format_quantity(point.frequency_hertz, "Hz"),
+            f"{format_quantity(found.plate_current_dc_ampere, 'A')} DC",
+            f"{format_quantity(found.grid_current_dc_ampere, 'A')} DC",
+            format_quantity(found.drive_watt, "W"),
+            format_quantity(found.grid_dissipation_watt, "W"),
+            format_quantity(found.conduction_angle_degree, "deg"),
+            format_quantity(found.plate_voltage_minimum_volt, "V"),
+            format_quantity(found.input_resistance_ohm, "ohm"),
+            NOTHING if difference is None else f"{difference:.2g} dB",
+        )

@@ -10,15 +10,12 @@ from netsim.description.formatting import format_quantity, percent
 from netsim.report.finding_groups import Group, groups
 from netsim.report.known_words import sureness_words
 from netsim.report.notation import (
-    MARKS,
     WORDS,
     case_of,
     finding_anchor,
     finding_title,
     limit_of,
-    line_anchor,
     place_of,
-    rule_anchor,
     subject_of,
     value_of,
 )
@@ -29,38 +26,25 @@ from netsim.verdict.result import PART_NAMES, Finding, State, Verdict
 _NO_CHANGES: Mapping[int, FindingChange] = {}
 
 
-@dataclass(frozen=True)
-class Origin:
-    """One line of the file that a number comes from."""
-
-    what: str
-    line: int
-    anchor: str
+Origin = tuple[str, int]
+"""What of a number a line of the file gives, and the line."""
 
 
 @dataclass(frozen=True)
 class Row:
-    """One finding, written out; message, reason, lines and rule are the trail from its number to its origins."""
+    """One finding with its figures written out, and the lines of the file that they come from."""
 
     anchor: str
-    state: str
-    mark: str
-    word: str
+    finding: Finding
     place: str
     frequency: str
     value: str
     limit: str
     used: str
     bar: Markup
-    message: str
-    why: str
     sure: str
-    unsure: bool
-    fix: str
-    others: tuple[str, ...]
     change: FindingChange | None
     origins: tuple[Origin, ...]
-    rule: str
 
 
 @dataclass(frozen=True)
@@ -71,18 +55,11 @@ class Card:
     title: str
     state: str
     worst: str
-    places: tuple[str, ...]
     rows: tuple[Row, ...]
 
 
 class Origins:
-    """The lines of a file that the numbers of a result come from.
-
-    Parameters
-    ----------
-    result : Analysis
-        Of the file.
-    """
+    """The lines of a file that the numbers of a result come from."""
 
     def __init__(self, result: Analysis) -> None:
         amplifier = result.amplifier
@@ -101,7 +78,7 @@ class Origins:
         ]
         first = {line: what for what, line in reversed(lines) if line is not None}
         listed = dict.fromkeys(line for _, line in lines if line is not None)
-        return tuple(Origin(first[line], line, line_anchor(line)) for line in listed)
+        return tuple((first[line], line) for line in listed)
 
 
 def cards(
@@ -109,17 +86,7 @@ def cards(
     origins: Origins | None = None,
     changes: Mapping[int, FindingChange] = _NO_CHANGES,
 ) -> tuple[Card, ...]:
-    """Write groups of findings out.
-
-    Parameters
-    ----------
-    found : sequence of Group
-        In the order wanted.
-    origins : Origins, optional
-        Of the same file; without it no lines are told.
-    changes : mapping of int to FindingChange
-        What a change that clears them does for each finding, by its place in the result.
-    """
+    """Write groups of findings out, with the lines they come from and what `changes` do for them by their places."""
     return tuple(_card(group, origins, changes) for group in found)
 
 
@@ -136,13 +103,11 @@ def told_of(found: Sequence[Group], state: State) -> tuple[Group, ...]:
 def _card(group: Group, origins: Origins | None, changes: Mapping[int, FindingChange]) -> Card:
     first = group.worst
     cases = {case_of(finding) for _, finding in group.findings}
-    places = dict.fromkeys(place_of(finding) for _, finding in group.findings)
     return Card(
         anchor=card_anchor(group),
         title=finding_title(first) if len(cases) == 1 else subject_of(first),
         state=first.state,
         worst="" if first.used_fraction is None else percent(first.used_fraction),
-        places=tuple(places),
         rows=tuple(
             _row(index, finding, origins, changes.get(index), case_of(finding) if len(cases) > 1 else "")
             for index, finding in group.findings
@@ -163,22 +128,14 @@ def _row(
     spoken = f"{finding_title(finding)}: {used} used, {WORDS[finding.state]}"
     return Row(
         anchor=finding_anchor(index),
-        state=finding.state,
-        mark=MARKS[finding.state],
-        word=WORDS[finding.state],
+        finding=finding,
         place=", ".join(words for words in (place_of(finding), case) if words),
         frequency="" if finding.frequency_hertz is None else format_quantity(finding.frequency_hertz, "Hz"),
         value=value_of(finding),
         limit=limit_of(finding),
         used=used,
         bar=used_bar(finding.used_fraction, finding.state, spoken, whisker_of(finding)),
-        message=finding.message,
-        why=finding.why,
         sure=sureness_words(finding),
-        unsure=finding.unsure,
-        fix=finding.fix,
-        others=tuple(remedy.text for remedy in finding.remedies[1:]),
         change=change,
         origins=() if origins is None else origins.of(finding),
-        rule=rule_anchor(finding.code),
     )

@@ -10,7 +10,7 @@ from netsim.advice.fix.fix import Fix
 from netsim.advice.fix.search import next_stage
 from netsim.description.formatting import percent
 from netsim.description.toml_text.rewriting import difference
-from netsim.report.finding_groups import Group, grouped
+from netsim.report.finding_groups import grouped
 from netsim.report.notation import finding_title, nothing_exceeded, numbered, place_of
 from netsim.report.page.downloads import Download, amplifier_download, file_name
 from netsim.verdict.result import Finding, Verdict
@@ -51,23 +51,8 @@ class EffectRow:
 
 
 @dataclass(frozen=True)
-class Remaining:
-    """What is still over, what limits it, what might help, and how much is used as little as was reached.
-
-    The worst place of one part and cause; `also` tells the others.
-    """
-
-    place: str
-    message: str
-    why: str
-    fix: str
-    used: str
-    also: str
-
-
-@dataclass(frozen=True)
 class ChangeSection:
-    """Everything about the change."""
+    """Everything about the change; of what remains over the worst place of each part and cause."""
 
     needed: bool
     nothing: str
@@ -81,7 +66,7 @@ class ChangeSection:
     budget: int
     ended_early: bool
     next_stage: int
-    remaining: tuple[Remaining, ...]
+    remaining: tuple[Finding, ...]
     effects: tuple[EffectRow, ...]
     diff: str
     changed_file: Download | None
@@ -99,13 +84,7 @@ class FindingChange:
 
 
 def change_section(explained: ExplainedFix | None) -> ChangeSection | None:
-    """Write a fix out; None where none was looked for.
-
-    Parameters
-    ----------
-    explained : ExplainedFix or None
-        Of the file the page is about.
-    """
+    """Write a fix out; None where none was looked for."""
     if explained is None:
         return None
     found = explained.fix
@@ -126,7 +105,7 @@ def change_section(explained: ExplainedFix | None) -> ChangeSection | None:
         budget=found.budget,
         ended_early=found.ended_early,
         next_stage=next_stage(found.budget),
-        remaining=tuple(_remaining(group) for group in grouped(enumerate(found.remaining))),
+        remaining=tuple(group.worst for group in grouped(enumerate(found.remaining))),
         effects=tuple(_effect(effect) for effect in found.effects) if found.changes else (),
         diff=difference(found.before.amplifier.text, found.text, file_name(path)),
         changed_file=amplifier_download("Amplifier file with the change (TOML)", path, "-changed", found.text)
@@ -136,15 +115,7 @@ def change_section(explained: ExplainedFix | None) -> ChangeSection | None:
 
 
 def finding_changes(verdict: Verdict, explained: ExplainedFix | None) -> Mapping[int, FindingChange]:
-    """Tell for the findings of a result, by their places in it, what the change does for them.
-
-    Parameters
-    ----------
-    verdict : Verdict
-        What the page shows.
-    explained : ExplainedFix or None
-        Of the same file.
-    """
+    """Tell for the findings of a result, by their places in it, what the change does for them."""
     if explained is None or not explained.fix.changes:
         return {}
     rows, made = _rows(explained.fix), explained.fix.changes
@@ -163,12 +134,6 @@ def _finding_change(effect: Effect, changes: tuple[ChangeRow, ...]) -> FindingCh
     state = "pass" if after is None else after.state
     verdict = {"over": "still over", "close": "then close", "not_rated": "then not rated"}.get(state, "")
     return FindingChange(changes, _used(effect.before), _used(after), state, verdict)
-
-
-def _remaining(group: Group) -> Remaining:
-    worst = group.worst
-    also = ", ".join(f"{place_of(f)} {percent(f.used_fraction)}" for _, f in group.others)
-    return Remaining(place_of(worst), worst.message, worst.why, worst.fix, percent(worst.used_fraction), also)
 
 
 def _heading(found: Fix, needed: bool) -> str:

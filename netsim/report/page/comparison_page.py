@@ -8,7 +8,7 @@ from markupsafe import Markup
 from netsim.advice.comparison import Comparison
 from netsim.advice.coverage import PlateLoadCoverage
 from netsim.advice.quantities import BandComparison
-from netsim.analysis import Analysis, response
+from netsim.analysis import response
 from netsim.description.formatting import NOTHING, format_quantity, percent
 from netsim.description.toml_text.rewriting import difference
 from netsim.report.comparison_words import FOOTNOTE
@@ -18,12 +18,12 @@ from netsim.report.figures.overlay import (
     coverage_overlay,
     response_overlay,
 )
-from netsim.report.notation import MARKS, WORDS, band_anchor, finding_title, value_of, worst_of_band
+from netsim.report.notation import WORDS, band_anchor, finding_title, value_of, worst_of_band
 from netsim.report.page.bars import used_bar
-from netsim.report.page.comparison_rows import QuantityRow, margin_rows, quantity_rows, setting_pairs
+from netsim.report.page.comparison_rows import QuantityRow, band_of, margin_rows, quantity_rows, setting_pairs
 from netsim.report.page.downloads import Download, amplifier_download, file_name
 from netsim.report.page.templating import environment, finished, style
-from netsim.verdict.result import Point
+from netsim.verdict.result import Verdict
 
 
 @dataclass(frozen=True)
@@ -31,11 +31,8 @@ class Side:
     """One of the two."""
 
     word: str
-    title: str
+    verdict: Verdict
     file: str
-    topology: str
-    counts: tuple[tuple[str, int], ...]
-    sha256: str
     agreement: str
     text: str
     download: Download
@@ -110,12 +107,8 @@ def render(found: Comparison, maps: Maps) -> str:
             margins=margin_rows(found),
             bands=_bands(found, maps),
             footnote=FOOTNOTE,
-            results=(one.verdict, other.verdict),
             limits=tuple(walked.amplifier.description.limits for walked in found.results),
             diff=difference(sides[0].text, sides[1].text, "amplifier.toml"),
-            marks=MARKS,
-            words=WORDS,
-            percent=percent,
         )
     )
 
@@ -124,17 +117,13 @@ def _side(found: Comparison, number: int) -> Side:
     walked = found.results[number]
     verdict, path = walked.verdict, walked.amplifier.path
     same_file = found.results[0].amplifier.path == found.results[1].amplifier.path
-    counts = tuple((state, verdict.counts[state]) for state in MARKS)
     points = [point for band in verdict.bands for point in band.points]
     apart = [a for point in points if (a := point.agreement.worst_relative) is not None]
     suffix = f"-{verdict.topology}" if same_file else ""
     return Side(
         word=SIDES[number],
-        title=verdict.title,
+        verdict=verdict,
         file=file_name(path),
-        topology=verdict.topology,
-        counts=counts,
-        sha256=verdict.provenance.input_sha256,
         agreement=f"{max(apart):.1e}" if apart else NOTHING,
         text=walked.amplifier.text,
         download=amplifier_download(
@@ -191,7 +180,7 @@ def _bands(found: Comparison, maps: Maps) -> tuple[BandPair, ...]:
     pairs = []
     for number, band in enumerate(found.bands):
         anchor = band_anchor(number)
-        points = _first_point(one, band.name), _first_point(other, band.name)
+        points = band_of(one, band.name).points[0], band_of(other, band.name).points[0]
         quantities = quantity_rows(band.quantities)
         pairs.append(
             BandPair(
@@ -211,10 +200,6 @@ def _bands(found: Comparison, maps: Maps) -> tuple[BandPair, ...]:
             )
         )
     return tuple(pairs)
-
-
-def _first_point(walked: Analysis, band: str) -> Point:
-    return next(b for b in walked.verdict.bands if b.name == band).points[0]
 
 
 def _summary(rows: Sequence[QuantityRow], band: BandComparison) -> str:

@@ -7,7 +7,7 @@ import numpy as np
 from markupsafe import Markup
 
 from netsim.advice.comparison import Comparison
-from netsim.advice.quantities import BandComparison, PartMargin, Quantity
+from netsim.advice.quantities import PartMargin, Quantity
 from netsim.analysis import Analysis
 from netsim.description.formatting import NOTHING, format_quantity, percent
 from netsim.report.comparison_words import LABELS, difference_shown, shown
@@ -146,15 +146,16 @@ def setting_pairs(found: Comparison) -> tuple[SettingPair, ...]:
     """Put every setting of both side by side, at the frequencies that both have."""
     pairs = []
     for band in found.bands:
-        one, other = (_of(walked, band) for walked in found.results)
+        one, other = (band_of(walked, band.name) for walked in found.results)
         points = _paired(one, other)
         for number, pair in enumerate(points):
             pairs.append(_setting_pair(band.name, 0 if number else len(points), pair))
     return tuple(pairs)
 
 
-def _of(walked: Analysis, band: BandComparison) -> BandResult:
-    return next(b for b in walked.verdict.bands if b.name == band.name)
+def band_of(walked: Analysis, name: str) -> BandResult:
+    """Return one band of a result."""
+    return next(band for band in walked.verdict.bands if band.name == name)
 
 
 def _paired(one: BandResult, other: BandResult) -> list[tuple[Point, Point]]:

@@ -8,9 +8,9 @@ from markupsafe import Markup
 from netsim.analysis import Analysis
 from netsim.description.formatting import format_quantity, percent
 from netsim.description.models.capacitors import VariableCapacitor
-from netsim.report.finding_groups import PartCauses, bands_of, cause_of
+from netsim.report.figures.svg import Rows
+from netsim.report.finding_groups import Group, PartCauses, bands_of, cause_of
 from netsim.report.notation import (
-    MARKS,
     WORDS,
     band_anchor,
     condition_of,
@@ -23,17 +23,6 @@ from netsim.report.page.bars import used_bar, whisker_of
 from netsim.report.page.bench.bench_card import dial
 from netsim.report.page.cards import card_anchor
 from netsim.verdict.result import BandResult, Point, Verdict
-
-
-@dataclass(frozen=True)
-class Count:
-    """How many findings are of one state, and the section that lists them."""
-
-    state: str
-    mark: str
-    word: str
-    number: int
-    target: str
 
 
 @dataclass(frozen=True)
@@ -63,58 +52,27 @@ class BandLine:
 
 
 @dataclass(frozen=True)
-class CauseLine:
-    """One cause in one part; `where` names its bands."""
-
-    cause: str
-    where: str
-    used: str
-    target: str
-
-
-@dataclass(frozen=True)
-class PartLine:
-    """What is over in one part, or of the network or stage."""
-
-    label: str
-    causes: tuple[CauseLine, ...]
-
-
-@dataclass(frozen=True)
 class Headline:
-    """Verdict in a sentence, counts, a line for each band, and what is over."""
+    """Verdict in a sentence, a line for each band, and what is over.
+
+    Of each part that is its causes: what, on which bands, how much is used, where it is told at length.
+    """
 
     state: str
     sentence: str
-    counts: tuple[Count, ...]
     bands: tuple[BandLine, ...]
-    over: tuple[PartLine, ...]
-
-
-_TARGETS = {"over": "fails", "close": "close", "not_rated": "unrated", "pass": "passes"}
+    over: tuple[tuple[str, Rows], ...]
 
 
 def headline(result: Analysis, over: Sequence[PartCauses]) -> Headline:
-    """Sum a result up.
-
-    Parameters
-    ----------
-    result : Analysis
-        Solved.
-    over : sequence of PartCauses
-        What is over, by part.
-    """
+    """Sum a result up, with what is over by part."""
     verdict = result.verdict
     every = len(verdict.bands)
     return Headline(
         state="over" if over else "close" if verdict.counts["close"] else "pass",
         sentence=sentence(verdict, len(over)),
-        counts=tuple(
-            Count(state, MARKS[state], WORDS[state], verdict.counts[state], _TARGETS[state])
-            for state in MARKS
-        ),
         bands=tuple(_band_line(result, index, band) for index, band in enumerate(verdict.bands)),
-        over=tuple(_part_line(part, every) for part in over),
+        over=tuple((part.label, tuple(_cause(group, every) for group in part.groups)) for part in over),
     )
 
 
@@ -138,19 +96,10 @@ def sentence(verdict: Verdict, over: int) -> str:
     return f"{match}; {rest}."
 
 
-def _part_line(part: PartCauses, every: int) -> PartLine:
-    return PartLine(
-        part.label,
-        tuple(
-            CauseLine(
-                cause_of(group),
-                bands_of(group, every, "over"),
-                "" if group.worst.used_fraction is None else percent(group.worst.used_fraction),
-                card_anchor(group),
-            )
-            for group in part.groups
-        ),
-    )
+def _cause(group: Group, every: int) -> tuple[str, ...]:
+    fraction = group.worst.used_fraction
+    used = "" if fraction is None else percent(fraction)
+    return cause_of(group), bands_of(group, every, "over"), used, card_anchor(group)
 
 
 def _matched(band: BandResult) -> bool:

@@ -1,19 +1,18 @@
 """The whole report as one HTML page: no network, whole without its script, the same bytes every time."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
 from netsim.analysis import Analysis
-from netsim.description.formatting import NOTHING, format_quantity, percent
+from netsim.description.formatting import NOTHING, format_quantity
 from netsim.report.explanations import explanations
 from netsim.report.export.page_record import dump, record_of
 from netsim.report.figures.smith import smith_grid
 from netsim.report.finding_groups import by_part, grouped, groups
-from netsim.report.known_words import UNSURE_MARK, measure_words, sampled_words
-from netsim.report.notation import MARKS, WORDS, doubts, line_anchor, numbered, rule_anchor
+from netsim.report.known_words import measure_words, sampled_words
+from netsim.report.notation import doubts, numbered
 from netsim.report.page.band_section import band_sections, drawn_rows
 from netsim.report.page.bench.bench_card import bench_card
 from netsim.report.page.bench.loss_tables import losses
@@ -27,9 +26,8 @@ from netsim.report.page.setting_panel import setting_panels
 from netsim.report.page.taps_section import taps_section
 from netsim.report.page.templating import environment, finished, script, style
 from netsim.report.page.tuning_ranges import tuning_ranges
-from netsim.report.page.unknowns import asked, assumed, not_rated
+from netsim.report.page.unknowns import assumed, not_rated
 from netsim.report.page.used_fractions import matrix
-from netsim.verdict.result import Verdict
 from netsim.verdict.solved import beyond_the_pulse
 
 if TYPE_CHECKING:
@@ -42,35 +40,6 @@ if TYPE_CHECKING:
 
 _WANTED = ("plate current", "fundamental", "DC input", "plate power")
 """What follows from [stage] and not from a tube that the file gives."""
-
-
-@dataclass(frozen=True)
-class Line:
-    """One line of the input."""
-
-    number: int
-    anchor: str
-    text: str
-
-
-@dataclass(frozen=True)
-class Rule:
-    """What makes a used fraction, and where that comes from."""
-
-    anchor: str
-    code: str
-    heading: str
-    rule: str
-    source: str
-
-
-@dataclass(frozen=True)
-class BandAgreement:
-    """How far the two solvers are apart in one band, and on its worst antenna; None where that was not solved."""
-
-    band: str
-    worst: str
-    antenna: str | None
 
 
 def render(
@@ -108,6 +77,7 @@ def render(
     changes, origins = finding_changes(verdict, fix), Origins(result)
     judged, box = groups(verdict, ("over", "close")), box_section(result)
     over, close = (told_of(judged, state) for state in ("over", "close"))
+    codes = dict.fromkeys(finding.code for finding in verdict.findings)
     return finished(
         environment()
         .get_template("page.html.j2")
@@ -126,9 +96,8 @@ def render(
             close=cards(close, origins, changes),
             change=change_section(fix),
             passing=passing(verdict, origins),
-            rules=_rules(verdict),
+            rules={code: explanations()[code] for code in codes},
             measure=measure_words(verdict),
-            unsure_mark=UNSURE_MARK,
             unsure_count=sum(finding.unsure for finding in verdict.findings),
             sampled=sampled_words(verdict.known),
             unsure_passes=cards(
@@ -137,7 +106,6 @@ def render(
             matrix=matrix(verdict),
             not_rated=not_rated(verdict),
             assumed=assumed(verdict),
-            asked=asked(verdict),
             bench=bench_card(result, () if bench is None else bench.cold_match),
             readings=None if bench is None else readings_section(bench.readings, fit),
             losses=losses(verdict.bands, () if bench is None else bench.points_to),
@@ -147,12 +115,10 @@ def render(
             reach=tuning_ranges(result),
             box=box,
             limits=result.amplifier.description.limits,
-            agreement=_agreement(result),
-            lines=_lines(result.amplifier.text),
+            agreement=tuple(_agreement(result)),
+            # Split where positions in it are counted: at line feeds alone.
+            lines=result.amplifier.text.replace("\r\n", "\n").removesuffix("\n").split("\n"),
             downloads=downloads(result),
-            marks=MARKS,
-            words=WORDS,
-            percent=percent,
         )
     )
 
@@ -178,18 +144,9 @@ def _stage_facts(result: Analysis) -> tuple[tuple[str, str], ...]:
     return tuple(facts)
 
 
-def _rules(verdict: Verdict) -> tuple[Rule, ...]:
-    """List the rules behind the findings of a result."""
-    known = explanations()
-    codes = dict.fromkeys(finding.code for finding in verdict.findings)
-    return tuple(
-        Rule(rule_anchor(code), code, known[code].heading, known[code].rule, known[code].source)
-        for code in codes
-    )
-
-
-def _agreement(result: Analysis) -> tuple[BandAgreement, ...]:
-    solved, lines = result.solved, []
+def _agreement(result: Analysis) -> Iterator[tuple[str, str, str | None]]:
+    """Tell of each band how far the solvers are apart, and on its worst antenna; None where that was not solved."""
+    solved = result.solved
     checked = [
         (solved.description.bands[int(solved.assembly.band_index[network])].name, apart)
         for network, _, apart in (() if solved.any_antenna is None else solved.any_antenna.checked)
@@ -197,17 +154,5 @@ def _agreement(result: Analysis) -> tuple[BandAgreement, ...]:
     for band in result.verdict.bands:
         apart = [a for point in band.points if (a := point.agreement.worst_relative) is not None]
         antenna = next((other for name, other in checked if name == band.name), None)
-        lines.append(
-            BandAgreement(
-                band.name,
-                f"{max(apart):.1e}" if apart else NOTHING,
-                None if antenna is None else f"{antenna:.1e}",
-            )
-        )
-    return tuple(lines)
-
-
-def _lines(text: str) -> tuple[Line, ...]:
-    """Split the input where positions in it are counted: at line feeds alone."""
-    lines = text.replace("\r\n", "\n").removesuffix("\n").split("\n")
-    return tuple(Line(number, line_anchor(number), line) for number, line in enumerate(lines, start=1))
+        worst = f"{max(apart):.1e}" if apart else NOTHING
+        yield band.name, worst, None if antenna is None else f"{antenna:.1e}"

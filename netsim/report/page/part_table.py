@@ -1,6 +1,5 @@
 """What every part of one band carries, as a table: the highest over the band's frequencies."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 from netsim.analysis import Analysis
@@ -16,24 +15,30 @@ from netsim.report.notation import (
     condition_of,
     part_label,
 )
-from netsim.verdict.result import PART_NAMES, BandResult, Finding, PartStress
+from netsim.verdict.result import PART_NAMES, BandResult, Finding
 
 
 @dataclass(frozen=True)
 class PartRow:
-    """One part; voltages pk, currents rms."""
+    """One part, with what it carries in the order of `_CARRIED`; voltages pk, currents rms."""
 
     anchor: str
     label: str
     value: str
-    voltage: str
-    rf_voltage: str
-    unloaded_voltage: str
-    current: str
-    loss: str
-    reactive_power: str
+    carried: tuple[str, ...]
     state: str
     verdict: str
+
+
+_CARRIED = (
+    ("voltage_peak_volt", "V", "voltage_peak"),
+    ("rf_voltage_peak_volt", "V", "rf_voltage_peak"),
+    ("unloaded_voltage_peak_volt", "V", "unloaded_voltage_peak"),
+    ("current_rms_ampere", "A", "current_rms"),
+    ("loss_watt", "W", ""),
+    ("reactive_power_volt_ampere", "VA", ""),
+)
+"""What a part carries: its name in the result, its unit, its quantity."""
 
 
 def worst_by_part(result: Analysis, band: str) -> dict[str, Finding]:
@@ -78,20 +83,15 @@ def part_table(result: Analysis, index: int, rows: list[int]) -> tuple[PartRow, 
 def _row(band: BandResult, index: int, name: str, value: str, worst: Finding | None) -> PartRow:
     stresses = [stress for point in band.points if (stress := point.parts[name]) is not None]
 
-    def highest(take: Callable[[PartStress], float | None], unit: str, quantity: str = "") -> str:
-        known = [value for stress in stresses if (value := take(stress)) is not None]
+    def highest(key: str, unit: str, quantity: str) -> str:
+        known = [value for stress in stresses if (value := getattr(stress, key)) is not None]
         return amount(max(known), unit, quantity) if known else NOTHING
 
     return PartRow(
         anchor=f"{band_anchor(index)}-{name}",
         label=part_label(name),
         value=value,
-        voltage=highest(lambda s: s.voltage_peak_volt, "V", "voltage_peak"),
-        rf_voltage=highest(lambda s: s.rf_voltage_peak_volt, "V", "rf_voltage_peak"),
-        unloaded_voltage=highest(lambda s: s.unloaded_voltage_peak_volt, "V", "unloaded_voltage_peak"),
-        current=highest(lambda s: s.current_rms_ampere, "A", "current_rms"),
-        loss=highest(lambda s: s.loss_watt, "W"),
-        reactive_power=highest(lambda s: s.reactive_power_volt_ampere, "VA"),
+        carried=tuple(highest(*column) for column in _CARRIED),
         state="not_rated" if worst is None else worst.state,
         verdict=_verdict(worst),
     )

@@ -12,7 +12,7 @@ from netsim.advice.taps.tap_words import plate_loads
 from netsim.analysis import Analysis
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.report.figures.coil_figure import coil_figure
-from netsim.report.notation import band_anchor
+from netsim.report.notation import band_anchor, tuned_words
 
 _COILS: dict[Literal["coil", "output_coil"], tuple[str, str]] = {
     "coil": ("tank coil", "plate"),
@@ -26,18 +26,23 @@ _UNUSED = {
 
 
 @dataclass(frozen=True)
+class Tap:
+    """One tap, written out."""
+
+    place: str = NOTHING
+    settings: tuple[str, ...] = ()
+    loaded_q: str = NOTHING
+
+
+@dataclass(frozen=True)
 class TapRow:
     """One band, written out."""
 
     band: str
     target: str
-    present: str
-    present_settings: tuple[str, ...]
-    present_q: str
-    tuned: bool
-    proposed: str
-    proposed_settings: tuple[str, ...]
-    proposed_q: str
+    present: Tap
+    match: str
+    proposed: Tap
     plate_loads: str
     message: str
 
@@ -72,12 +77,7 @@ class TapsSection:
 def taps_section(result: Analysis, advice: TapsAdvice | None) -> TapsSection | None:
     """Write out taps and draw the coil; None where there is neither advice nor a wound coil.
 
-    Parameters
-    ----------
-    result : Analysis
-        Solved.
-    advice : TapsAdvice or None
-        For the same file; without it the drawing shows the taps in use alone.
+    Without advice the drawing shows the taps in use alone.
     """
     coils = tuple(_coils(result, advice))
     if advice is None and not coils:
@@ -112,24 +112,19 @@ def _row(band: BandTaps, target: str) -> TapRow:
     return TapRow(
         band=band.name,
         target=target,
-        present=NOTHING if band.present is None else _place(band.present),
-        present_settings=() if band.present is None else _settings(band.present),
-        present_q=NOTHING if band.present is None else format_quantity(band.present.loaded_q, "1"),
-        tuned=band.present is not None and band.present.tuned,
-        proposed=NOTHING if band.proposed is None else _place(band.proposed),
-        proposed_settings=() if band.proposed is None else _settings(band.proposed),
-        proposed_q=NOTHING if band.proposed is None else format_quantity(band.proposed.loaded_q, "1"),
+        present=_tap(band.present),
+        match=tuned_words(band.present is not None and band.present.tuned),
+        proposed=_tap(band.proposed),
         plate_loads=plate_loads(band.plate_load_range_ohm),
         message=band.message,
     )
 
 
-def _place(state: TapState) -> str:
+def _tap(state: TapState | None) -> Tap:
     """Write a tap in turns and inductance, or the inductance alone."""
+    if state is None:
+        return Tap()
     inductance = format_quantity(state.coil_henry, "H")
-    return inductance if state.coil_turns is None else f"{state.coil_turns:g} turns, {inductance}"
-
-
-def _settings(state: TapState) -> tuple[str, ...]:
+    place = inductance if state.coil_turns is None else f"{state.coil_turns:g} turns, {inductance}"
     tune, load = format_quantity(state.tune_farad, "F"), format_quantity(state.load_farad, "F")
-    return f"tune {tune}", f"load {load}"
+    return Tap(place, (f"tune {tune}", f"load {load}"), format_quantity(state.loaded_q, "1"))

@@ -3,11 +3,16 @@
 import base64
 import hashlib
 import re
+from collections.abc import Iterable
 from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING
 
 from markupsafe import Markup
+
+from netsim.description.formatting import percent
+from netsim.report.known_words import UNSURE_MARK
+from netsim.report.notation import MARKS, WORDS, line_anchor, place_of, rule_anchor
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -18,20 +23,31 @@ def environment() -> "Environment":
     """Give the templates; whatever goes into one is escaped unless it is markup already."""
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
-    return Environment(
+    made = Environment(
         loader=PackageLoader("netsim.report.page", "templates"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    made.globals.update(marks=MARKS, words=WORDS, unsure_mark=UNSURE_MARK)
+    made.globals.update(percent=percent, place_of=place_of, line_anchor=line_anchor, rule_anchor=rule_anchor)
+    return made
 
 
 def style(*more: str) -> Markup:
     """Read the style sheet, and those of sections that only some pages have, to go into the page as they are."""
+    return _read(f"{name}.css" for name in ("style", *more))
+
+
+def script(*names: str) -> Markup:
+    """Read scripts to go into the page as they are, one behind the other."""
+    return _read(f"{name}.js" for name in names)
+
+
+def _read(names: Iterable[str]) -> Markup:
     folder = files("netsim.report.page").joinpath("templates")
-    names = ("style", *more)
-    return Markup("".join(folder.joinpath(f"{name}.css").read_text(encoding="utf-8") for name in names))
+    return Markup("".join(folder.joinpath(name).read_text(encoding="utf-8") for name in names))
 
 
 _TAG_WITH_STYLE = re.compile(r'<([a-z]+)([^<>]*?) style="([^"]*)"([^<>]*)>')
@@ -39,12 +55,6 @@ _STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
 _SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
 POLICY = "@policy@"
 """What stands in a template where the policy comes."""
-
-
-def script(*names: str) -> Markup:
-    """Read scripts to go into the page as they are, one behind the other."""
-    folder = files("netsim.report.page").joinpath("templates")
-    return Markup("".join(folder.joinpath(f"{name}.js").read_text(encoding="utf-8") for name in names))
 
 
 def finished(text: str) -> str:

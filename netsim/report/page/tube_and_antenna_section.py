@@ -30,25 +30,9 @@ class TubeAndAntennaSection:
 def tube_and_antenna_section(
     result: Analysis, band: str, rows: list[int], drawn: int, anchor: str
 ) -> TubeAndAntennaSection | None:
-    """Draw large signal, meters and other antennas of one band.
+    """Draw large signal, meters and other antennas of one band's networks; None where the file asks for neither.
 
-    Parameters
-    ----------
-    result : Analysis
-        Solved.
-    band : str
-        Its name.
-    rows : list of int
-        Its networks.
-    drawn : int
-        That of the band's other figures.
-    anchor : str
-        Of the band, for ids.
-
-    Returns
-    -------
-    TubeAndAntennaSection or None
-        None where the file asks for neither.
+    `drawn` is the network of the band's other figures, `anchor` goes before ids.
     """
     solved = result.solved
     if not beyond_the_pulse(solved):

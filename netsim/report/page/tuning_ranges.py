@@ -7,7 +7,7 @@ from markupsafe import Markup
 
 from netsim.analysis import Analysis
 from netsim.description.formatting import format_quantity
-from netsim.report.notation import MARKS, WORDS, band_anchor
+from netsim.report.notation import WORDS, band_anchor
 from netsim.verdict.result import Finding
 
 _WIDTH, _HEIGHT, _EDGE = 220.0, 22.0, 8.0
@@ -20,8 +20,6 @@ class SettingsNeeded:
     drawing: Markup
     needed: str
     state: str
-    mark: str
-    word: str
 
 
 @dataclass(frozen=True)
@@ -92,8 +90,6 @@ def _settings_needed(
         drawing=_draw(known, limits, scale, verdict.state, spoken),
         needed=words + (" (some without match)" if known and len(known) < len(needed) else ""),
         state=verdict.state,
-        mark=MARKS[verdict.state],
-        word=WORDS[verdict.state],
     )
 
 

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from netsim.report.notation import finding_anchor, finding_title, line_anchor, numbered, part_label
+from netsim.report.notation import finding_anchor, finding_title, numbered, part_label
 from netsim.verdict.result import Assumption, Finding, Verdict
 
 
@@ -12,12 +12,10 @@ class Unknown:
 
     anchor: str
     title: str
-    state: str
     what: str
     add: str
     hangs_on_it: str
     line: int | None
-    line_anchor: str
 
 
 _BY_KEY = {
@@ -46,34 +44,15 @@ def assumed(verdict: Verdict) -> tuple[Unknown, ...]:
     return tuple(_supposition(number, entry) for number, entry in enumerate(verdict.assumptions, start=1))
 
 
-@dataclass(frozen=True)
-class Question:
-    """Something that asks to be looked at again, and the line it stands in."""
-
-    message: str
-    line: int | None
-    line_anchor: str
-
-
-def asked(verdict: Verdict) -> tuple[Question, ...]:
-    """List what asks to be looked at again."""
-    return tuple(
-        Question(note.message, note.line, "" if note.line is None else line_anchor(note.line))
-        for note in verdict.notes
-    )
-
-
 def _gap(index: int, finding: Finding) -> Unknown:
     hangs = "this verdict on every band" if finding.band is None else f"this verdict on {finding.band}"
     return Unknown(
         anchor=finding_anchor(index),
         title=finding_title(finding),
-        state="not_rated",
         what=f"{finding.message}; {finding.why}",
         add=finding.fix,
         hangs_on_it=hangs,
         line=finding.line,
-        line_anchor="" if finding.line is None else line_anchor(finding.line),
     )
 
 
@@ -81,12 +60,10 @@ def _supposition(number: int, entry: Assumption) -> Unknown:
     return Unknown(
         anchor=f"assumed-{number}",
         title=part_label(entry.part) + ("" if entry.key in (entry.part, "") else f": {_key(entry.key)}"),
-        state="assumed",
         what=f"assumed: {entry.assumed}",
         add=f"add {entry.add}",
         hangs_on_it=_BY_KEY.get(entry.key, "every value that this part takes part in"),
         line=entry.line,
-        line_anchor="" if entry.line is None else line_anchor(entry.line),
     )
 
 

@@ -6,7 +6,6 @@ from markupsafe import Markup
 
 from netsim.description.formatting import percent
 from netsim.report.notation import (
-    MARKS,
     WORDS,
     aspect,
     band_anchor,
@@ -28,8 +27,6 @@ class Cell:
     """The worst of one part in one band; `target` is where it is told at length."""
 
     state: str
-    mark: str
-    word: str
     used: str
     what: str
     bar: Markup
@@ -96,8 +93,6 @@ def _cell(verdict: Verdict, key: str, index: int, entries: list[tuple[int, Findi
     spoken = f"{finding_title(worst)}, {place_of(worst)}: {WORDS[worst.state]}, {used} used"
     return Cell(
         state=worst.state,
-        mark=MARKS[worst.state],
-        word=WORDS[worst.state],
         used=used,
         what=what.removeprefix(", "),
         bar=used_bar(worst.used_fraction, worst.state, spoken, whisker_of(worst)),
@@ -109,8 +104,6 @@ def _cell(verdict: Verdict, key: str, index: int, entries: list[tuple[int, Findi
 def _unjudged(place: int | None) -> Cell:
     return Cell(
         state="not_rated",
-        mark=MARKS["not_rated"],
-        word=WORDS["not_rated"],
         used="",
         what="",
         bar=Markup(""),

@@ -3,9 +3,7 @@
 import shlex
 from collections.abc import Iterator
 
-from rich import box
 from rich.console import Group, RenderableType
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
@@ -15,17 +13,14 @@ from netsim.advice.bench.comparison import Compared
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.report.bench_words import (
     CAUTIONS,
-    en_words,
     impedance,
     loss_range,
     pair,
     place_name,
     pointer_words,
-    reading_name,
     why_less,
-    with_range,
 )
-from netsim.report.terminal.result_text import UNCHECKED
+from netsim.report.terminal.tables import figures_table, indented, readings_table, unchecked
 from netsim.verdict.losses import OUTPUT
 from netsim.verdict.result import BandResult
 
@@ -48,10 +43,7 @@ def _cold(tests: tuple[ColdTest, ...]) -> Iterator[RenderableType]:
         "\nCold test: the resistor from plate to chassis, tube cold in its socket, analyser at the", "bold"
     )
     yield Text("antenna socket, antenna off. SWR against the antenna's resistance.", "bold")
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
-    table.add_column("Band", no_wrap=True, max_width=9, overflow="ellipsis")
-    for heading in ("MHz", "resistor", "tune", "load", "R + jX", "SWR", "read"):
-        table.add_column(heading, justify="right", no_wrap=True)
+    table = figures_table("Band", "MHz", "resistor", "tune", "load", "R + jX", "SWR", "read")
     for test in tests:
         table.add_row(
             Text(test.band),
@@ -74,10 +66,7 @@ def _cold(tests: tuple[ColdTest, ...]) -> Iterator[RenderableType]:
         f"\nWhich way it moves (settings {MORE - 1:.0%} up; coil: one tap step, or {MORE - 1:.0%}, more):",
         "bold",
     )
-    moves = Table(box=box.SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
-    moves.add_column("Band", no_wrap=True, max_width=9, overflow="ellipsis")
-    for heading in ("more tune", "more load", "more coil"):
-        moves.add_column(heading, justify="right", no_wrap=True)
+    moves = figures_table("Band", "more tune", "more load", "more coil")
     for test in tests:
         coil = NOTHING if test.more_coil is None else impedance(test.more_coil)
         moves.add_row(Text(test.band), impedance(test.more_tune), impedance(test.more_load), coil)
@@ -89,23 +78,7 @@ def _readings(found: tuple[Compared, ...]) -> Iterator[RenderableType]:
         yield Text("The file has no readings yet: write each as a [[measured]] table.")
         return
     yield Text("\nReadings beside what is calculated; E_n up to 1 agrees (ISO 13528:2015, 9.7):", "bold")
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
-    for heading in ("line", "reading", "band", "calculated", "read", "E_n"):
-        table.add_column(
-            heading,
-            justify="left" if heading in ("reading", "band") else "right",
-            no_wrap=heading != "reading",
-        )
-    for entry in found:
-        table.add_row(
-            str(entry.line),
-            Text(reading_name(entry)),
-            Text(entry.band or NOTHING),
-            with_range(entry.computed, entry.computed_half_width, entry.unit),
-            with_range(entry.measured, entry.measured_half_width, entry.unit),
-            Text(en_words(entry), "" if entry.agrees else "bold red"),
-        )
-    yield table
+    yield readings_table("calculated", ((entry, entry.agrees) for entry in found))
 
 
 def _losses(bands: tuple[BandResult, ...]) -> Iterator[RenderableType]:
@@ -120,7 +93,7 @@ def _losses(bands: tuple[BandResult, ...]) -> Iterator[RenderableType]:
             table.add_row(
                 place_name(loss.place), format_quantity(loss.watt, "W"), f"{loss.share:.1%}", loss_range(loss)
             )
-        yield Padding(table, (0, 0, 0, 2))
+        yield indented(table)
     if words := why_less(bands):
         yield Text(f"\n{words}")
 
@@ -130,12 +103,11 @@ def _pointers(found: Bench) -> Iterator[RenderableType]:
         return
     yield Text("\nWhat the output readings say of these losses:", "bold")
     for pointer in found.points_to:
-        yield Padding(Text(pointer_words(pointer)), (0, 0, 0, 2))
+        yield indented(pointer_words(pointer))
 
 
 def _foot(found: Bench, file: str) -> Iterator[RenderableType]:
-    if not found.result.verdict.cross_checked:
-        yield Text(f"\n{UNCHECKED}", "bold yellow")
+    yield from unchecked(found.result.verdict.cross_checked, "\n")
     name = shlex.quote(file)
     yield Text(f"\nNext: netsim {'fit' if found.readings else 'report'} {name}")
 

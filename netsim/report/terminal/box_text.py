@@ -2,13 +2,13 @@
 
 from collections.abc import Iterator
 
-from rich import box
 from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
 from netsim.circuit.box.panel_meter import MOST_ERROR
 from netsim.description.formatting import NOTHING, format_quantity, percent
+from netsim.report.terminal.tables import figures_table
 from netsim.verdict.box.result import (
     STOP_ABOVE,
     BiasResult,
@@ -25,22 +25,12 @@ CAUTION = (
 )
 """Before whatever leads a hand into the box."""
 
+_NAME_COLUMNS = 14
 _UNITS = {"plate voltage": "V", "output": "W"}
 
 
 def render(found: BoxResult) -> tuple[RenderableType, ...]:
-    """Lay out bias, drive, supply, heat path and meters; nothing where the file has none of their tables.
-
-    Parameters
-    ----------
-    found : BoxResult
-        Of the result.
-
-    Returns
-    -------
-    tuple of rich renderable
-        For a console of 80 columns.
-    """
+    """Lay out bias, drive, supply, heat path and meters; nothing where the file has none of their tables."""
     tables = (found.bias, found.input, found.supply, found.cooling, found.meters)
     if all(table is None for table in tables):
         return ()
@@ -83,7 +73,7 @@ def _bias(found: BiasResult) -> Iterator[RenderableType]:
 
 
 def _input(rows: tuple[InputResult, ...]) -> Table:
-    table = _table("Input", "MHz", "tube", "drive", "exciter", "SWR", "loaded Q")
+    table = figures_table("Input", "MHz", "tube", "drive", "exciter", "SWR", "loaded Q", width=_NAME_COLUMNS)
     for row in rows:
         real, imaginary = row.tube_impedance_ohm
         table.add_row(
@@ -156,7 +146,8 @@ def _cooling(found: CoolingResult) -> Iterator[RenderableType]:
 
 
 def _meters(meters: tuple[MeterResult, ...]) -> Table:
-    table = _table("Meter", "scale", "needed", "fitted", "idle", "full", "error")
+    columns = ("Meter", "scale", "needed", "fitted", "idle", "full", "error")
+    table = figures_table(*columns, width=_NAME_COLUMNS)
     for meter in meters:
         unit, error = _UNITS.get(meter.reads, "A"), meter.fitted_error
         wanted = meter.multiplier_ohm if meter.shunt_ohm is None else meter.shunt_ohm
@@ -182,11 +173,3 @@ def _resistors(meters: tuple[MeterResult, ...]) -> Text:
         count = meter.resistors_in_series or 1
         told.append(f"{meter.reads} {f'{count} in series, ' if count > 1 else ''}{heat}")
     return Text(f"Resistors at the last mark: {'; '.join(told)}.")
-
-
-def _table(first: str, *figures: str) -> Table:
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
-    table.add_column(first, no_wrap=True, max_width=14, overflow="ellipsis")
-    for heading in figures:
-        table.add_column(heading, justify="right", no_wrap=len(heading) < 9)
-    return table

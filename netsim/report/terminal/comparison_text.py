@@ -4,14 +4,13 @@ from collections.abc import Iterator
 
 from rich import box
 from rich.console import Group, RenderableType
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
 from netsim.advice.comparison import Comparison
 from netsim.advice.quantities import BandComparison, PartMargin, Quantity
 from netsim.report.comparison_words import FOOTNOTE, LABELS, difference_shown, shown
-from netsim.report.terminal.result_text import UNCHECKED
+from netsim.report.terminal.tables import indented, unchecked
 
 _STYLES = {"better": "green", "worse": "yellow"}
 
@@ -39,7 +38,7 @@ def _words(found: Comparison) -> Iterator[RenderableType]:
     ):
         if lines:
             yield Text(f"\n{heading}", "bold")
-            yield from (Padding(Text(line), (0, 0, 0, 2)) for line in lines)
+            yield from (indented(line) for line in lines)
     if not found.better and not found.worse:
         yield Text("\nNothing tells them apart.", "bold")
 
@@ -81,14 +80,13 @@ def _row(table: Table, label: str, quantity: Quantity) -> None:
 def _foot(found: Comparison) -> Iterator[RenderableType]:
     if found.other_differences:
         yield Text("Other differences:", "bold")
-        yield from (Padding(Text(line), (0, 0, 0, 2)) for line in found.other_differences)
+        yield from (indented(line) for line in found.other_differences)
     if found.left_out:
         yield Text("Left out, because only one of the two is judged by it:", "bold")
-        yield from (Padding(Text(line), (0, 0, 0, 2)) for line in found.left_out)
+        yield from (indented(line) for line in found.left_out)
     for which, names in (("first", found.only_first), ("second", found.only_second)):
         if names:
             yield Text(f"Only in the {which}: {', '.join(names)}")
     yield Text(FOOTNOTE)
-    if not all(walked.verdict.cross_checked for walked in found.results):
-        yield Text(UNCHECKED, "bold yellow")
+    yield from unchecked(all(walked.verdict.cross_checked for walked in found.results))
     yield Text("A model's figures: they say which ratings given are exceeded, not that it may be touched.")

@@ -10,7 +10,7 @@ from rich.text import Text
 from netsim.advice.design import Design
 from netsim.description.formatting import NOTHING
 from netsim.report.notation import CAUTION
-from netsim.report.terminal.result_text import UNCHECKED
+from netsim.report.terminal.tables import unchecked
 
 
 def render(made: Design) -> RenderableType:
@@ -44,6 +44,5 @@ def _parts(made: Design) -> Iterator[RenderableType]:
         yield from (Text(f"  {key} = {value}") for key, value in made.box)
     counts = verdict.counts
     yield Text(f"Checked as designed: {counts['over']} over, {counts['close']} close.")
-    if not verdict.cross_checked:
-        yield Text(UNCHECKED, "bold yellow")
+    yield from unchecked(verdict.cross_checked)
     yield Text(CAUTION)

@@ -5,7 +5,6 @@ from collections.abc import Iterator
 
 from rich import box
 from rich.console import Group, RenderableType
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
@@ -13,23 +12,19 @@ from netsim.advice.fit.fit import Fit, moved
 from netsim.description.formatting import NOTHING, percent
 from netsim.report.bench_words import (
     AFTERWARDS,
+    MOST_SUSPECTS,
     NO_LIMITS,
     NOT_EXPLAINED,
     chi_square_words,
-    en_words,
     inseparable_words,
     limits_after,
     limits_before,
     next_reading,
-    reading_name,
     told_apart,
-    with_range,
 )
 from netsim.report.known_words import UNSURE_MARK, used_range
-from netsim.report.terminal.result_text import UNCHECKED
+from netsim.report.terminal.tables import indented, readings_table, unchecked
 from netsim.verdict.result import Finding
-
-_MOST_SUSPECTS = 8
 
 
 def render(found: Fit, file: str) -> RenderableType:
@@ -50,26 +45,12 @@ def _head(found: Fit) -> Iterator[RenderableType]:
     yield Text(chi_square_words(found), "bold" if found.explained else "bold red")
     if not found.explained:
         yield Text(NOT_EXPLAINED)
-    if not found.before.verdict.cross_checked:
-        yield Text(UNCHECKED, "bold yellow")
+    yield from unchecked(found.before.verdict.cross_checked)
 
 
 def _readings(found: Fit) -> Iterator[RenderableType]:
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
-    for heading in ("line", "reading", "band", "best fit", "read", "E_n"):
-        words = heading in ("reading", "band")
-        table.add_column(heading, justify="left" if words else "right", no_wrap=heading != "reading")
-    for reading in found.readings:
-        entry = reading.compared
-        table.add_row(
-            str(entry.line),
-            Text(reading_name(entry)),
-            Text(entry.band or NOTHING),
-            with_range(entry.computed, entry.computed_half_width, entry.unit),
-            with_range(entry.measured, entry.measured_half_width, entry.unit),
-            Text(en_words(entry), "" if entry.agrees and not reading.contradicts else "bold red"),
-        )
-    yield table
+    rows = ((one.compared, one.compared.agrees and not one.contradicts) for one in found.readings)
+    yield readings_table("best fit", rows)
     for reading in found.readings:
         if reading.contradicts:
             yield Text(
@@ -92,7 +73,7 @@ def _suspects(found: Fit) -> Iterator[RenderableType]:
     table.add_column("line", justify="right")
     table.add_column("chi-square", justify="right")
     table.add_column("explains")
-    for suspect in found.suspects[:_MOST_SUSPECTS]:
+    for suspect in found.suspects[:MOST_SUSPECTS]:
         table.add_row(
             Text(f"{suspect.words} ({suspect.fault})"),
             str(suspect.line or NOTHING),
@@ -137,7 +118,7 @@ def _changes(found: Fit) -> Iterator[RenderableType]:
         name = f"{was.band or 'all'}{point} {was.part.replace('_', ' ')} {was.quantity.replace('_', ' ')}"
         case = "" if was.case == "matched" else f", {was.case.replace('_', ' ')}"
         table.add_row(_sure(was), f"> {_sure(now)}", Text(f"{name}{case}: {_used(was)} > {_used(now)}"))
-    yield Padding(table, (0, 0, 0, 2))
+    yield indented(table)
     yield Text(AFTERWARDS)
 
 

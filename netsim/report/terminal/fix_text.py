@@ -4,7 +4,6 @@ import math
 from collections.abc import Iterator, Sequence
 
 from rich.console import Group, RenderableType
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
@@ -15,7 +14,7 @@ from netsim.advice.fix.search import next_stage
 from netsim.description.formatting import percent
 from netsim.description.toml_text.rewriting import difference
 from netsim.report.notation import CAUTION, finding_title, nothing_exceeded
-from netsim.report.terminal.result_text import UNCHECKED
+from netsim.report.terminal.tables import indented, unchecked
 from netsim.verdict.result import Finding
 
 _STYLES = {"cleared": "green", "better": "green", "worse": "yellow", "new": "yellow", "same": "", "gone": ""}
@@ -68,8 +67,7 @@ def _head(found: Fix) -> Iterator[RenderableType]:
         f": {before.counts['over']} over and {before.counts['close']} close become "
         f"{after.counts['over']} over and {after.counts['close']} close{f', {unrated} not rated' if unrated else ''}.",
     )
-    if not after.cross_checked:
-        yield Text(UNCHECKED, "bold yellow")
+    yield from unchecked(after.cross_checked)
 
 
 def _changes(found: Fix) -> Iterator[RenderableType]:
@@ -116,10 +114,10 @@ def _effects(found: Fix, everything: bool) -> Iterator[RenderableType]:
         worst = group[0]
         words = f"{_named(worst.shown)}{worst.shown.message}" if everything else _folded_words(group)
         table.add_row(Text(worst.outcome, _STYLES[worst.outcome]), _change(worst), Text(words))
-    yield Padding(table, (0, 0, 0, 2))
+    yield indented(table)
     if len(groups) > room:
         left = sum(len(group) for group in groups[room:])
-        yield Padding(Text(f"and {left} findings more: --all lists every one"), (0, 0, 0, 2))
+        yield indented(f"and {left} findings more: --all lists every one")
 
 
 def _folded(told: Sequence[Effect]) -> list[list[Effect]]:
@@ -179,7 +177,7 @@ def _remaining(found: Fix, everything: bool) -> Iterator[RenderableType]:
         ]
         if others:
             lines.append(f"  also: {', '.join(f'{_named(one)}{_used(one)}' for one in others)}")
-        yield Padding(Text("\n".join(lines)), (0, 0, 0, 2))
+        yield indented("\n".join(lines))
 
 
 def _singles(singles: Sequence[Finding]) -> Iterator[RenderableType]:
@@ -188,6 +186,6 @@ def _singles(singles: Sequence[Finding]) -> Iterator[RenderableType]:
         return
     yield Text("\nSingle changes for each finding, each solved", "bold")
     for finding in pressing:
-        yield Padding(Text(f"{finding.state}: {_named(finding)}{finding.message}"), (0, 0, 0, 2))
+        yield indented(f"{finding.state}: {_named(finding)}{finding.message}")
         for text in [remedy.text for remedy in finding.remedies] or [finding.fix]:
-            yield Padding(Text(text), (0, 0, 0, 6))
+            yield indented(text, 6)

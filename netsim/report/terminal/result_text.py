@@ -16,6 +16,7 @@ from netsim.report.finding_groups import Group as Findings
 from netsim.report.finding_groups import by_part, cause_of, groups
 from netsim.report.known_words import UNSURE_MARK, measure_words, sampled_words, sureness_words
 from netsim.report.notation import CAUTION, case_of, doubts, finding_title, limit_of, value_of
+from netsim.report.terminal.tables import BAND_COLUMNS, indented, unchecked
 from netsim.verdict.result import BandResult, Finding, Point, State, Verdict
 
 _HEADINGS: dict[State, tuple[str, str]] = {
@@ -23,8 +24,6 @@ _HEADINGS: dict[State, tuple[str, str]] = {
     "close": ("CLOSE", "yellow"),
     "not_rated": ("NOT RATED", "cyan"),
 }
-_BAND_COLUMNS = 9
-UNCHECKED = "NOT CROSS-CHECKED: solved by two-port analysis alone, without ngspice."
 
 
 def render(
@@ -109,8 +108,7 @@ def _head(verdict: Verdict) -> Iterator[RenderableType]:
             f"{counts['unsure']} of them unsure within the limits of what is known. To be sure, measure: "
             f"{measure_words(verdict)}."
         )
-    if not verdict.cross_checked:
-        yield Text(UNCHECKED, "bold yellow")
+    yield from unchecked(verdict.cross_checked)
     for note in doubts(verdict):
         yield Text(f"ROUGH CURVES: line {note.line}: {note.message}.", "bold yellow")
 
@@ -154,7 +152,7 @@ def _shortly(finding: Finding) -> str:
 def _finding_table(state: State, findings: Sequence[Finding]) -> Table:
     heading, style = _HEADINGS[state]
     table = Table(box=None, pad_edge=False, expand=True)
-    table.add_column(Text(f"\n{heading}", style), no_wrap=True, max_width=_BAND_COLUMNS, overflow="ellipsis")
+    table.add_column(Text(f"\n{heading}", style), no_wrap=True, max_width=BAND_COLUMNS, overflow="ellipsis")
     table.add_column("used" if any(_used(f) for f in findings) else "", justify="right", no_wrap=True)
     table.add_column("finding", ratio=1)
     return table
@@ -196,9 +194,7 @@ def _unsure_passes(verdict: Verdict, *, everything: bool) -> Iterator[Renderable
     yield Text(f"{UNSURE_MARK} PASS, BUT UNSURE within the limits of what is known", "bold")
     for finding in found:
         place = finding.band or "all"
-        yield Padding(
-            Text(f"{place}{_at(finding)}: {finding.message}\n  {sureness_words(finding)}"), (0, 0, 0, 2)
-        )
+        yield indented(f"{place}{_at(finding)}: {finding.message}\n  {sureness_words(finding)}")
 
 
 def _at(finding: Finding) -> str:
@@ -228,7 +224,7 @@ def _bands(verdict: Verdict) -> Iterator[RenderableType]:
 
 def _table(bands: Sequence[BandResult]) -> Table:
     table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
-    table.add_column("\nBand", no_wrap=True, max_width=_BAND_COLUMNS, overflow="ellipsis")
+    table.add_column("\nBand", no_wrap=True, max_width=BAND_COLUMNS, overflow="ellipsis")
     for heading in ("MHz", "match", "loaded Q", "tune", "load", "output", "plate heat", "harmonic"):
         heading = heading.replace(" ", "\n") if " " in heading else f"\n{heading}"
         table.add_column(heading, justify="right", no_wrap=True)
@@ -267,7 +263,7 @@ def _asked(verdict: Verdict) -> Iterator[RenderableType]:
         yield Text("\nTo look at again:", "bold")
     for note in verdict.notes:
         where = "" if note.line is None else f"line {note.line}: "
-        yield Padding(Text(f"{where}{note.message}"), (0, 0, 0, 2))
+        yield indented(f"{where}{note.message}")
 
 
 def _assumed(verdict: Verdict, *, everything: bool) -> Iterator[RenderableType]:
@@ -283,7 +279,7 @@ def _assumed(verdict: Verdict, *, everything: bool) -> Iterator[RenderableType]:
     yield Text("\nAssumed, because the file does not say:", "bold")
     for assumption in verdict.assumptions:
         key = "" if assumption.key == assumption.part else f", {assumption.key.replace('_', ' ')}"
-        yield Padding(Text(f"{assumption.part.replace('_', ' ')}{key}: {assumption.assumed}"), (0, 0, 0, 2))
+        yield indented(f"{assumption.part.replace('_', ' ')}{key}: {assumption.assumed}")
 
 
 def _basis(verdict: Verdict) -> Iterator[RenderableType]:
@@ -296,7 +292,7 @@ def _basis(verdict: Verdict) -> Iterator[RenderableType]:
             "at every node and branch."
         )
     else:
-        yield Text(f"\n{UNCHECKED}", "bold yellow")
+        yield from unchecked(False, "\n")
     if words := sampled_words(verdict.known):
         yield Text(f"Sampled: {words}.")
     yield Text(CAUTION)

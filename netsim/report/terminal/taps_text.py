@@ -12,28 +12,15 @@ from netsim.advice.taps.tap_advice import TapsAdvice, TapState
 from netsim.advice.taps.tap_words import plate_loads
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.report.notation import CAUTION
-from netsim.report.terminal.result_text import UNCHECKED
+from netsim.report.terminal.tables import BAND_COLUMNS, figures_table, unchecked
 
-_BAND_COLUMNS = 9
 _LOADS_COLUMNS = 18
 
 
 def render(advice: TapsAdvice, file: str, *, another_tube: bool = False) -> RenderableType:
-    """Lay out the advice on the taps of an amplifier.
+    """Lay out the advice on the taps of an amplifier for a console of 80 columns; no text is read as markup.
 
-    Parameters
-    ----------
-    advice : TapsAdvice
-        What is to be said.
-    file : str
-        The amplifier file as the user named it, for the command that is worth running next.
-    another_tube : bool
-        Whether the plate load is not that of the file.
-
-    Returns
-    -------
-    rich renderable
-        For a console of 80 columns. Texts of the file are never read as markup.
+    `file` is named in the command that is worth running next; with `another_tube` the plate load is not the file's.
     """
     return Group(
         *_head(advice, another_tube),
@@ -51,14 +38,12 @@ def _head(advice: TapsAdvice, another_tube: bool) -> Iterator[RenderableType]:
     whose = " of another tube; its output capacitance is taken to be the file's" if another_tube else ""
     yield Text(f"Taps of the coil, from the plate end, for a plate load of {load}{whose}.")
     yield Text(f"Wanted is a loaded Q (plate load over reactance) of {advice.target_loaded_q:g}.")
-    if not advice.cross_checked:
-        yield Text(UNCHECKED, "bold yellow")
+    yield from unchecked(advice.cross_checked)
 
 
 def _states(advice: TapsAdvice) -> Table:
     """One row for each present tap, and one for where it should be if that is elsewhere."""
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
-    table.add_column("Band", no_wrap=True, max_width=_BAND_COLUMNS, overflow="ellipsis")
+    table = figures_table("Band")
     table.add_column("tap", no_wrap=True)
     for heading in ("turns", "coil", "loaded Q", "tune", "load"):
         table.add_column(heading, justify="right", no_wrap=True)
@@ -87,7 +72,7 @@ def _state(state: TapState) -> tuple[str | Text, ...]:
 
 def _deeds(advice: TapsAdvice) -> Table:
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, expand=True)
-    table.add_column("Band", no_wrap=True, width=_BAND_COLUMNS, overflow="ellipsis")
+    table.add_column("Band", no_wrap=True, width=BAND_COLUMNS, overflow="ellipsis")
     table.add_column("present tap serves", width=_LOADS_COLUMNS)
     table.add_column("what to do", ratio=1)
     for band in advice.bands:

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 
-from rich import box
 from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
@@ -10,28 +9,16 @@ from rich.text import Text
 from netsim.analysis import Analysis
 from netsim.description.formatting import NOTHING, format_quantity, percent
 from netsim.report.notation import amount, subject_of
+from netsim.report.terminal.tables import figures_table
 from netsim.report.tube_and_antenna_words import dip_words, least_matched_row, most_used, share_words
 from netsim.verdict.any_antenna import AnyAntenna
 from netsim.verdict.meters import Meters
 from netsim.verdict.result import Verdict
 from netsim.verdict.solved import beyond_the_pulse
 
-_BAND_COLUMNS = 9
-
 
 def render(result: Analysis) -> tuple[RenderableType, ...]:
-    """Lay out large signal, dip and other antennas; nothing where the file asks for none of it.
-
-    Parameters
-    ----------
-    result : Analysis
-        Solved.
-
-    Returns
-    -------
-    tuple of rich renderable
-        For a console of 80 columns.
-    """
+    """Lay out large signal, dip and other antennas; nothing where the file asks for none of it."""
     solved = result.solved
     if not beyond_the_pulse(solved):
         return ()
@@ -45,7 +32,7 @@ def render(result: Analysis) -> tuple[RenderableType, ...]:
 
 
 def _large_signal(verdict: Verdict) -> Table:
-    table = _table("Band", "MHz", "plate", "grid", "drive", "to ngspice")
+    table = figures_table("Band", "MHz", "plate", "grid", "drive", "to ngspice")
     for band in verdict.bands:
         name = band.name
         for point in band.points:
@@ -66,7 +53,7 @@ def _large_signal(verdict: Verdict) -> Table:
 
 
 def _dips(every: tuple[Meters, ...]) -> Table:
-    table = _table("Band", "MHz")
+    table = figures_table("Band", "MHz")
     table.add_column("plate current")
     for meters in every:
         table.add_row(Text(meters.band), f"{meters.frequency / 1e6:.6g}", dip_words(meters))
@@ -77,7 +64,7 @@ def _antennas(result: Analysis, found: AnyAntenna) -> Iterator[RenderableType]:
     measured = found.swr is None
     which = "measured antenna" if measured else f"antennas up to an SWR of {found.swr:g}"
     yield Text(f"On the {which}, re-tuned within range:", "bold")
-    table = _table("Band")
+    table = figures_table("Band")
     table.add_column("match" if measured else "cannot be matched")
     table.add_column("most used" if measured else "most used at its worst antenna")
     for _, band, rows in result.solved.bands():
@@ -96,11 +83,3 @@ def _antennas(result: Analysis, found: AnyAntenna) -> Iterator[RenderableType]:
             "Harmonics into an antenna that is not matched there cannot be known from the\n"
             "network alone; `netsim report` shows their spread over terminations."
         )
-
-
-def _table(first: str, *figures: str) -> Table:
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
-    table.add_column(first, no_wrap=True, max_width=_BAND_COLUMNS, overflow="ellipsis")
-    for heading in figures:
-        table.add_column(heading, justify="right", no_wrap=True)
-    return table

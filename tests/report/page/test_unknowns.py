@@ -13,7 +13,6 @@ def test_a_missing_rating_comes_with_the_line_to_add(plain: Path, tmp_path: Path
     assert "highest value found" in gap.what
     assert gap.hangs_on_it == "this verdict on every band"
     assert gap.line == plain.read_text(encoding="utf-8").split("\n").index("[network.blocking_capacitor]") + 1
-    assert gap.line_anchor == f"line-{gap.line}"
 
 
 def test_what_was_supposed_comes_with_what_hangs_on_it(plain: Path, tmp_path: Path) -> None:

@@ -17,16 +17,8 @@ _SAMPLES = 80
 def draw_curve_points(tube: TubeConstants, points: Sequence[CurvePoint], worst: int, prefix: str) -> Markup:
     """Draw plate current over plate voltage, one curve for each grid voltage that was read off.
 
-    Parameters
-    ----------
-    tube : TubeConstants
-        As fitted, constants numbers; one tube is drawn, as makers' curves are.
-    points : sequence of CurvePoint
-        Plate voltage, grid voltage and plate current of one tube [V], [V], [A].
-    worst : int
-        Index of the point that the law misses most, drawn as a triangle.
-    prefix : str
-        For ids.
+    One tube is drawn, as makers' curves are; points are its plate voltage, grid voltage and plate current [V], [V],
+    [A]. The one that the law misses most is a triangle.
     """
     single = replace(tube, count=1)
     plate, grid, current = (np.array([point[k] for point in points], dtype=np.float64) for k in range(3))

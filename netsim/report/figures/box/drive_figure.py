@@ -14,15 +14,7 @@ _HIGHEST = 5.0
 
 
 def draw_input_swr(rows: Sequence[InputResult], prefix: str) -> Markup:
-    """Draw the SWR at every frequency, with the marks from which it is close and over.
-
-    Parameters
-    ----------
-    rows : sequence of InputResult
-        At least one.
-    prefix : str
-        For ids.
-    """
+    """Draw the SWR at every frequency, of at least one, with the marks from which it is close and over."""
     frequency, swr = (np.array([getattr(row, key) for row in rows]) for key in ("frequency_hertz", "swr"))
     top = min(max(float(swr.max()) * 1.1, MOST_SWR * 1.15), _HIGHEST)
     frame = Chart(
@@ -42,15 +34,7 @@ def draw_input_swr(rows: Sequence[InputResult], prefix: str) -> Markup:
 
 
 def draw_power_up(power_up: PowerUpResult, prefix: str) -> Markup:
-    """Draw the plate current without drive while the supply comes up, and the rating of the plate's heat.
-
-    Parameters
-    ----------
-    power_up : PowerUpResult
-        Its steps.
-    prefix : str
-        For ids.
-    """
+    """Draw the plate current without drive while the supply comes up, and the rating of the plate's heat."""
     volts, current = (
         np.array([0.0, *(getattr(step, key) for step in power_up.supply)])
         for key in ("plate_volt", "plate_current_ampere")

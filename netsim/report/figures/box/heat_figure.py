@@ -11,17 +11,7 @@ _MOST_LETTERS = 18
 
 
 def draw_heat_path(cooling: CoolingResult, ambient: float, limit: float, prefix: str) -> Markup:
-    """Draw the temperature of each joint, with the range of its materials and the anode's limit.
-
-    Parameters
-    ----------
-    cooling : CoolingResult
-        The way at the hottest band and operating point.
-    ambient, limit : float
-        Of the air, and the most that the anode may have [degC].
-    prefix : str
-        For ids.
-    """
+    """Draw the temperature of each joint [degC], with the range of its materials and the anode's limit."""
     joints = cooling.joints
     values = np.array([*(joint.celsius for joint in joints), ambient])
     low, high = (

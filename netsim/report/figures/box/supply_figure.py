@@ -15,15 +15,7 @@ _ARC_SPAN = 5.0
 
 
 def draw_switch_on(state: SupplyState, prefix: str) -> Markup:
-    """Draw the voltage of the filter capacitors from switching on, with the inrush resistor and without.
-
-    Parameters
-    ----------
-    state : SupplyState
-        Solved.
-    prefix : str
-        For ids.
-    """
+    """Draw the voltage of the filter capacitors from switching on, with the inrush resistor and without."""
     through, without = state.through_resistor, state.without_resistor
     runs = [(without, "output")] if through is None else [(without, "output"), (through, "plate")]
     end = float(max(run.time[-1] for run, _ in runs))
@@ -54,15 +46,7 @@ def draw_switch_on(state: SupplyState, prefix: str) -> Markup:
 
 
 def draw_arc(state: SupplyState, prefix: str) -> Markup | None:
-    """Draw the current of an arc at the plate over time; None where nothing limits it.
-
-    Parameters
-    ----------
-    state : SupplyState
-        Solved.
-    prefix : str
-        For ids.
-    """
+    """Draw the current of an arc at the plate over time; None where nothing limits it."""
     arc, circuit = state.arc, state.circuit
     if arc is None:
         return None

@@ -87,15 +87,7 @@ class BenchCard:
 
 
 def bench_card(result: Analysis, cold: Sequence[ColdTest] = ()) -> BenchCard:
-    """Collect the settings and expectations of every frequency, at the stage and at each operating point.
-
-    Parameters
-    ----------
-    result : Analysis
-        Solved.
-    cold : sequence of ColdTest
-        Of its bands.
-    """
+    """Collect the settings and expectations of every frequency, at the stage and at each operating point."""
     verdict, network = result.verdict, result.amplifier.description.network
     conditions = [("", verdict.stage, verdict.bands)]
     conditions += [(point.name, point.stage, point.bands) for point in verdict.operating_points]

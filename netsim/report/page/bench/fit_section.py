@@ -4,11 +4,13 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from netsim.advice.fit.faults import Suspect
 from netsim.advice.fit.fit import Fit, moved
 from netsim.description.formatting import NOTHING, percent
 from netsim.description.toml_text.rewriting import difference
 from netsim.report.bench_words import (
     AFTERWARDS,
+    MOST_SUSPECTS,
     NO_LIMITS,
     NOT_EXPLAINED,
     chi_square_words,
@@ -17,24 +19,10 @@ from netsim.report.bench_words import (
 )
 from netsim.report.figures.limits_figure import LimitsFigure, limits_figure
 from netsim.report.known_words import UNSURE, UNSURE_MARK, used_range
-from netsim.report.notation import MARKS, WORDS, finding_title, line_anchor, place_of
+from netsim.report.notation import MARKS, WORDS, finding_title, place_of
 from netsim.report.page.bars import used_bar, whisker_of
 from netsim.report.page.downloads import Download, amplifier_download, file_name
 from netsim.verdict.result import Finding
-
-_MOST_SUSPECTS = 8
-
-
-@dataclass(frozen=True)
-class SuspectRow:
-    """One fault that was tried."""
-
-    words: str
-    fault: str
-    line: int | None
-    line_anchor: str
-    chi_square: str
-    explains: bool
 
 
 @dataclass(frozen=True)
@@ -62,34 +50,14 @@ class MovedRow:
 class FitSection:
     """Everything about the fit.
 
-    Attributes
-    ----------
-    explained : bool
-    sentence : str
-        Whether the limits explain the readings.
-    first_suspect : SuspectRow or None
-        What most likely is wrong where they do not; None where nothing that was tried explains them either.
-    suspects : tuple of SuspectRow
-    obstacle : str
-        Why there is no figure; empty where there is one.
-    figure : LimitsFigure or None
-    inseparable : tuple of str
-        What cannot be told apart.
-    verdict : str
-        Counts before and after.
-    moved : tuple of MovedRow
-    afterwards : str
-        Why a quantity has figures of several kinds.
-    measure_next : str
-    diff : str
-        From the file to the fitted one.
-    fitted_file : Download or None
+    ``first_suspect`` is None where nothing that was tried explains the readings; ``obstacle`` tells why there is no
+    figure.
     """
 
     explained: bool
     sentence: str
-    first_suspect: SuspectRow | None
-    suspects: tuple[SuspectRow, ...]
+    first_suspect: Suspect | None
+    suspects: tuple[Suspect, ...]
     obstacle: str
     figure: LimitsFigure | None
     inseparable: tuple[str, ...]
@@ -102,26 +70,10 @@ class FitSection:
 
 
 def fit_section(found: Fit | None) -> FitSection | None:
-    """Write a fit out; None where there is none.
-
-    Parameters
-    ----------
-    found : Fit or None
-        Of the file the page is about.
-    """
+    """Write a fit out; None where there is none."""
     if found is None:
         return None
-    suspects = tuple(
-        SuspectRow(
-            suspect.words,
-            suspect.fault,
-            suspect.line,
-            "" if suspect.line is None else line_anchor(suspect.line),
-            f"{suspect.chi_square:.1f}",
-            suspect.explains,
-        )
-        for suspect in found.suspects[:_MOST_SUSPECTS]
-    )
+    suspects = tuple(found.suspects[:MOST_SUSPECTS])
     obstacle = _obstacle(found)
     path = found.amplifier.path
     return FitSection(

@@ -54,15 +54,7 @@ class Losses:
 
 
 def losses(bands: Sequence[BandResult], pointers: Sequence[Pointer] = ()) -> Losses:
-    """Write out the loss tables of a result.
-
-    Parameters
-    ----------
-    bands : sequence of BandResult
-        Of the stage as it stands in the file.
-    pointers : sequence of Pointer
-        What output readings say of them.
-    """
+    """Write out the loss tables of a result, with what output readings say of them."""
     lost = [loss for band in bands for loss in band.losses if loss.place != OUTPUT]
     scale = max((loss.watt for loss in lost), default=0.0)
     return Losses(

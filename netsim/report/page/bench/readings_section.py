@@ -8,7 +8,7 @@ from netsim.advice.bench.comparison import Compared
 from netsim.advice.fit.fit import Fit, FittedReading
 from netsim.description.formatting import format_quantity
 from netsim.report.bench_words import en_words, reading_name, with_range
-from netsim.report.notation import MARKS, line_anchor
+from netsim.report.notation import MARKS
 from netsim.report.page.bars import used_bar
 from netsim.report.page.bench.fit_section import FitSection, fit_section
 
@@ -32,7 +32,6 @@ class ReadingRow:
     """
 
     line: int
-    line_anchor: str
     of: int
     what: str
     where: str
@@ -55,15 +54,7 @@ class ReadingsSection:
 
 
 def readings_section(readings: tuple[Compared, ...], found: Fit | None) -> ReadingsSection | None:
-    """Write the readings out; None where there are none.
-
-    Parameters
-    ----------
-    readings : tuple of Compared
-        Beside the amplifier as it stands in the file.
-    found : Fit or None
-        Of the same file.
-    """
+    """Write the readings out, beside the file and its fit; None where there are none."""
     if not readings:
         return None
     tables: dict[tuple[int, str], list[tuple[Compared, FittedReading | None]]] = {}
@@ -96,7 +87,6 @@ def _row(entry: Compared, after: FittedReading | None, of: int) -> ReadingRow:
         )
     return ReadingRow(
         line=entry.line,
-        line_anchor=line_anchor(entry.line),
         of=of,
         what=reading_name(entry),
         where=", ".join(words for words in (entry.band, hertz) if words),

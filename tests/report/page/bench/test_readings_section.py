@@ -8,7 +8,6 @@ import pytest
 from netsim.advice.bench.bench import Bench
 from netsim.advice.fit.faults import Suspect
 from netsim.advice.fit.fit import Fit
-from netsim.report.notation import MARKS
 from netsim.report.page.bench.readings_section import readings_section
 from netsim.report.page.templating import environment
 
@@ -101,7 +100,7 @@ def test_the_first_suspect_stands_before_the_readings(benched: Bench, fitted: Fi
     template = environment().get_template("readings.html.j2")
 
     def shown(found: Fit) -> str:
-        return template.render(readings=readings_section(benched.readings, found), marks=MARKS)
+        return template.render(readings=readings_section(benched.readings, found))
 
     text = shown(poor)
     suspect = text.index("First suspect: &lt;80 m&gt;: the load padding is not switched in")
