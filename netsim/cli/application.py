@@ -35,21 +35,22 @@ _EXAMPLES = (
 )
 _EXAMPLE_COLUMNS = 38
 _MOST_GUESSED = 64
-_COMMANDS = {
-    "check": "check",
-    "report": "report",
-    "taps": "taps",
-    "fix": "fix",
-    "bench": "bench",
-    "fit": "fit",
-    "compare": "compare",
-    "design": "design",
-    "export": "export",
-    "new": "new",
-    "explain": "explain",
-    "doctor": "doctor",
-    "completion": "completion",
-}
+_COMMANDS = (
+    "check",
+    "report",
+    "taps",
+    "fix",
+    "bench",
+    "fit",
+    "compare",
+    "design",
+    "export",
+    "new",
+    "explain",
+    "doctor",
+    "completion",
+)
+"""Modules beside this one, in the order of use."""
 
 
 class Application(click.Group):
@@ -63,7 +64,7 @@ class Application(click.Group):
         """Import one subcommand; None for an unknown name."""
         if cmd_name not in _COMMANDS:
             return None
-        command = importlib.import_module(f"netsim.cli.{_COMMANDS[cmd_name]}").command
+        command = importlib.import_module(f"netsim.cli.{cmd_name}").command
         assert isinstance(command, click.Command)
         return command
 

@@ -1,6 +1,5 @@
 """``netsim bench``: the cold-test card, and readings beside what is calculated."""
 
-import sys
 from typing import TYPE_CHECKING
 
 import click
@@ -8,12 +7,10 @@ import click
 from netsim.cli.options import (
     RunOptions,
     announce,
-    debug_option,
-    engine_option,
     file_argument,
-    json_option,
-    ohms,
+    quantity_of,
     samples_option,
+    solving,
 )
 from netsim.errors import NOTHING_OVER
 
@@ -25,10 +22,7 @@ if TYPE_CHECKING:
 @file_argument
 @click.option("--plate-resistor", metavar="R", help='At hand for the cold test, such as "3.3 kohm".')
 @samples_option
-@json_option
-@engine_option
-@debug_option
-@click.pass_obj
+@solving
 def command(
     options: RunOptions, file: str, plate_resistor: str | None, samples: int, engine: "Engine"
 ) -> int:
@@ -38,21 +32,19 @@ def command(
     Exit status 0 once printed.
     """
     from netsim.advice.bench.bench import bench
-    from netsim.cli.console import doing
+    from netsim.cli.console import doing, hand_over
     from netsim.description.reader import read
+    from netsim.errors import Problem, UsageError
+    from netsim.report.export import bench_json
+    from netsim.report.terminal import bench_text
 
     announce(engine)
     amplifier = read(file)
-    resistor = None if plate_resistor is None else ohms(plate_resistor, "--plate-resistor")
+    resistor = quantity_of(plate_resistor, "ohm", "--plate-resistor")
+    if resistor is not None and not 1 <= resistor <= 1e6:
+        message = f"--plate-resistor: 1 ohm to 1 Mohm is wanted; found {plate_resistor}"
+        raise UsageError(Problem("out_of_range", message))
     with doing("solving"):
         found = bench(amplifier, plate_resistor=resistor, engine=engine, samples=samples)
-    if options.as_json:
-        from netsim.report.export import bench_json
-
-        sys.stdout.write(bench_json.dump_bench(found))
-    else:
-        from netsim.cli.console import paper
-        from netsim.report.terminal import bench_text
-
-        paper(sys.stdout).print(bench_text.render(found, file))
+    hand_over(options, lambda: bench_json.dump_bench(found), lambda: bench_text.render(found, file))
     return NOTHING_OVER

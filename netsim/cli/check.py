@@ -1,6 +1,5 @@
 """``netsim check``: solve, judge, print."""
 
-import sys
 from typing import TYPE_CHECKING
 
 import click
@@ -9,16 +8,16 @@ from netsim.cli.completion import complete_band
 from netsim.cli.options import (
     RunOptions,
     announce,
-    debug_option,
-    engine_option,
     file_argument,
-    json_option,
     samples_option,
+    solving,
     swr_option,
 )
 from netsim.errors import NOTHING_OVER, SOMETHING_OVER
 
 if TYPE_CHECKING:
+    from rich.console import RenderableType
+
     from netsim.analysis import Engine
 
 
@@ -28,10 +27,7 @@ if TYPE_CHECKING:
 @click.option("--all", "everything", is_flag=True, help="Also reasons, all assumptions, the tube's figures.")
 @swr_option
 @samples_option
-@json_option
-@engine_option
-@debug_option
-@click.pass_obj
+@solving
 def command(
     options: RunOptions,
     file: str,
@@ -48,23 +44,21 @@ def command(
     """
     from netsim.advice.remedies import with_remedies
     from netsim.analysis import analyse
-    from netsim.cli.console import doing
+    from netsim.cli.console import doing, hand_over
     from netsim.description.reader import read
+    from netsim.report.export import json_text
 
     announce(engine)
     amplifier = read(file)
     with doing("solving"):
         solved = with_remedies(analyse(amplifier, band=band, engine=engine, swr=swr, samples=samples))
     verdict = solved.verdict
-    if options.as_json:
-        from netsim.report.export import json_text
 
-        sys.stdout.write(json_text.dump(verdict))
-    else:
-        from netsim.cli.console import paper
-        from netsim.report.terminal import box_text, tube_and_antenna_text
-        from netsim.report.terminal import result_text as terminal
+    def as_text() -> "RenderableType":
+        from netsim.report.terminal import box_text, result_text, tube_and_antenna_text
 
         more = (*tube_and_antenna_text.render(solved), *box_text.render(verdict.box)) if everything else ()
-        paper(sys.stdout).print(terminal.render(verdict, file, more, everything=everything))
+        return result_text.render(verdict, file, more, everything=everything)
+
+    hand_over(options, lambda: json_text.dump(verdict), as_text)
     return SOMETHING_OVER if verdict.counts["over"] else NOTHING_OVER

@@ -1,12 +1,11 @@
 """``netsim compare``: two amplifiers, or two topologies, side by side."""
 
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from netsim.cli.options import RunOptions, announce, debug_option, engine_option, json_option
+from netsim.cli.options import RunOptions, announce, solving
 from netsim.errors import NOTHING_OVER
 
 if TYPE_CHECKING:
@@ -26,10 +25,7 @@ if TYPE_CHECKING:
 @click.option(
     "-o", "--output", metavar="PATH", help="Write a page there instead of tables; - is standard output."
 )
-@json_option
-@engine_option
-@debug_option
-@click.pass_obj
+@solving
 def command(
     options: RunOptions,
     files: tuple[str, ...],
@@ -39,9 +35,11 @@ def command(
 ) -> int:
     """Put two amplifiers side by side: what the second gains and what it loses, band by band."""
     from netsim.advice.comparison import compare, compare_topologies
-    from netsim.cli.console import doing
+    from netsim.cli.console import doing, hand_over
     from netsim.description.reader import read
     from netsim.output import demand_writable
+    from netsim.report.export import advice_json
+    from netsim.report.terminal import comparison_text
 
     if len(files) != (1 if topologies else 2):
         raise click.UsageError("two files are compared, or one file with --topology FIRST SECOND")
@@ -62,30 +60,17 @@ def command(
     if output is not None:
         with doing("drawing the page"):
             _write_page(found, output)
-    if options.as_json:
-        from netsim.report.export import advice_json
-
-        sys.stdout.write(advice_json.dump_comparison(found))
-    elif output is None:
-        from netsim.cli.console import paper
-        from netsim.report.terminal import comparison_text
-
-        paper(sys.stdout).print(comparison_text.render(found))
+    if options.as_json or output is None:
+        hand_over(options, lambda: advice_json.dump_comparison(found), lambda: comparison_text.render(found))
     return NOTHING_OVER
 
 
 def _write_page(found: "Comparison", output: str) -> None:
     """Draw the page and put it where it is wanted."""
     from netsim.advice.coverage_maps import load_maps
-    from netsim.cli.console import write_utf8, wrote
-    from netsim.output import write_text
+    from netsim.cli.console import deliver
     from netsim.report.page import comparison_page
 
     names = [band.name for band in found.bands]
     first, second = (load_maps(walked.amplifier, names) for walked in found.results)
-    text = comparison_page.render(found, (first, second))
-    if output == "-":
-        write_utf8(text)
-        return
-    write_text(Path(output), text)
-    wrote(output, "; next: open it in a browser.")
+    deliver(comparison_page.render(found, (first, second)), output, "; next: open it in a browser.")

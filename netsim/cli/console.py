@@ -3,12 +3,14 @@
 import os
 import re
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, TextIO
 
+from netsim.cli.options import RunOptions
+
 if TYPE_CHECKING:
-    from rich.console import Console
+    from rich.console import Console, RenderableType
 
 COLUMNS = 80
 _CLEAR = "\r\x1b[K"
@@ -79,6 +81,35 @@ def doing(what: str) -> Iterator[None]:
         if shown:
             sys.stderr.write(_CLEAR)
             sys.stderr.flush()
+
+
+def hand_over(
+    options: RunOptions,
+    as_json: Callable[[], str],
+    as_text: Callable[[], "RenderableType"],
+    diff: str | None = None,
+) -> None:
+    """Print a result in the form that was asked for; a diff follows the text as it is, so that ``patch`` takes it."""
+    if options.as_json:
+        sys.stdout.write(as_json())
+    elif diff is None:
+        paper(sys.stdout).print(as_text())
+    else:
+        print_above_diff(sys.stdout, as_text())
+        write_utf8(diff)
+
+
+def deliver(text: str, path: str | os.PathLike[str], following: str, before: str = "") -> None:
+    """Write a file's text where it is wanted, ``-`` being standard output, and say so as `wrote`."""
+    from pathlib import Path
+
+    from netsim.output import write_text
+
+    if path == "-":
+        write_utf8(text)
+        return
+    write_text(Path(path), text)
+    wrote(path, following, before)
 
 
 def wrote(path: str | os.PathLike[str], following: str, before: str = "") -> None:

@@ -1,11 +1,10 @@
 """``netsim design``: coils and paddings where the file leaves them out."""
 
-import sys
 from typing import TYPE_CHECKING
 
 import click
 
-from netsim.cli.options import RunOptions, announce, debug_option, engine_option, file_argument, json_option
+from netsim.cli.options import RunOptions, announce, file_argument, solving
 from netsim.errors import NOTHING_OVER
 
 if TYPE_CHECKING:
@@ -43,10 +42,7 @@ def _permitted(context: click.Context, parameter: click.Parameter, value: float 
     metavar="Q",
     help=f"Instead of limits.target_loaded_q; {LOWEST_Q} to {HIGHEST_Q}.",
 )
-@json_option
-@engine_option
-@debug_option
-@click.pass_obj
+@solving
 def command(
     options: RunOptions,
     file: str,
@@ -58,23 +54,17 @@ def command(
 ) -> int:
     """Fill in the coils and paddings that FILE leaves out, for its target loaded Q; comments stay."""
     from netsim.advice.design import design
-    from netsim.cli.console import doing
+    from netsim.cli.console import doing, hand_over
     from netsim.cli.proposal import Destination
     from netsim.description.reader import load_text
+    from netsim.report.export import advice_json
+    from netsim.report.terminal import design_text
 
     announce(engine)
     text = load_text(file)
     destination = Destination.demanded(target, file, text, force=force)
     with doing("designing"):
         made = design(text, file, definition=definition, target=aim, engine=engine)
-    if options.as_json:
-        from netsim.report.export import advice_json
-
-        sys.stdout.write(advice_json.dump_design(made))
-    else:
-        from netsim.cli.console import paper
-        from netsim.report.terminal import design_text
-
-        paper(sys.stdout).print(design_text.render(made))
+    hand_over(options, lambda: advice_json.dump_design(made), lambda: design_text.render(made))
     destination.write(made.text)
     return NOTHING_OVER

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from netsim.cli.completion import complete_band
-from netsim.cli.options import announce, debug_option, engine_option, file_argument
+from netsim.cli.options import announce, debug_option, engine_option, file_argument, quantity_of
 from netsim.report.terminal.excerpt import argument
 
 if TYPE_CHECKING:
@@ -39,23 +39,21 @@ _NEXT = {
     help="What to write.",
     show_choices=True,
 )
-@click.option("-o", "--output", metavar="PATH", help="Where to; standard output by default.")
+@click.option("-o", "--output", metavar="PATH", default="-", help="Where to; standard output by default.")
 @engine_option
 @debug_option
-def command(
-    file: str, band: str, frequency: str | None, form: str, output: str | None, engine: "Engine"
-) -> int:
+def command(file: str, band: str, frequency: str | None, form: str, output: str, engine: "Engine") -> int:
     """Write one band of FILE as a SPICE netlist, Touchstone file, table or JSON."""
     from netsim.analysis import SAMPLES, analyse
-    from netsim.cli.console import doing, write_utf8, wrote
+    from netsim.cli.console import deliver, doing
     from netsim.description.reader import read
     from netsim.errors import NOTHING_OVER
-    from netsim.output import demand_writable, write_text
+    from netsim.output import demand_writable
 
     announce(engine)
     amplifier = read(file)
-    hertz = None if frequency is None else _hertz(frequency)
-    if output not in (None, "-"):
+    hertz = quantity_of(frequency, "Hz", "--frequency")
+    if output != "-":
         demand_writable(Path(output), file)
     with doing("solving"):
         walked = analyse(amplifier, band=band, engine=engine, samples=SAMPLES if form == "json" else 1)
@@ -65,24 +63,8 @@ def command(
             walked = with_remedies(walked)
     row = walked.row(band, hertz)
     text = _rendering(form)(walked if hertz is None else _narrowed(walked, row), row)
-    if output in (None, "-"):
-        write_utf8(text)
-        return NOTHING_OVER
-    write_text(Path(output), text)
-    wrote(output, f"; next: {_NEXT[form].format(path=argument(output))}")
+    deliver(text, output, f"; next: {_NEXT[form].format(path=argument(output))}")
     return NOTHING_OVER
-
-
-def _hertz(text: str) -> float:
-    """Read a frequency as strictly as one in a file."""
-    from netsim.description.units import parse_quantity
-    from netsim.errors import DescriptionError, Problem, UsageError
-
-    try:
-        return parse_quantity(text, "Hz")
-    except DescriptionError as error:
-        problem = error.problems[0]
-        raise UsageError(Problem(problem.code, f"--frequency: {problem.message}")) from None
 
 
 def _rendering(form: str) -> "Callable[[Analysis, int], str]":

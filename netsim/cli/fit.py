@@ -1,11 +1,10 @@
 """``netsim fit``: what the bench showed, turned into what is known."""
 
-import sys
 from typing import TYPE_CHECKING
 
 import click
 
-from netsim.cli.options import RunOptions, announce, debug_option, engine_option, file_argument, json_option
+from netsim.cli.options import RunOptions, announce, file_argument, solving
 from netsim.errors import NOTHING_OVER, SOMETHING_OVER
 
 if TYPE_CHECKING:
@@ -16,10 +15,7 @@ if TYPE_CHECKING:
 @file_argument
 @click.option("--write", "target", metavar="NEW", help="Also write the fitted file; FILE itself stays.")
 @click.option("--force", is_flag=True, help="Let --write replace a file that is there.")
-@json_option
-@engine_option
-@debug_option
-@click.pass_obj
+@solving
 def command(options: RunOptions, file: str, target: str | None, force: bool, engine: "Engine") -> int:
     """Fit the quantities of FILE that have limits to its readings, and print what they make of it as a diff.
 
@@ -27,26 +23,18 @@ def command(options: RunOptions, file: str, target: str | None, force: bool, eng
     and nothing is written.
     """
     from netsim.advice.fit.fit import fit
-    from netsim.cli.console import doing
+    from netsim.cli.console import doing, hand_over
     from netsim.cli.proposal import Destination
     from netsim.description.reader import read
+    from netsim.report.export import bench_json
+    from netsim.report.terminal import fit_text
 
     announce(engine)
     amplifier = read(file)
     destination = None if target is None else Destination.demanded(target, file, amplifier.text, force=force)
     with doing("fitting"):
         found = fit(amplifier, engine=engine)
-    if options.as_json:
-        from netsim.report.export import bench_json
-
-        sys.stdout.write(bench_json.dump_fit(found))
-    else:
-        from netsim.cli.console import print_above_diff, write_utf8
-        from netsim.report.terminal import fit_text
-
-        print_above_diff(sys.stdout, fit_text.render(found, file))
-        # As it is: a wrapped line would be no diff.
-        write_utf8(found.diff)
+    hand_over(options, lambda: bench_json.dump_fit(found), lambda: fit_text.render(found, file), found.diff)
     if destination is not None and found.explained:
         destination.write(found.text)
     elif destination is not None:

@@ -1,11 +1,10 @@
 """``netsim fix``: the smallest change that clears what is over."""
 
-import sys
 from typing import TYPE_CHECKING
 
 import click
 
-from netsim.cli.options import RunOptions, announce, debug_option, engine_option, file_argument, json_option
+from netsim.cli.options import RunOptions, announce, file_argument, solving
 from netsim.errors import NOTHING_OVER
 
 if TYPE_CHECKING:
@@ -26,10 +25,7 @@ if TYPE_CHECKING:
     "of 80000, 320000 and so on, four times as many each; one with a tube counts as 40. "
     "More takes longer and never finds worse.",
 )
-@json_option
-@engine_option
-@debug_option
-@click.pass_obj
+@solving
 def command(
     options: RunOptions,
     file: str,
@@ -47,9 +43,11 @@ def command(
     from netsim.advice.fix.fix import fix
     from netsim.advice.fix.search import MOST_NETWORKS
     from netsim.advice.remedies import with_remedies
-    from netsim.cli.console import doing
+    from netsim.cli.console import doing, hand_over
     from netsim.cli.proposal import Destination
     from netsim.description.reader import read
+    from netsim.report.export import advice_json
+    from netsim.report.terminal import fix_text
 
     announce(engine)
     amplifier = read(file)
@@ -57,17 +55,12 @@ def command(
     with doing("searching"):
         found = fix(amplifier, engine=engine, budget=budget or MOST_NETWORKS)
         singles = with_remedies(found.before).verdict.findings if listed else ()
-    if options.as_json:
-        from netsim.report.export import advice_json
-
-        sys.stdout.write(advice_json.dump_fix(found, singles))
-    else:
-        from netsim.cli.console import print_above_diff, write_utf8
-        from netsim.report.terminal import fix_text
-
-        print_above_diff(sys.stdout, fix_text.render(found, singles, everything=everything))
-        # As it is: a wrapped line would be no diff.
-        write_utf8(fix_text.short_diff(found))
+    hand_over(
+        options,
+        lambda: advice_json.dump_fix(found, singles),
+        lambda: fix_text.render(found, singles, everything=everything),
+        fix_text.short_diff(found),
+    )
     if destination is not None:
         destination.write(found.text)
     return NOTHING_OVER

@@ -16,41 +16,33 @@ NOT_CHECKED = "not cross-checked: solved by two-port analysis alone, without ngs
 
 @dataclass
 class RunOptions:
-    """Filled while arguments are read, asked when something fails.
-
-    Attributes
-    ----------
-    debug : bool
-        Whether tracebacks are wanted.
-    as_json : bool
-        Whether whatever goes wrong is told on stdout as JSON, too.
-    """
+    """Filled while arguments are read, asked when something fails: are tracebacks wanted, is it told as JSON, too."""
 
     debug: bool = False
     as_json: bool = False
 
 
-def _note_debug(context: click.Context, parameter: click.Parameter, value: bool) -> None:
-    context.ensure_object(RunOptions).debug |= value
-
-
-def _note_json(context: click.Context, parameter: click.Parameter, value: bool) -> None:
-    context.ensure_object(RunOptions).as_json |= value
+def _note(context: click.Context, parameter: click.Parameter, value: bool) -> None:
+    """Note in the run's options what is set, before the command or behind it."""
+    options = context.ensure_object(RunOptions)
+    if value:
+        setattr(options, str(parameter.name), True)
 
 
 debug_option = click.option(
     "--debug",
     is_flag=True,
     expose_value=False,
-    callback=_note_debug,
+    callback=_note,
     help="Show the traceback of whatever fails.",
 )
 
 json_option = click.option(
     "--json",
+    "as_json",
     is_flag=True,
     expose_value=False,
-    callback=_note_json,
+    callback=_note,
     help="Print one JSON object instead of tables.",
 )
 
@@ -61,6 +53,11 @@ engine_option = click.option(
     show_default=True,
     help="two-port does without ngspice; nothing is then cross-checked.",
 )
+
+
+def solving(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command the options of all that solve something and print it; it takes the run's own options first."""
+    return json_option(engine_option(debug_option(click.pass_obj(command))))
 
 
 def _ratio(context: click.Context, parameter: click.Parameter, value: str | None) -> float | None:
@@ -110,22 +107,19 @@ def announce(engine: "Engine") -> None:
     spice.start()
 
 
-def ohms(text: str, option: str) -> float:
-    """Read a resistance as strictly as one in a file.
+def quantity_of(text: str | None, unit: str, option: str) -> float | None:
+    """Read a quantity as strictly as one in a file; None where none is given.
 
     Raises
     ------
     UsageError
-        Naming the option, if it is none, or is not 1 ohm to 1 Mohm.
+        Naming the option, if it is none.
     """
     from netsim.description.units import parse_quantity
     from netsim.errors import DescriptionError, Problem, UsageError
 
     try:
-        found = parse_quantity(text, "ohm")
+        return None if text is None else parse_quantity(text, unit)
     except DescriptionError as error:
         problem = error.problems[0]
         raise UsageError(Problem(problem.code, f"{option}: {problem.message}")) from None
-    if not 1 <= found <= 1e6:
-        raise UsageError(Problem("out_of_range", f"{option}: 1 ohm to 1 Mohm is wanted; found {text}"))
-    return found

@@ -14,14 +14,9 @@ from netsim.report.terminal.excerpt import argument, shown_name
 
 @dataclass(frozen=True)
 class Destination:
-    """Where a proposal goes.
+    """Where a proposal goes, as the user named it.
 
-    Attributes
-    ----------
-    path : str
-        As the user named it.
-    beside : tuple of (Path, Path)
-        Files that the amplifier file names, which must stand beside it: from where and to where.
+    Beside it must stand the files that the amplifier file names: from where and to where.
     """
 
     path: str

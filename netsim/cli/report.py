@@ -34,10 +34,10 @@ def command(file: str, output: str | None, page: str | None, swr: float | None, 
     if page is not None:
         return _check(page, file, swr, engine)
     from netsim.api.result import analyse, page_of
-    from netsim.cli.console import doing, write_utf8, wrote
+    from netsim.cli.console import deliver, doing
     from netsim.description.reader import read
     from netsim.errors import NOTHING_OVER
-    from netsim.output import demand_writable, write_text
+    from netsim.output import demand_writable
 
     announce(engine)
     amplifier = read(file)
@@ -50,12 +50,8 @@ def command(file: str, output: str | None, page: str | None, swr: float | None, 
         solved = analyse(amplifier, engine=engine, swr=swr)
     with doing("searching taps and the smallest change, drawing the page"):
         text = page_of(solved.analysis)
-    if output == "-":
-        write_utf8(text)
-        return NOTHING_OVER
-    write_text(target, text)
     told = ", ".join(f"{count} {state.replace('_', ' ')}" for state, count in solved.counts.items())
-    wrote(target, "; next: open it in a browser.", f"{told}.\n")
+    deliver(text, "-" if output == "-" else target, "; next: open it in a browser.", f"{told}.\n")
     return NOTHING_OVER
 
 

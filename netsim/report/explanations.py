@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from typing import Literal
+from typing import Any, Literal
 
 DATA = "explanations.json"
 
@@ -29,14 +29,7 @@ class Explanation:
 def explanations() -> Mapping[str, Explanation]:
     """Read all explanations, findings first, in the order of their file."""
     text = files("netsim.report").joinpath(DATA).read_text(encoding="utf-8")
-    return {
-        code: Explanation(
-            entry["kind"],
-            entry["heading"],
-            tuple(entry["meaning"]),
-            tuple(entry["remedies"]),
-            entry.get("rule", ""),
-            entry.get("source", ""),
-        )
-        for code, entry in json.loads(text).items()
-    }
+    tables: dict[str, dict[str, Any]] = json.loads(text)
+    for entry in tables.values():
+        entry |= {key: tuple(entry[key]) for key in ("meaning", "remedies")}
+    return {code: Explanation(**entry) for code, entry in tables.items()}

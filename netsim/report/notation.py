@@ -1,7 +1,5 @@
 """How values, parts, findings and states are written on the page."""
 
-from collections.abc import Iterator
-
 from markupsafe import Markup
 
 from netsim.description.formatting import NOTHING, format_quantity
@@ -212,17 +210,12 @@ def rule_anchor(code: str) -> str:
     return f"rule-{code}"
 
 
-def numbered(verdict: Verdict) -> Iterator[tuple[int, Finding]]:
-    """Walk over the findings with their place in the result."""
-    return enumerate(verdict.findings)
-
-
 def worst_of_band(verdict: Verdict, band: str) -> tuple[int, Finding] | None:
     """Find the judged finding of a band that uses most of its limit, over before close before pass.
 
     Findings without a fraction count only where nothing else of their state exists, unless they are over.
     """
-    judged = [(i, f) for i, f in numbered(verdict) if f.band == band and f.state != "not_rated"]
+    judged = [(i, f) for i, f in enumerate(verdict.findings) if f.band == band and f.state != "not_rated"]
     for wanted in ("over", "close", "pass"):
         # The result is sorted worst first, so the first with a number is the highest.
         of_state = [(i, f) for i, f in judged if f.state == wanted]

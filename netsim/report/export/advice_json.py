@@ -1,6 +1,5 @@
 """Taps, fixes, designs and comparisons as JSON: SI floats, null for what does not exist."""
 
-import json
 from collections.abc import Sequence
 from typing import Any
 
@@ -11,31 +10,24 @@ from netsim.advice.fix.fix import Fix
 from netsim.advice.taps.tap_advice import TapsAdvice
 from netsim.description.key_path import printed_key
 from netsim.description.reader import Amplifier
-from netsim.report.export.json_text import as_tables, plain
-from netsim.verdict.result import SCHEMA_VERSION, Finding
+from netsim.report.export.json_text import as_tables, document, plain
+from netsim.verdict.result import Finding
 
 
 def dump_taps(advice: TapsAdvice) -> str:
     """Write the advice on taps, key by key as in its dataclasses."""
-    return _line(plain(advice))
+    return document(plain(advice))
 
 
 def dump_fix(found: Fix, singles: Sequence[Finding] = ()) -> str:
-    """Write a fix: its changes, the diff, every effect, what remains, and the result after it.
-
-    Parameters
-    ----------
-    found : Fix
-    singles : sequence of Finding
-        Of the amplifier as it stands, with their remedies.
-    """
+    """Write a fix: its changes, the diff, every effect, what remains, the result after it, remedies of findings."""
     amplifier = found.before.amplifier
     options = [
         {"finding": plain(finding), "options": plain(finding.remedies)}
         for finding in singles
         if finding.state in ("over", "close")
     ]
-    return _line(
+    return document(
         {
             "clears": found.clears,
             "weight": found.weight,
@@ -58,7 +50,7 @@ def dump_fix(found: Fix, singles: Sequence[Finding] = ()) -> str:
 
 def dump_design(made: Design) -> str:
     """Write a design: what was filled in, and the result of the completed file."""
-    return _line(
+    return document(
         {
             "q_definition": made.definition,
             "target_loaded_q": made.target,
@@ -72,9 +64,9 @@ def dump_design(made: Design) -> str:
 
 def dump_comparison(found: Comparison) -> str:
     """Write a comparison: every quantity of both amplifiers with its difference, and both results."""
-    return _line(
+    return document(
         {
-            "titles": list(found.titles),
+            "titles": found.titles,
             "amplifier": [_quantity(q) for q in found.amplifier],
             "bands": [
                 {
@@ -85,15 +77,13 @@ def dump_comparison(found: Comparison) -> str:
                 }
                 for band in found.bands
             ],
-            "only_first": list(found.only_first),
-            "only_second": list(found.only_second),
-            "better": list(found.better),
-            "worse": list(found.worse),
-            "left_out": list(found.left_out),
-            "other_differences": list(found.other_differences),
+            **{key: getattr(found, key) for key in _LISTS},
             "results": [as_tables(walked.verdict) for walked in found.results],
         }
     )
+
+
+_LISTS = ("only_first", "only_second", "better", "worse", "left_out", "other_differences")
 
 
 def _quantity(quantity: Any) -> dict[str, Any]:
@@ -114,7 +104,3 @@ def _change(change: Change, amplifier: Amplifier, elsewhere: str | None) -> dict
         "edits": [{"key": amplifier.key(*edit.path), "value": edit.text} for edit in change.edits],
         "why": elsewhere if moves_tap else None,
     }
-
-
-def _line(tables: dict[str, Any]) -> str:
-    return json.dumps({"schema_version": SCHEMA_VERSION, **tables}, allow_nan=False) + "\n"

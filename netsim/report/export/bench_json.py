@@ -1,20 +1,18 @@
 """The bench and the fit as JSON: SI floats, impedances as two numbers, null for what does not exist."""
 
-import json
 from typing import Any
 
 from netsim.advice.bench.bench import Bench
 from netsim.advice.bench.cold_test import ColdTest
 from netsim.advice.bench.comparison import Compared
 from netsim.advice.fit.fit import Fit, changes
-from netsim.report.export.json_text import plain
-from netsim.verdict.result import SCHEMA_VERSION, Finding
+from netsim.report.export.json_text import document, plain
+from netsim.verdict.result import Finding
 
 
 def dump_bench(found: Bench) -> str:
     """Write the cold tests of all bands, the readings beside what was calculated, and the losses."""
     tables = {
-        "schema_version": SCHEMA_VERSION,
         "cold_match": [_cold(test) for test in found.cold_match],
         "readings": [reading_table(entry) for entry in found.readings],
         "losses": [
@@ -23,13 +21,12 @@ def dump_bench(found: Bench) -> str:
         ],
         "points_to": plain(found.points_to),
     }
-    return json.dumps(tables, allow_nan=False) + "\n"
+    return document(tables)
 
 
 def dump_fit(found: Fit) -> str:
     """Write the unknowns before and after, the readings, suspects, the next reading and the verdict's changes."""
     tables = {
-        "schema_version": SCHEMA_VERSION,
         "unknowns": plain(found.unknowns),
         "readings": [
             {
@@ -59,7 +56,7 @@ def dump_fit(found: Fit) -> str:
         ],
         "diff": found.diff,
     }
-    return json.dumps(tables, allow_nan=False) + "\n"
+    return document(tables)
 
 
 _NAME = ("code", "case", "band", "part", "quantity", "operating_point")

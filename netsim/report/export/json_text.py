@@ -27,12 +27,12 @@ def dump(verdict: Verdict) -> str:
     ValueError
         If a number is NaN or infinite, which JSON cannot say.
     """
-    return _line(as_tables(verdict))
+    return document(as_tables(verdict))
 
 
 def dump_problems(problems: Iterable[Problem]) -> str:
     """Write what kept a result from being made, with the same schema version."""
-    return _line({"schema_version": SCHEMA_VERSION, "errors": [dataclasses.asdict(p) for p in problems]})
+    return document({"errors": [dataclasses.asdict(p) for p in problems]})
 
 
 def as_tables(verdict: Verdict) -> dict[str, Any]:
@@ -54,5 +54,6 @@ def plain(value: object) -> Any:
     return {key: plain(item) for key, item in vars(value).items()}
 
 
-def _line(tables: dict[str, Any]) -> str:
-    return json.dumps(tables, allow_nan=False) + "\n"
+def document(tables: dict[str, Any]) -> str:
+    """Write tables as one line, the schema's version before them."""
+    return json.dumps({"schema_version": SCHEMA_VERSION, **tables}, allow_nan=False) + "\n"

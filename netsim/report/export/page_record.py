@@ -3,7 +3,7 @@
 import json
 import re
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, astuple, dataclass, fields, replace
 
 from netsim.errors import Problem, UsageError
 from netsim.verdict.result import Finding, Verdict
@@ -32,23 +32,14 @@ class Noted:
     @property
     def identity(self) -> tuple[str | None, ...]:
         """What tells it from all others of its amplifier."""
-        return self.code, self.part, self.quantity, self.case, self.band, self.operating_point
+        return astuple(self)[:-2]  # all but state and used fraction
 
 
 @dataclass(frozen=True)
 class Record:
-    """What a page was made from.
+    """What a page was made from: name of the file, worst SWR asked for instead of the file's, findings in order.
 
-    Attributes
-    ----------
-    file : str
-        Name of the amplifier file.
-    swr : float or None
-        Worst standing wave ratio asked for instead of the file's.
-    versions : dict of str to str
-        Of everything that took part; empty for what did not run. The file's SHA-256 is among them.
-    findings : tuple of Noted
-        In the result's order.
+    Versions are of everything that took part, empty for what did not run; the file's SHA-256 is among them.
     """
 
     file: str
@@ -79,14 +70,7 @@ def dump(record: Record) -> str:
 
 
 def load(page: str, name: str) -> Record:
-    """Read the record out of a page.
-
-    Parameters
-    ----------
-    page : str
-        The whole page.
-    name : str
-        Of its file, for the error.
+    """Read the record out of a page; the error names its file.
 
     Raises
     ------
@@ -128,17 +112,9 @@ def moved_versions(before: Record, after: Record) -> dict[str, tuple[str, str]]:
 
 
 def _noted(finding: Finding) -> Noted:
-    used = None if finding.used_fraction is None else round(finding.used_fraction, 6)
-    return Noted(
-        finding.code,
-        finding.part,
-        finding.quantity,
-        finding.case,
-        finding.band,
-        finding.operating_point,
-        finding.state,
-        used,
-    )
+    noted = Noted(*(getattr(finding, field.name) for field in fields(Noted)))
+    used = noted.used_fraction
+    return noted if used is None else replace(noted, used_fraction=round(used, 6))
 
 
 def _differ(one: Noted, other: Noted) -> bool:

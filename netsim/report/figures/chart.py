@@ -24,19 +24,9 @@ _LABEL_ROOM = 38.0
 
 @dataclass(frozen=True)
 class Axis:
-    """One axis: what it spans in SI, what a unit of its labels is, and its name.
+    """One axis: ends in SI, what its labels count in, such as 1e-12 for pF, and its name, such as ``tune / pF``.
 
-    Attributes
-    ----------
-    low, high : float
-        Ends, in SI.
-    unit : float
-        What the labels count in, such as 1e-12 for pF.
-    label : str
-        Such as ``tune / pF``.
-    logarithmic : bool
-    ticks : tuple of float
-        Where lines and labels stand, in SI; found where none are given.
+    Lines and labels stand at the ticks [SI], at round numbers where none are given.
     """
 
     low: float
@@ -93,6 +83,19 @@ class Chart:
         """Give places along the left edge, held within a field's height of the field."""
         return np.asarray(BOTTOM - (BOTTOM - TOP) * np.clip(self.y.share(values), -1, 2))
 
+    def place(self, x: float, y: float) -> tuple[float, float]:
+        """Give the place of one pair of values."""
+        return float(self.across(np.array(x))), float(self.up(np.array(y)))
+
+    def curve(self, css_class: str, x: FloatArray, y: FloatArray) -> str:
+        """Draw a curve within the field."""
+        return f'<path class="{css_class}" {{clip}} d="{line(self.across(x), self.up(y))}"/>'
+
+    def level(self, css_class: str, y: float) -> str:
+        """Draw a line across the field."""
+        up = float(self.up(np.array(y)))
+        return f'<path class="{css_class}" {{clip}} d="M{LEFT:g} {up:.1f}H{RIGHT:g}"/>'
+
     def inside(self, x: float, y: float) -> bool:
         """Tell whether a place in the drawing is in the field."""
         return LEFT <= x <= RIGHT and TOP <= y <= BOTTOM
@@ -119,16 +122,9 @@ class Chart:
 
 
 def drawing(prefix: str, title: str, description: str, shapes: Sequence[str]) -> Markup:
-    """Put shapes into an SVG of the size of a chart, clipped to the field where they carry ``field``.
+    """Put shapes that are fit for the page into an SVG of the size of a chart.
 
-    Parameters
-    ----------
-    prefix : str
-        Unique on the page.
-    title, description : str
-        For those who listen; escaped here.
-    shapes : sequence of str
-        Fit for the page already. ``{clip}`` in them becomes the reference to the field.
+    ``{clip}`` in them becomes the reference to the field; title and description are escaped here.
     """
     clip, view_box = f"{prefix}-field", f"0 0 {WIDTH} {HEIGHT}"
     body = "".join(shapes).replace("{clip}", f'clip-path="url(#{clip})"')

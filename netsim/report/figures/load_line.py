@@ -8,7 +8,7 @@ from markupsafe import Markup
 from netsim.circuit.elements import FloatArray
 from netsim.description.formatting import format_quantity
 from netsim.report.figures import chart
-from netsim.report.figures.chart import Axis, Chart, line
+from netsim.report.figures.chart import Axis, Chart
 from netsim.report.figures.svg import Rows
 from netsim.report.figures.waveform import draw_waves
 from netsim.verdict.tube_state import TubeState
@@ -93,13 +93,13 @@ def _draw_line(
         Axis(0.0, float(current.max()) * 1.25, 1.0, "plate current / A"),
     )
     supply, direct = float(found.balance.supply[row]), float(found.balance.plate_current_dc[row])
-    rest = float(frame.across(np.array(supply))), float(frame.up(np.array(direct)))
+    x, y = frame.place(supply, direct)
     shapes = [
         *_curves(found, row, frame, (low, high)),
         frame.frame(),
-        f'<path class="run" {{clip}} d="{line(frame.across(plate), frame.up(current))}"/>',
-        f'<circle class="here" cx="{rest[0]:.1f}" cy="{rest[1]:.1f}" r="4.5"/>',
-        f'<text class="here" x="{rest[0] + 8:.1f}" y="{rest[1] - 7:.1f}">DC</text>',
+        frame.curve("run", plate, current),
+        chart.mark(x, y, True),
+        f'<text class="here" x="{x + 8:.1f}" y="{y - 7:.1f}">DC</text>',
     ]
     return chart.drawing(
         prefix,
@@ -121,7 +121,7 @@ def _curves(found: TubeState, row: int, frame: Chart, ends: tuple[float, float])
     for grid in grid_voltages(float(tube.bias_voltage), crest):
         current = tube.plate_current(plate, np.full(len(plate), grid))
         x, y = frame.across(plate), frame.up(current)
-        shapes.append(f'<path class="curve" {{clip}} d="{line(x, y)}"/>')
+        shapes.append(frame.curve("curve", plate, current))
         inside = np.flatnonzero([frame.inside(a, b) for a, b in zip(x, y, strict=True)])
         if not inside.size or current.max() <= 0:
             continue

@@ -10,7 +10,7 @@ from markupsafe import Markup
 from netsim.circuit.elements import FloatArray
 from netsim.description.formatting import format_quantity
 from netsim.report.figures import chart
-from netsim.report.figures.chart import Axis, Chart, line
+from netsim.report.figures.chart import Axis, Chart
 from netsim.report.figures.svg import Rows
 from netsim.report.tube_and_antenna_words import as_set, dip_words, gone_words, grid_words, loading_words
 from netsim.verdict.meters import Meters, Readings
@@ -76,17 +76,12 @@ def _draw(meters: Meters, knob: Literal["tune", "load"], prefix: str, spoken: st
     # A capacitor that cannot move still gets an axis.
     low, high = float(setting.min()), max(float(setting.max()), float(setting.min()) * 1.01)
     frame = Chart(Axis(low, high, 1e-12, f"{knob} / pF"), Axis(0.0, top, 0.01, f"of the reading {where} / %"))
-    x = frame.across(setting)
-    place = float(x[matched])
+    place, height = frame.place(setting[matched], 1.0)
     shapes = [
         frame.frame(),
         f'<path class="match-line" d="M{place:.1f} {chart.TOP:g}V{chart.BOTTOM:g}"/>',
-        *(
-            f'<path class="{css}" {{clip}} d="{line(x, frame.up(shares[name]))}"/>'
-            for name, *_, css in _CURVES
-            if name in shares
-        ),
-        f'<circle class="here" cx="{place:.1f}" cy="{float(frame.up(np.array(1.0))):.1f}" r="4.5"/>',
+        *(frame.curve(css, setting, shares[name]) for name, *_, css in _CURVES if name in shares),
+        chart.mark(place, height, True),
         *_legend(readings, matched, shares, where),
     ]
     at = format_quantity(meters.frequency, "Hz")

@@ -12,20 +12,10 @@ _FINEST = 0.15
 
 
 def outline(field: FloatArray, x: FloatArray, y: FloatArray) -> str:
-    """Trace where a field is positive.
+    """Trace where a field ``(rows, columns)`` is positive, at places ``(columns,)`` and ``(rows,)`` of the drawing.
 
-    Parameters
-    ----------
-    field : ndarray
-        Shape ``(rows, columns)``; between rows it is taken to be straight. NaN counts as negative.
-    x, y : ndarray
-        Places of columns and rows in the drawing, shapes ``(columns,)`` and ``(rows,)``.
-
-    Returns
-    -------
-    str
-        Data of a path: one closed polygon for each stretch of columns whose runs belong together; empty where
-        nothing is positive.
+    The result is the data of a path: one closed polygon for each stretch of columns whose runs belong together.
+    Between rows the field is taken to be straight; NaN counts as negative.
     """
     columns = [_runs(column, y) for column in np.nan_to_num(field, nan=-1.0).T]
     shapes: list[str] = []

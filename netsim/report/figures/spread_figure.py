@@ -20,19 +20,10 @@ _ROOM = 8.0
 
 @dataclass(frozen=True)
 class Levels:
-    """Levels of orders 2 to 10 of one network [dBc]; minus infinity or NaN where none flows.
+    """Levels of orders 2 to 10 of one network [dBc], shape ``(9,)``; minus infinity or NaN where none flows.
 
-    Attributes
-    ----------
-    matched : ndarray
-        Into the matched resistance, shape ``(9,)``.
-    lowest, highest : ndarray or None
-        Over terminations, the same shape; None where the antenna was measured.
-    measured : ndarray or None
-        Into the measured antenna.
-    limit : float
-    frequency : float
-        Working frequency [Hz].
+    They are into the matched resistance, over terminations or into the measured antenna; the frequency is the
+    working one [Hz].
     """
 
     matched: FloatArray

@@ -72,27 +72,11 @@ def finish(
     underlay: Markup = NOTHING,
     overlay: Markup = NOTHING,
 ) -> Markup:
-    """Make a drawn SVG fit for the page.
+    """Make an SVG, as a library drew it, fit for the page; it is trusted to hold no user text.
 
-    Parameters
-    ----------
-    drawn : str
-        As the library wrote it. Trusted to hold no user text.
-    prefix : str
-        Goes before every id; unique on the page, made of letters, digits and hyphens.
-    title, description : str
-        May hold user text; escaped here.
-    css_class : str
-        Of the ``svg`` element.
-    view_box : str, optional
-        Instead of the library's own, where that cuts text off.
-    underlay, overlay : Markup
-        Shapes to draw before and after, fit for the page already.
-
-    Returns
-    -------
-    Markup
-        One ``svg`` element with relative size.
+    The prefix goes before every id: it is unique on the page, of letters, digits and hyphens. Title and description
+    may hold user text and are escaped. A view box replaces the library's where that cuts text off. What lies under
+    and over the drawing is fit for the page already.
     """
     text = _UNWANTED.sub("", drawn)
     text = _TAG.sub(lambda tag: _NUMBER.sub(_shortened, tag[0]), text)

@@ -23,19 +23,10 @@ def whisker_of(finding: Finding) -> tuple[float, float] | None:
 def used_bar(
     used: float | None, state: str, spoken: str, whisker: tuple[float, float] | None = None
 ) -> Markup:
-    """Draw one bar on a scale from 0 to 150 % with a mark at the limit.
+    """Draw the used fraction of a limit on a scale from 0 to 150 % with a mark at the limit, in words for its title.
 
-    Parameters
-    ----------
-    used : float or None
-        Fraction of the limit; None draws a full bar where the state is over, an empty one otherwise.
-    state : str
-        State of the finding; chooses the fill.
-    spoken : str
-        The same in words, for the title. The number stands beside the bar, so the bar itself is hidden
-        from screen readers.
-    whisker : tuple of float, optional
-        Ends of the range of the fraction within what is known.
+    None draws a full bar where the state is over, an empty one otherwise. The whisker is the range of the fraction
+    within what is known.
     """
     fraction = used if used is not None else (FULL if state == "over" else 0.0)
     length = min(max(fraction, 0.0), FULL) / FULL * _LENGTH
@@ -51,24 +42,17 @@ def used_bar(
     if whisker is not None:
         low, high = (min(max(end, 0.0), FULL) / FULL * _LENGTH for end in whisker)
         shapes += f'<path class="whisker" d="M{low:.1f} 3V9M{low:.1f} 6H{high:.1f}M{high:.1f} 3V9"/>'
-    title = Markup("<title>{}</title><desc>{}</desc>").format(spoken, "Scale to 150 %, mark at 100 %")
-    return Markup('<svg class="bar" viewBox="0 0 {} 12" aria-hidden="true">{}{}</svg>').format(
-        f"{_LENGTH:g}", title, Markup(shapes)
-    )
+    return silent("bar", (_LENGTH, 12), spoken, "Scale to 150 %, mark at 100 %", shapes)
 
 
 def amount_bar(share: float, spoken: str) -> Markup:
-    """Draw how much of the largest of its kind something is.
+    """Draw what share of the largest of its kind something is, in words for its title."""
+    shape = f'<path class="amount" d="M0 2H{min(max(share, 0.0), 1.0) * _LENGTH:.1f}V10H0Z"/>'
+    return silent("bar", (_LENGTH, 12), spoken, "Full: the largest of all bands", shape)
 
-    Parameters
-    ----------
-    share : float
-        0 to 1.
-    spoken : str
-        The amount in words; the number stands beside the bar, which is hidden from screen readers.
-    """
-    length = min(max(share, 0.0), 1.0) * _LENGTH
-    title = Markup("<title>{}</title><desc>{}</desc>").format(spoken, "Full: the largest of all bands")
+
+def silent(css_class: str, size: tuple[float, float], title: str, scale: str, shapes: str) -> Markup:
+    """Put shapes into an SVG that screen readers pass over, because its number stands beside it."""
     return Markup(
-        '<svg class="bar" viewBox="0 0 {} 12" aria-hidden="true">{}<path class="amount" d="M0 2H{}V10H0Z"/></svg>'
-    ).format(f"{_LENGTH:g}", title, f"{length:.1f}")
+        '<svg class="{}" viewBox="0 0 {:g} {:g}" aria-hidden="true"><title>{}</title><desc>{}</desc>{}</svg>'
+    ).format(css_class, *size, title, scale, Markup(shapes))

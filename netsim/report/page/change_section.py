@@ -11,7 +11,7 @@ from netsim.advice.fix.search import next_stage
 from netsim.description.formatting import percent
 from netsim.description.toml_text.rewriting import difference
 from netsim.report.finding_groups import grouped
-from netsim.report.notation import finding_title, nothing_exceeded, numbered, place_of
+from netsim.report.notation import finding_title, nothing_exceeded, place_of
 from netsim.report.page.downloads import Download, amplifier_download, file_name
 from netsim.verdict.result import Finding, Verdict
 
@@ -27,7 +27,7 @@ _OUTCOMES = {
 
 @dataclass(frozen=True)
 class ChangeRow:
-    """One change, numbered."""
+    """One change."""
 
     number: int
     anchor: str
@@ -121,7 +121,7 @@ def finding_changes(verdict: Verdict, explained: ExplainedFix | None) -> Mapping
     rows, made = _rows(explained.fix), explained.fix.changes
     effects = {identity(e.before): e for e in explained.fix.effects if e.before is not None}
     changes = {}
-    for index, finding in numbered(verdict):
+    for index, finding in enumerate(verdict.findings):
         effect = effects.get(identity(finding))
         if effect is not None and finding.state in ("over", "close"):
             causes = explained.causes.get(identity(finding), ())

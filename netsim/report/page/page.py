@@ -12,7 +12,7 @@ from netsim.report.export.page_record import dump, record_of
 from netsim.report.figures.smith import smith_grid
 from netsim.report.finding_groups import by_part, grouped, groups
 from netsim.report.known_words import measure_words, sampled_words
-from netsim.report.notation import doubts, numbered
+from netsim.report.notation import doubts
 from netsim.report.page.band_section import band_sections, drawn_rows
 from netsim.report.page.bench.bench_card import bench_card
 from netsim.report.page.bench.loss_tables import losses
@@ -101,7 +101,8 @@ def render(
             unsure_count=sum(finding.unsure for finding in verdict.findings),
             sampled=sampled_words(verdict.known),
             unsure_passes=cards(
-                grouped((i, f) for i, f in numbered(verdict) if f.state == "pass" and f.unsure), origins
+                grouped((i, f) for i, f in enumerate(verdict.findings) if f.state == "pass" and f.unsure),
+                origins,
             ),
             matrix=matrix(verdict),
             not_rated=not_rated(verdict),

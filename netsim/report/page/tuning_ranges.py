@@ -8,6 +8,7 @@ from markupsafe import Markup
 from netsim.analysis import Analysis
 from netsim.description.formatting import format_quantity
 from netsim.report.notation import WORDS, band_anchor
+from netsim.report.page.bars import silent
 from netsim.verdict.result import Finding
 
 _WIDTH, _HEIGHT, _EDGE = 220.0, 22.0, 8.0
@@ -115,15 +116,8 @@ def _draw(
         shapes.append(f'<rect class="{kind}" x="{x - 1.5:.1f}" width="3" y="2" height="18"/>')
         if outside:
             shapes.append(f'<path class="{kind}" d="M{x - 5:.1f} 22 L{x:.1f} 15 L{x + 5:.1f} 22 Z"/>')
-    return Markup(
-        '<svg class="reach" viewBox="0 0 {} {}" aria-hidden="true"><title>{}</title><desc>{}</desc>{}</svg>'
-    ).format(
-        f"{_WIDTH:g}",
-        f"{_HEIGHT:g}",
-        spoken,
-        "Logarithmic scale of capacitance; the trough is the range, each stroke a needed setting.",
-        Markup("".join(shapes)),
-    )
+    scale_told = "Logarithmic scale of capacitance; the trough is the range, each stroke a needed setting."
+    return silent("reach", (_WIDTH, _HEIGHT), spoken, scale_told, "".join(shapes))
 
 
 def _span(low: float, high: float) -> str:

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from netsim.report.notation import finding_anchor, finding_title, numbered, part_label
+from netsim.report.notation import finding_anchor, finding_title, part_label
 from netsim.verdict.result import Assumption, Finding, Verdict
 
 
@@ -36,7 +36,7 @@ _BY_KEY = {
 
 def not_rated(verdict: Verdict) -> tuple[Unknown, ...]:
     """List the findings that lack a rating, in the result's order."""
-    return tuple(_gap(index, f) for index, f in numbered(verdict) if f.state == "not_rated")
+    return tuple(_gap(index, f) for index, f in enumerate(verdict.findings) if f.state == "not_rated")
 
 
 def assumed(verdict: Verdict) -> tuple[Unknown, ...]:

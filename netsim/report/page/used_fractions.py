@@ -13,7 +13,6 @@ from netsim.report.notation import (
     condition_of,
     finding_anchor,
     finding_title,
-    numbered,
     part_label,
     place_of,
     subject_of,
@@ -54,7 +53,7 @@ class Matrix:
 def matrix(verdict: Verdict) -> Matrix:
     """Lay the judged findings out by part and band, the worst of each in its cell."""
     rows: dict[str, list[tuple[int, Finding]]] = {}
-    for index, finding in numbered(verdict):
+    for index, finding in enumerate(verdict.findings):
         rows.setdefault(_row_of(finding), []).append((index, finding))
     order = [*(key for key in rows if key not in PART_NAMES), *(name for name in PART_NAMES if name in rows)]
     order = [key for key in order if any(f.band is not None for _, f in rows[key]) or key in PART_NAMES]

@@ -9,7 +9,7 @@ from markupsafe import Markup
 from netsim.circuit.tube.triode import TubeConstants
 from netsim.description.models.tube import CurvePoint
 from netsim.report.figures import chart
-from netsim.report.figures.chart import Axis, Chart, line
+from netsim.report.figures.chart import Axis, Chart
 
 _SAMPLES = 80
 
@@ -33,7 +33,7 @@ def draw_curve_points(tube: TubeConstants, points: Sequence[CurvePoint], worst: 
     shapes: list[str] = [frame.frame()]
     for volts, values in curves.items():
         x, y = frame.across(along), frame.up(values)
-        shapes.append(f'<path class="plate" {{clip}} d="{line(x, y)}"/>')
+        shapes.append(frame.curve("plate", along, values))
         inside = np.flatnonzero(values <= top)
         last = int(inside[-1]) if inside.size else 0
         shapes.append(f'<text class="end" x="{x[last] - 4:.1f}" y="{y[last] - 4:.1f}">{volts:g} V</text>')

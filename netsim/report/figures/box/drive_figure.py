@@ -6,7 +6,7 @@ import numpy as np
 from markupsafe import Markup
 
 from netsim.report.figures import chart
-from netsim.report.figures.chart import Axis, Chart, line
+from netsim.report.figures.chart import Axis, Chart
 from netsim.verdict.box.result import InputResult, PowerUpResult
 from netsim.verdict.checks.box import MOST_SWR, NOTED_SWR
 
@@ -23,8 +23,7 @@ def draw_input_swr(rows: Sequence[InputResult], prefix: str) -> Markup:
     )
     shapes: list[str] = [frame.frame()]
     for level, css in ((NOTED_SWR, "match-line"), (MOST_SWR, "limit-line")):
-        at = float(frame.up(np.array(level)))
-        shapes.append(f'<path class="{css}" {{clip}} d="M{chart.LEFT:g} {at:.1f}H{chart.RIGHT:g}"/>')
+        shapes.append(frame.level(css, level))
     for x, y, value in zip(frame.across(frequency), frame.up(np.minimum(swr, top)), swr, strict=True):
         shapes.append(chart.mark(float(x), float(y), bool(value <= MOST_SWR)))
     spoken = "; ".join(f"{row.band}, {row.frequency_hertz / 1e6:.6g} MHz: {row.swr:.2f}" for row in rows)
@@ -47,10 +46,9 @@ def draw_power_up(power_up: PowerUpResult, prefix: str) -> Markup:
     shapes: list[str] = [frame.frame()]
     if rating is not None:
         along = np.linspace(0.02, 1.05, 80) * float(volts.max())
-        edge = line(frame.across(along), frame.up(rating / along))
-        shapes.append(f'<path class="limit-line" {{clip}} d="{edge}"/>')
+        shapes.append(frame.curve("limit-line", along, rating / along))
     x, y = frame.across(volts), frame.up(current)
-    shapes.append(f'<path class="plate" {{clip}} d="{line(x, y)}"/>')
+    shapes.append(frame.curve("plate", volts, current))
     shapes += [chart.mark(float(a), float(b), True) for a, b in zip(x[1:], y[1:], strict=True)]
     spoken = "; ".join(
         f"{step.plate_volt:.0f} V: {step.plate_current_ampere * 1e3:.0f} mA" for step in power_up.supply

@@ -4,7 +4,7 @@ import numpy as np
 from markupsafe import Markup, escape
 
 from netsim.report.figures import chart
-from netsim.report.figures.chart import Axis, Chart, line
+from netsim.report.figures.chart import Axis, Chart
 from netsim.verdict.box.result import CoolingResult
 
 _MOST_LETTERS = 18
@@ -25,16 +25,12 @@ def draw_heat_path(cooling: CoolingResult, ambient: float, limit: float, prefix:
         Axis(min(0.0, ambient), top, 1.0, "°C"),
     )
     across = frame.across(places)
-    at = float(frame.up(np.array(limit)))
-    shapes: list[str] = [
-        frame.frame(),
-        f'<path class="limit-line" {{clip}} d="M{chart.LEFT:g} {at:.1f}H{chart.RIGHT:g}"/>',
-    ]
+    shapes: list[str] = [frame.frame(), frame.level("limit-line", limit)]
     for x, one, other in zip(across, frame.up(low), frame.up(high), strict=True):
         shapes.append(f'<path class="matched-level" {{clip}} d="M{x:.1f} {one:.1f}V{other:.1f}"/>')
-    shapes.append(f'<path class="plate" {{clip}} d="{line(across, frame.up(values))}"/>')
+    shapes.append(frame.curve("plate", places, values))
     for k, joint in enumerate(joints):
-        x, y = float(across[k]), float(frame.up(values[k : k + 1])[0])
+        x, y = frame.place(k, values[k])
         shapes.append(f'<circle class="here" cx="{x:.1f}" cy="{y:.1f}" r="3.5"/>')
         shapes.append(f'<text x="{x + 6:.1f}" y="{y - 6:.1f}">{escape(_short(joint.name))}</text>')
     spoken = "; ".join(f"{joint.name} {joint.celsius:.0f} °C" for joint in joints)

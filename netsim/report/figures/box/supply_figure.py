@@ -6,7 +6,7 @@ from markupsafe import Markup
 from netsim.circuit.elements import FloatArray
 from netsim.description.formatting import format_quantity
 from netsim.report.figures import chart
-from netsim.report.figures.chart import Axis, Chart, line
+from netsim.report.figures.chart import Axis, Chart
 from netsim.verdict.box.state import SupplyState
 
 _MOST_POINTS = 400
@@ -26,7 +26,7 @@ def draw_switch_on(state: SupplyState, prefix: str) -> Markup:
         time, volts = _thinned(run.time, run.voltage)
         if time[-1] < end:  # it stays where it is
             time, volts = np.append(time, end), np.append(volts, volts[-1])
-        shapes.append(f'<path class="{css}" {{clip}} d="{line(frame.across(time), frame.up(volts))}"/>')
+        shapes.append(frame.curve(css, time, volts))
     if through is not None:
         at = float(frame.across(np.array(through.bridged)))
         shapes.append(f'<path class="match-line" {{clip}} d="M{at:.1f} {chart.TOP:g}V{chart.BOTTOM:g}"/>')
@@ -58,7 +58,7 @@ def draw_arc(state: SupplyState, prefix: str) -> Markup | None:
         f"{format_quantity(arc.duration, 's')}. The glitch resistor takes {format_quantity(arc.glitch_joule, 'J')}, "
         f"the tube {format_quantity(arc.tube_joule, 'J')}."
     )
-    curve = f'<path class="plate" {{clip}} d="{line(frame.across(time), frame.up(current))}"/>'
+    curve = frame.curve("plate", time, current)
     return chart.drawing(
         prefix, "An arc at the plate", f"Current over time. {spoken}", [frame.frame(), curve]
     )
