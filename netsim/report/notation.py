@@ -1,5 +1,7 @@
 """How values, parts, findings and states are written on the page."""
 
+from functools import partial
+
 from markupsafe import Markup
 
 from netsim.description.formatting import NOTHING, format_quantity
@@ -61,6 +63,12 @@ CAUTION = (
     "given are exceeded, not that it may be touched."
 )
 """What stands under every proposal on the terminal."""
+
+
+volts, amperes, watts, ohms, farads, joules, seconds = (
+    partial(format_quantity, unit=unit) for unit in ("V", "A", "W", "ohm", "F", "J", "s")
+)
+"""Write a value of the unit that the name tells."""
 
 
 def flagged(words: str) -> Markup:
