@@ -1,10 +1,10 @@
 from netsim.api.advice import Advice as Advice
+from netsim.api.advice import bench as bench
 from netsim.api.advice import compare as compare
 from netsim.api.advice import design as design
+from netsim.api.advice import fit as fit
 from netsim.api.advice import fix as fix
 from netsim.api.advice import taps as taps
-from netsim.api.bench import bench as bench
-from netsim.api.bench import fit as fit
 from netsim.api.networks import Networks as Networks
 from netsim.api.networks import networks as networks
 from netsim.api.result import Result as Result

@@ -5,9 +5,8 @@ HOMES = {
     "loads": "netsim.description.reader",
     "read": "netsim.description.reader",
     **dict.fromkeys(("Result", "analyse"), "netsim.api.result"),
-    **dict.fromkeys(("Advice", "compare", "design", "fix", "taps"), "netsim.api.advice"),
+    **dict.fromkeys(("Advice", "bench", "compare", "design", "fit", "fix", "taps"), "netsim.api.advice"),
     **dict.fromkeys(("Networks", "networks"), "netsim.api.networks"),
-    **dict.fromkeys(("bench", "fit"), "netsim.api.bench"),
     **dict.fromkeys(
         (
             "BalanceError",

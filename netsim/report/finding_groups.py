@@ -1,10 +1,14 @@
 """Findings put together by what they say: one group for each part and cause, its bands beside each other."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 from netsim.report.notation import case_of, kind_of, part_label, subject_of
 from netsim.verdict.result import PART_NAMES, Finding, State, Verdict
+
+Entry = TypeVar("Entry")
+Key = TypeVar("Key", bound=Hashable)
 
 _SHORT = {
     "part_voltage": "voltage",
@@ -48,6 +52,14 @@ class PartCauses:
     groups: tuple[Group, ...]
 
 
+def gathered(entries: Iterable[Entry], key: Callable[[Entry], Key]) -> dict[Key, list[Entry]]:
+    """Put together the entries of a kind, kinds and entries in the order in which they come."""
+    found: dict[Key, list[Entry]] = {}
+    for entry in entries:
+        found.setdefault(key(entry), []).append(entry)
+    return found
+
+
 def groups(verdict: Verdict, states: Sequence[State]) -> tuple[Group, ...]:
     """Return the findings of some states by part and cause, the group with the worst finding first."""
     return grouped((index, f) for index, f in enumerate(verdict.findings) if f.state in states)
@@ -57,23 +69,23 @@ def grouped(findings: Iterable[tuple[int, Finding]]) -> tuple[Group, ...]:
     """Return numbered findings, worst first, by part and cause."""
     found = list(findings)
     matched = {_told(f) for _, f in found if f.case == "matched"}
-    gathered: dict[tuple[str, ...], list[tuple[int, Finding]]] = {}
-    for index, finding in found:
+
+    def kind(entry: tuple[int, Finding]) -> tuple[str, ...]:
+        _, finding = entry
         known = finding.case == "any_antenna" and _told(finding) in matched
-        case = "matched" if known else finding.case
-        key = finding.code, finding.part, finding.quantity, case
-        gathered.setdefault(key, []).append((index, finding))
-    return tuple(Group(tuple(entries)) for entries in gathered.values())
+        return finding.code, finding.part, finding.quantity, "matched" if known else finding.case
+
+    return tuple(Group(tuple(entries)) for entries in gathered(found, kind).values())
 
 
 def by_part(found: Sequence[Group]) -> tuple[PartCauses, ...]:
     """Return groups by the part they speak of, in the order in which parts first come."""
-    parts: dict[str, list[Group]] = {}
-    for group in found:
+
+    def label(group: Group) -> str:
         worst = group.worst
-        label = part_label(worst.part) if worst.part in PART_NAMES else subject_of(worst)
-        parts.setdefault(label, []).append(group)
-    return tuple(PartCauses(label, tuple(own)) for label, own in parts.items())
+        return part_label(worst.part) if worst.part in PART_NAMES else subject_of(worst)
+
+    return tuple(PartCauses(name, tuple(own)) for name, own in gathered(found, label).items())
 
 
 def cause_of(group: Group) -> str:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from netsim.description.formatting import percent
+from netsim.report.finding_groups import gathered
 from netsim.report.notation import (
     WORDS,
     aspect,
@@ -52,9 +53,7 @@ class Matrix:
 
 def matrix(verdict: Verdict) -> Matrix:
     """Lay the judged findings out by part and band, the worst of each in its cell."""
-    rows: dict[str, list[tuple[int, Finding]]] = {}
-    for index, finding in enumerate(verdict.findings):
-        rows.setdefault(_row_of(finding), []).append((index, finding))
+    rows = gathered(enumerate(verdict.findings), lambda entry: _row_of(entry[1]))
     order = [*(key for key in rows if key not in PART_NAMES), *(name for name in PART_NAMES if name in rows)]
     order = [key for key in order if any(f.band is not None for _, f in rows[key]) or key in PART_NAMES]
     return Matrix(

@@ -13,6 +13,7 @@ from netsim.advice.fix.fix import Fix
 from netsim.advice.fix.search import next_stage
 from netsim.description.formatting import percent
 from netsim.description.toml_text.rewriting import difference
+from netsim.report.finding_groups import gathered
 from netsim.report.notation import CAUTION, finding_title, nothing_exceeded
 from netsim.report.terminal.tables import indented, unchecked
 from netsim.verdict.result import Finding
@@ -108,7 +109,8 @@ def _effects(found: Fix, everything: bool) -> Iterator[RenderableType]:
     table.add_column(ratio=1)
     order = {"worse": 0, "new": 0, "cleared": 1}
     told.sort(key=lambda effect: order.get(effect.outcome, 2))
-    groups = [[effect] for effect in told] if everything else _folded(told)
+    folded = gathered(told, lambda effect: (effect.outcome, *_kind(effect.shown)))
+    groups = [[effect] for effect in told] if everything else list(folded.values())
     room = len(groups) if everything else _room(found)
     for group in groups[:room]:
         worst = group[0]
@@ -120,13 +122,9 @@ def _effects(found: Fix, everything: bool) -> Iterator[RenderableType]:
         yield indented(f"and {left} findings more: --all lists every one")
 
 
-def _folded(told: Sequence[Effect]) -> list[list[Effect]]:
-    """Put together what differs only in band and operating point, the most used first."""
-    groups: dict[tuple[str, ...], list[Effect]] = {}
-    for effect in told:
-        f = effect.shown
-        groups.setdefault((effect.outcome, f.code, f.part, f.quantity, f.case), []).append(effect)
-    return list(groups.values())
+def _kind(finding: Finding) -> tuple[str, ...]:
+    """Return what findings have in common that differ only in band and operating point."""
+    return finding.code, finding.part, finding.quantity, finding.case
 
 
 def _folded_words(group: Sequence[Effect]) -> str:
@@ -162,12 +160,7 @@ def _remaining(found: Fix, everything: bool) -> Iterator[RenderableType]:
         return
     before = {identity(finding): finding for finding in found.before.verdict.findings}
     yield Text("What remains over, what limits it, and the closest that was reached", "bold red")
-    groups: dict[tuple[object, ...], list[Finding]] = {}
-    for finding in found.remaining:
-        alone = identity(finding) if everything else ()
-        groups.setdefault((finding.code, finding.part, finding.quantity, finding.case, alone), []).append(
-            finding
-        )
+    groups = gathered(found.remaining, identity if everything else _kind)
     for worst, *others in groups.values():
         lines = [
             f"{_named(worst)}{worst.message}",

@@ -4,12 +4,15 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from markupsafe import Markup
+
 from netsim.advice.bench.cold_test import MORE, ColdTest
 from netsim.analysis import Analysis
 from netsim.description.dial import Dial
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.description.models.capacitors import VariableCapacitor
 from netsim.report.bench_words import CAUTIONS, impedance, pair
+from netsim.report.figures.svg import Rows
 from netsim.verdict.result import BandResult, Point
 
 
@@ -47,35 +50,16 @@ class BenchTable:
 
 
 @dataclass(frozen=True)
-class ColdRow:
-    """The cold test of one band: a resistor for the tube, and what an analyser shows at the antenna socket.
-
-    ``more_tune``, ``more_load`` and ``more_coil`` are what it shows then.
-    """
-
-    band: str
-    frequency: str
-    resistors: str
-    tune: str
-    tune_dial: str
-    load: str
-    load_dial: str
-    impedance: str
-    swr: str
-    more_tune: str
-    more_load: str
-    more_coil: str
-
-
-@dataclass(frozen=True)
 class BenchCard:
     """The tables, and what holds for all of them.
 
+    A row of the cold test: band, frequency, resistor for the tube, tune, its dial, load, its dial, what an analyser
+    shows at the antenna socket with its SWR, and what it shows with more tune, load and coil.
     ``more`` is how much is more in the cold test, in words; ``cautions`` stand with it.
     """
 
     tables: tuple[BenchTable, ...]
-    cold: tuple[ColdRow, ...]
+    cold: Rows
     more: str
     cautions: str
     pi_l: bool
@@ -153,20 +137,20 @@ def _row(band: BandResult, place: int, tune: VariableCapacitor, load: VariableCa
     )
 
 
-def _cold_row(test: ColdTest, tune: VariableCapacitor, load: VariableCapacitor) -> ColdRow:
-    return ColdRow(
-        band=test.band,
-        frequency=plain(test.frequency_hertz * 1e-6, 4),
-        resistors=pair(test.resistors),
-        tune=plain(test.tune_farad * 1e12),
-        tune_dial=dial(test.tune_farad, tune),
-        load=plain(test.load_farad * 1e12),
-        load_dial=dial(test.load_farad, load),
-        impedance=impedance(test.impedance_ohm),
-        swr=f"{test.swr:.2f}",
-        more_tune=impedance(test.more_tune),
-        more_load=impedance(test.more_load),
-        more_coil=NOTHING if test.more_coil is None else impedance(test.more_coil),
+def _cold_row(test: ColdTest, tune: VariableCapacitor, load: VariableCapacitor) -> tuple[str, ...]:
+    return (
+        test.band,
+        plain(test.frequency_hertz * 1e-6, 4),
+        pair(test.resistors),
+        plain(test.tune_farad * 1e12),
+        dial(test.tune_farad, tune),
+        plain(test.load_farad * 1e12),
+        dial(test.load_farad, load),
+        Markup("<b>{}</b>").format(impedance(test.impedance_ohm)),
+        f"{test.swr:.2f}",
+        impedance(test.more_tune),
+        impedance(test.more_load),
+        NOTHING if test.more_coil is None else impedance(test.more_coil),
     )
 
 

@@ -8,6 +8,7 @@ from netsim.advice.bench.comparison import Compared
 from netsim.advice.fit.fit import Fit, FittedReading
 from netsim.description.formatting import format_quantity
 from netsim.report.bench_words import en_words, reading_name, with_range
+from netsim.report.finding_groups import gathered
 from netsim.report.notation import MARKS
 from netsim.report.page.bars import used_bar
 from netsim.report.page.bench.fit_section import FitSection, fit_section
@@ -57,11 +58,10 @@ def readings_section(readings: tuple[Compared, ...], found: Fit | None) -> Readi
     """Write the readings out, beside the file and its fit; None where there are none."""
     if not readings:
         return None
-    tables: dict[tuple[int, str], list[tuple[Compared, FittedReading | None]]] = {}
     beside = found is not None and bool(found.unknowns)
     fitted = list(found.readings) if found is not None and beside else [None] * len(readings)
-    for entry, after in zip(readings, fitted, strict=True):
-        tables.setdefault((entry.line, entry.kind), []).append((entry, after))
+    pairs = zip(readings, fitted, strict=True)
+    tables = gathered(pairs, lambda pair: (pair[0].line, pair[0].kind))
     return ReadingsSection(
         number=len(readings),
         agree=sum(entry.agrees for entry in readings),
