@@ -136,16 +136,9 @@ def finding_title(finding: Finding) -> str:
 
 
 def amount(value: float | None, unit: str, quantity: str = "") -> str:
-    """Write a value with three digits, unit, and pk, rms or DC where the amplitude needs it.
+    """Write a value with three digits, unit, and pk, rms or DC where the amplitude needs it; a dash for None.
 
-    Parameters
-    ----------
-    value : float or None
-        In the unit given; None gives a dash.
-    unit : str
-        As in a finding.
-    quantity : str
-        Name of the value in the result.
+    Unit and name of the quantity are as in a finding.
     """
     if value is None:
         return NOTHING

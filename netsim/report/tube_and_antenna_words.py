@@ -22,17 +22,9 @@ def as_set(meters: Meters) -> str:
 
 
 def dip_words(meters: Meters) -> str:
-    """Tell the plate current as set and with the tune capacitor turned away from it.
+    """Tell the plate current as set and with the tune capacitor turned away from it, in a clause of its own.
 
-    Parameters
-    ----------
-    meters : Meters
-        Of one band.
-
-    Returns
-    -------
-    str
-        A clause of its own. A side on which the capacitor's range ends at the match is left out.
+    A side on which the capacitor's range ends at the match is left out.
     """
     readings, at = meters.by_tune, meters.matched_tune
     ends = [end for end in (0, len(readings.tune) - 1) if readings.tune[end] != readings.tune[at]]

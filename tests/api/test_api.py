@@ -24,7 +24,7 @@ def result(amplifier):
     return netsim.analyse(amplifier, engine="two-port")
 
 
-@pytest.mark.parametrize("name", ["advice", "bench", "networks", "result"])
+@pytest.mark.parametrize("name", ["advice", "networks", "result"])
 def test_examples(name, root, monkeypatch):
     monkeypatch.chdir(root)
     tried = doctest.testmod(importlib.import_module(f"netsim.api.{name}"))

@@ -35,6 +35,11 @@ def dump_problems(problems: Iterable[Problem]) -> str:
     return document({"errors": [dataclasses.asdict(p) for p in problems]})
 
 
+def in_script(text: str) -> str:
+    """Make JSON fit to stand in a script element."""
+    return text.replace("&", "\\u0026").replace("<", "\\u003c").replace(">", "\\u003e")
+
+
 def as_tables(verdict: Verdict) -> dict[str, Any]:
     """Give the result as nested dicts and lists, key by key as in its dataclasses."""
     tables: dict[str, Any] = plain(verdict)

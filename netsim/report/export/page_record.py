@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import asdict, astuple, dataclass, fields, replace
 
 from netsim.errors import Problem, UsageError
+from netsim.report.export.json_text import in_script
 from netsim.verdict.result import Finding, Verdict
 
 ELEMENT = "made-from"
@@ -65,8 +66,7 @@ def record_of(verdict: Verdict, file: str, swr: float | None) -> Record:
 def dump(record: Record) -> str:
     """Write a record as JSON that can stand in a script element."""
     tables = {**asdict(record), "findings": [list(asdict(noted).values()) for noted in record.findings]}
-    text = json.dumps(tables, allow_nan=False, separators=(",", ":"))
-    return text.replace("&", "\\u0026").replace("<", "\\u003c").replace(">", "\\u003e")
+    return in_script(json.dumps(tables, allow_nan=False, separators=(",", ":")))
 
 
 def load(page: str, name: str) -> Record:

@@ -11,7 +11,7 @@ from netsim.description.formatting import format_quantity
 from netsim.report.figures import svg
 from netsim.report.figures.schematic_notes import LINE, UNIT, Note, part_note, stage_note, written
 from netsim.report.notation import part_label
-from netsim.verdict.result import Finding, PartStress
+from netsim.verdict.result import Finding
 
 _LEG = -3.0
 _LABEL_ROOM = 3.9
@@ -24,33 +24,19 @@ def schematic_figure(
 
     Its numbers stand in the part table.
     """
-    stresses = [point.parts for entry in result.verdict.bands for point in entry.points][row]
-    sketch = _Sketch(result, row, stresses, worst)
+    sketch = _Sketch(result, row, worst)
     sketch.draw()
     at = format_quantity(float(result.solved.frequency[row]), "Hz")
     failing = [part_label(name).lower() for name, finding in worst.items() if finding.state == "over"]
     spoken = f"Marked as over: {', '.join(failing)}." if failing else "No part is marked as over."
-    return svg.finish(
-        sketch.drawn(),
-        prefix,
-        f"Schematic, {band}, {at}",
-        f"From the tube at the left to the antenna at the right, values at {at}. {spoken}",
-        "schematic",
-        view_box=sketch.view_box(),
-        overlay=sketch.texts(),
-    )
+    spoken = f"From the tube at the left to the antenna at the right, values at {at}. {spoken}"
+    return sketch.finished(prefix, f"Schematic, {band}, {at}", spoken)
 
 
 class _Sketch:
     """One drawing in the making; `x` is how far the rail has come."""
 
-    def __init__(
-        self,
-        result: Analysis,
-        row: int,
-        stresses: Mapping[str, PartStress | None],
-        worst: Mapping[str, Finding],
-    ) -> None:
+    def __init__(self, result: Analysis, row: int, worst: Mapping[str, Finding]) -> None:
         import schemdraw
         import schemdraw.elements
 
@@ -58,25 +44,26 @@ class _Sketch:
         self._elm: Any = schemdraw.elements
         self._drawing = schemdraw.Drawing(show=False)
         self._drawing.config(color=svg.INK, lw=1.5)
-        self._study, self._row, self._stresses, self._worst = result, row, stresses, worst
+        self._study, self._row, self._worst = result, row, worst
+        self._stresses = [point.parts for band in result.verdict.bands for point in band.points][row]
         self._values = result.solved.assembly.parts.take(slice(row, row + 1))
         self._x = 0.0
         self._left, self._top, self._bottom = -3.2, 4.0, -4.0
         self._texts: list[Markup] = []
 
-    def drawn(self) -> str:
-        """Give the lines that were drawn."""
-        return str(self._drawing.get_imagedata("svg").decode())
-
-    def texts(self) -> Markup:
-        """Give the notes beside them."""
-        return Markup("").join(self._texts)
-
-    def view_box(self) -> str:
-        """Give the view box that holds lines and notes."""
+    def finished(self, prefix: str, title: str, spoken: str) -> Markup:
+        """Give the lines that were drawn and the notes beside them, in a view box that holds both."""
         width, height = self._x + 1.8 - self._left, self._top - self._bottom
         edges = (self._left, -self._top, width, height)
-        return " ".join(f"{edge * UNIT:.0f}" for edge in edges)
+        return svg.finish(
+            str(self._drawing.get_imagedata("svg").decode()),
+            prefix,
+            title,
+            spoken,
+            "schematic",
+            view_box=" ".join(f"{edge * UNIT:.0f}" for edge in edges),
+            overlay=Markup("").join(self._texts),
+        )
 
     def draw(self) -> None:
         """Draw from tube to antenna; what is absent is a wire or not there."""

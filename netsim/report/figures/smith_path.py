@@ -27,21 +27,10 @@ class Move:
     end: complex
 
     def track(self, reference: float) -> ComplexArray:
-        """Give reflections on the way, the part growing from nothing to its value.
+        """Give reflections against a reference [ohm] on the way, the part growing from nothing to its value.
 
-        Parameters
-        ----------
-        reference : float
-            Resistance the chart refers to [ohm].
-
-        Returns
-        -------
-        ndarray
-            Evenly along the way, a point for every few hundredths of the chart's radius.
-
-        Notes
-        -----
-        In series the impedance grows in proportion, across the admittance does.
+        They are even along the way, one for every few hundredths of the chart's radius. In series the impedance
+        grows in proportion, across the admittance does.
         """
         coarse = reflection_of(self._part_way(np.linspace(0, 1, _COARSE)), reference)
         length = np.concatenate([[0.0], np.abs(np.diff(coarse)).cumsum()])
@@ -58,19 +47,10 @@ class Move:
 
 
 def moves(result: Analysis, row: int) -> list[Move]:
-    """Walk from the antenna back to the plate at the working frequency.
+    """Walk from the antenna back to the plate of one network at the working frequency.
 
-    Parameters
-    ----------
-    result : Analysis
-        Solved; impedances come from its voltages and currents, nothing is calculated anew.
-    row : int
-        Which network.
-
-    Returns
-    -------
-    list of Move
-        Parts across the same node that belong together are one move; open branches are none.
+    Impedances come from its voltages and currents, nothing is calculated anew. Parts across the same node that belong
+    together are one move; open branches are none.
     """
     voltage = {name: v[row, 0] for name, v in result.solved.solution.node_voltage.items()}
     current = {name: i[row, 0] for name, i in result.solved.solution.branch_current.items()}

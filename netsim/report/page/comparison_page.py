@@ -67,19 +67,9 @@ Maps = tuple[Sequence[PlateLoadCoverage], Sequence[PlateLoadCoverage]]
 
 
 def render(found: Comparison, maps: Maps) -> str:
-    """Render a comparison.
+    """Render a comparison as one self-contained HTML document, in which files appear by their names alone.
 
-    Parameters
-    ----------
-    found : Comparison
-        Of two amplifiers, or of one in two topologies.
-    maps : tuple of sequences of PlateLoadCoverage
-        Of the shared bands, in their order, for either amplifier.
-
-    Returns
-    -------
-    str
-        One self-contained HTML document; files appear by their names alone.
+    The maps are of the shared bands, in their order, for either amplifier.
     """
     sides = tuple(_side(found, n) for n in (0, 1))
     one, other = found.results

@@ -11,11 +11,13 @@ from netsim.description.models.capacitors import VariableCapacitor
 from netsim.report.figures.svg import Rows
 from netsim.report.finding_groups import Group, PartCauses, bands_of, cause_of
 from netsim.report.notation import (
+    MARKS,
     WORDS,
     band_anchor,
     condition_of,
     finding_anchor,
     finding_title,
+    flagged,
     value_of,
     worst_of_band,
 )
@@ -34,7 +36,6 @@ class BandLine:
 
     name: str
     target: str
-    matched: bool
     match: str
     loaded_q: str
     tune: str
@@ -124,7 +125,6 @@ def _band_line(result: Analysis, index: int, band: BandResult) -> BandLine:
     return BandLine(
         name=band.name,
         target=band_anchor(index),
-        matched=_matched(band),
         match=_match_words(band),
         loaded_q=span(lambda p: p.loaded_q, "1"),
         tune=span(lambda p: p.tune_farad, "F"),
@@ -154,8 +154,8 @@ def _band_line(result: Analysis, index: int, band: BandResult) -> BandLine:
 def _match_words(band: BandResult) -> str:
     missed = sum(not point.tuned for point in band.points)
     if not missed:
-        return "matched"
-    return "not matched" if missed == len(band.points) else f"not at {missed} of {len(band.points)}"
+        return f"{MARKS['pass']} matched"
+    return flagged("not matched" if missed == len(band.points) else f"not at {missed} of {len(band.points)}")
 
 
 def span_of(values: list[float], unit: str) -> str:

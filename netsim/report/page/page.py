@@ -50,28 +50,13 @@ def render(
     bench: "Bench | None" = None,
     fit: "Fit | None" = None,
 ) -> str:
-    """Render the report of a solved amplifier.
+    """Render the report of a solved amplifier, with what advice on the same file adds to it.
 
-    Parameters
-    ----------
-    result : Analysis
-        Of all bands, or of some.
-    taps : TapsAdvice, optional
-        Advice on the taps of the same file; adds a section.
-    fix : ExplainedFix, optional
-        The smallest change to the same file; adds a section, and to each finding what becomes of it.
-    coverage : sequence of CoverageMaps, optional
-        Of bands of the same file; adds figures to theirs.
-    bench : Bench, optional
-        Of the same result; adds the cold test to the bench card, and a section where there are readings.
-    fit : Fit, optional
-        Of the same readings; adds to that section.
+    Taps add a section; a fix one, and to each finding what becomes of it; coverage figures of its bands; a bench the
+    cold test and, where there are readings, a section; a fit more of that.
 
-    Returns
-    -------
-    str
-        One self-contained HTML document. Everything the user wrote is escaped; the file appears by its
-        name alone; nothing depends on the time or place of rendering.
+    The page is one self-contained HTML document. Everything the user wrote is escaped; the file appears by its name
+    alone; nothing depends on the time or place of rendering.
     """
     verdict = result.verdict
     changes, origins = finding_changes(verdict, fix), Origins(result)

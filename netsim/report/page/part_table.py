@@ -59,17 +59,7 @@ def worst_by_part(result: Analysis, band: str) -> dict[str, Finding]:
 
 
 def part_table(result: Analysis, index: int, rows: list[int]) -> tuple[PartRow, ...]:
-    """List the parts that one band has.
-
-    Parameters
-    ----------
-    result : Analysis
-        Solved.
-    index : int
-        Of the band in the result.
-    rows : list of int
-        Its networks.
-    """
+    """List the parts that one band of the result has; `rows` are its networks."""
     band = result.verdict.bands[index]
     worst = worst_by_part(result, band.name)
     ladders = [result.solved.ladder.single(row) for row in rows]

@@ -10,6 +10,7 @@ from netsim.analysis import Analysis
 from netsim.analysis.held_source import HeldBand, held_bands
 from netsim.circuit.elements import Capacitor, DampedInductor, FloatArray, Inductor, Resistor, Termination
 from netsim.circuit.ladder import Ladder
+from netsim.report.export.json_text import in_script
 from netsim.report.notation import band_anchor, part_label
 from netsim.verdict.checks.parts import RATINGS, effective_rating, ratings_of
 from netsim.verdict.result import PART_NAMES
@@ -20,18 +21,9 @@ _BY_POSITION = ("coil", "coil_capacitance", "output_coil", "output_coil_capacita
 
 
 def setting_panels(result: Analysis, rows: list[int]) -> Markup:
-    """Write the model of every band as JSON fit to stand in a script element.
-
-    Parameters
-    ----------
-    result : Analysis
-        Solved.
-    rows : list of int
-        The network of each band that its figures show.
-    """
+    """Write the model of every band as JSON fit to stand in a script element; `rows` are what its figures show."""
     models = [_model(result, index, held) for index, held in enumerate(held_bands(result, rows))]
-    text = json.dumps(_shortened(models), separators=(",", ":"))
-    return Markup(text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026"))
+    return Markup(in_script(json.dumps(_shortened(models), separators=(",", ":"))))
 
 
 def _model(result: Analysis, index: int, held: HeldBand) -> dict[str, Any]:

@@ -58,17 +58,9 @@ POLICY = "@policy@"
 
 
 def finished(text: str) -> str:
-    """Make a page obey a policy that names its own style and script by their hashes and forbids all else.
+    """Make a page, with `POLICY` in it, obey one that names its own style and script by their hashes and no other.
 
-    Parameters
-    ----------
-    text : str
-        A rendered page with `POLICY` where its content security policy comes.
-
-    Returns
-    -------
-    str
-        The page; what its figures wrote into style attributes, which no hash can name, stands in its style.
+    What its figures wrote into style attributes, which no hash can name, comes to stand in its style.
     """
     known: dict[str, str] = {}
 

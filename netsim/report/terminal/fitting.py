@@ -38,20 +38,10 @@ _ANY_WIDTH = 10_000
 
 
 def fitted(renderable: RenderableType, console: Console) -> RenderableType:
-    """Return what a terminal can show of a text or table, with no figure cut.
+    """Return what a console can show of groups, paddings, tables and texts, with no figure cut.
 
-    Parameters
-    ----------
-    renderable : rich renderable
-        Groups, paddings, tables and texts are gone through.
-    console : Console
-        Tells width and encoding.
-
-    Returns
-    -------
-    rich renderable
-        Signs that the encoding lacks are spelt plainly; what would move the cursor or turn the line is written out;
-        tables too wide are written row by row, each cell after its heading.
+    Signs that its encoding lacks are spelt plainly; what would move the cursor or turn the line is written out;
+    tables too wide are written row by row, each cell after its heading.
     """
     match renderable:
         case str():
@@ -69,15 +59,7 @@ def fitted(renderable: RenderableType, console: Console) -> RenderableType:
 
 
 def spelt(character: str, encoding: str) -> str:
-    """Return a character as an encoding and a terminal can show it.
-
-    Parameters
-    ----------
-    character : str
-        One.
-    encoding : str
-        Of the stream.
-    """
+    """Return a character as an encoding and a terminal can show it."""
     if unicodedata.category(character) in _MOVING and character != "\n":
         return character.encode("unicode_escape", "backslashreplace").decode("ascii")
     try:

@@ -29,13 +29,7 @@ _BESIDE, _WIDTH = 15, 64
 def render(found: Fix, singles: Sequence[Finding] = (), *, everything: bool = False) -> RenderableType:
     """Lay out a fix for a console of 80 columns; texts of the file are never read as markup.
 
-    Parameters
-    ----------
-    found : Fix
-    singles : sequence of Finding
-        Of the amplifier as it stands, with their remedies.
-    everything : bool
-        Whether every finding gets a row of its own.
+    `singles` are findings of the amplifier as it stands, with their remedies; with `everything` every one has a row.
     """
     return Group(
         *_head(found),

@@ -29,23 +29,10 @@ _HEADINGS: dict[State, tuple[str, str]] = {
 def render(
     verdict: Verdict, file: str, tube_and_antenna: Sequence[RenderableType] = (), *, everything: bool = True
 ) -> RenderableType:
-    """Lay out a result for a terminal.
+    """Lay out a result for a console of 80 columns; texts of the file are never read as markup.
 
-    Parameters
-    ----------
-    verdict : Verdict
-        What came out.
-    file : str
-        The amplifier file as the user named it, for the commands that are worth running next.
-    tube_and_antenna : sequence of rich renderable
-        What the tube and other antennas add.
-    everything : bool
-        Whether reasons, first remedies of what is only close, and all that was assumed are told too.
-
-    Returns
-    -------
-    rich renderable
-        For a console of 80 columns. Texts of the file are never read as markup.
+    `file` is named in the commands that are worth running next; `everything` tells reasons, first remedies of what is
+    only close, and all that was assumed, too.
     """
     judged = groups(verdict, ("over", "close"))
     return Lines(

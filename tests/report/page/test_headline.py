@@ -58,7 +58,7 @@ def test_bands_that_do_not_match_are_counted(solved_plain: Analysis) -> None:
     verdict = replace(solved_plain.verdict, bands=(missed, *bands[1:]))
     assert sentence(verdict, 1).startswith("The network matches on 2 of 3 bands; ")
     line = headline(replace(solved_plain, verdict=verdict), ()).bands[0]
-    assert (line.matched, line.match) == (False, "not matched")
+    assert "▲ not matched" in line.match
     assert sentence(replace(verdict, bands=(missed,)), 0).startswith("The network does not match; ")
 
 
@@ -81,7 +81,7 @@ def test_a_band_shows_its_settings_from_lowest_to_highest(solved: Analysis) -> N
     for line, band in zip(headline(solved, ()).bands, solved.verdict.bands, strict=True):
         heat = [point.plate_dissipation_watt for point in band.points]
         assert line.plate_heat == span_of(heat, "W")
-        assert line.matched == all(point.tuned for point in band.points)
+        assert (line.match == "✓ matched") == all(point.tuned for point in band.points)
         assert line.tune_dial == ""  # the file gives no table
 
 
