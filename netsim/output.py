@@ -15,14 +15,7 @@ unfinished: set[str] = set()
 
 
 def demand_writable(path: Path, source: str | os.PathLike[str]) -> None:
-    """Refuse what cannot be written, before anything is solved for it.
-
-    Parameters
-    ----------
-    path : Path
-        Where the result is to go.
-    source : path-like
-        The amplifier file, which must not be written over.
+    """Refuse what cannot be written, or is the amplifier file itself, before anything is solved for it.
 
     Raises
     ------
@@ -51,14 +44,7 @@ def demand_writable(path: Path, source: str | os.PathLike[str]) -> None:
 def demand_new(path: str, source: str, *, force: bool) -> None:
     """Refuse a file that is there already, before anything is solved for it; a device or a pipe loses nothing.
 
-    Parameters
-    ----------
-    path : str
-        Where the proposal is to go.
-    source : str
-        The owner's file, which is never written over.
-    force : bool
-        Whether another file may be replaced.
+    The owner's file is never written over, another one by force.
 
     Raises
     ------
@@ -73,15 +59,10 @@ def demand_new(path: str, source: str, *, force: bool) -> None:
 
 
 def write_text(path: Path, text: str) -> None:
-    """Put a text in a file's place in one step, so that a failure leaves what stood there before.
+    """Put a text in a file's place in one step, as UTF-8, so that a failure leaves what stood there before.
 
-    Parameters
-    ----------
-    path : Path
-        Where to; links are followed, permissions of a file that is there are kept. What is no regular
-        file, such as a device, is written directly.
-    text : str
-        Written as UTF-8.
+    Links are followed, permissions of a file that is there are kept. What is no regular file, such as a device, is
+    written directly.
 
     Raises
     ------

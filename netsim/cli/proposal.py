@@ -26,14 +26,7 @@ class Destination:
     def demanded(cls, path: str, source: str, text: str, *, force: bool) -> "Destination":
         """Refuse what cannot be written, before anything is solved for it.
 
-        Parameters
-        ----------
-        path, source : str
-            Where the proposal is to go, and the owner's file, which is never written over.
-        text : str
-            Of the owner's file.
-        force : bool
-            Whether other files may be replaced.
+        The owner's file, its source with its text, is never written over; others may be replaced by force.
 
         Raises
         ------

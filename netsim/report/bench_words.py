@@ -159,6 +159,25 @@ def chi_square_words(found: Fit) -> str:
     )
 
 
+def counts_moved(found: Fit) -> str:
+    """Say how many findings there were before a fit and are after it; nothing where there is no after."""
+    if found.after is None:
+        return ""
+    before, after = (
+        "{over} over, {close} close and {unsure} unsure".format(**one.verdict.counts)
+        for one in (found.before, found.after)
+    )
+    return f"{before} become {after}"
+
+
+def measure_next(found: Fit) -> str:
+    """Name the reading that would tell most, and what it settles; nothing where none would."""
+    if found.measure_next is None:
+        return ""
+    settles = f"it settles {found.measure_next.settles:.1f} of the unsure findings in the mean"
+    return f"{next_reading(found.measure_next)}; {settles}"
+
+
 def limits_before(unknown: Unknown) -> str:
     """Write a quantity and its limits as the file has them, or as they were assumed."""
     return _limits(unknown.unit, unknown.nominal, unknown.low, unknown.high)

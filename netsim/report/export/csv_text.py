@@ -25,24 +25,12 @@ Row = tuple[str, str, int | None, float | None, str]
 
 
 def dump(result: Analysis) -> str:
-    """Write every number of every point.
+    """Write every number of every point as comma-separated values with the header `COLUMNS`.
 
-    Parameters
-    ----------
-    result : Analysis
-        A solved amplifier.
-
-    Returns
-    -------
-    str
-        Comma-separated values with the header `COLUMNS`, lines ending in newline. A number that does not
-        exist is an empty field. ``order`` is the multiple of the working frequency, for harmonics only;
-        ``part`` is ``network`` or ``stage`` for what belongs to no single part; ``operating_point`` is empty
-        for the stage as it stands in the file.
-
-    Notes
-    -----
-    Texts of the file (band names) are quoted where the format asks for it, and otherwise as written.
+    Lines end in newline, a number that does not exist is an empty field. ``order`` is the multiple of the working
+    frequency, for harmonics only; ``part`` is ``network`` or ``stage`` for what belongs to no single part;
+    ``operating_point`` is empty for the stage as it stands in the file. Texts of the file (band names) are quoted
+    where the format asks for it, and otherwise as written.
     """
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")

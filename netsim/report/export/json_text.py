@@ -10,17 +10,7 @@ from netsim.verdict.result import SCHEMA_VERSION, Verdict
 
 
 def dump(verdict: Verdict) -> str:
-    """Write a result for programs.
-
-    Parameters
-    ----------
-    verdict : Verdict
-        What came out.
-
-    Returns
-    -------
-    str
-        One line of ASCII ending in a newline; ``result.schema.json`` beside this module describes it.
+    """Write a result for programs: one line of ASCII, which ``result.schema.json`` beside this module describes.
 
     Raises
     ------

@@ -20,21 +20,10 @@ _PLACES = {
 
 
 def dump(result: Analysis, row: int) -> str:
-    """Write the network of one band and frequency, driven with its full-output plate currents.
+    """Write the network of one row, see `Analysis.row`, driven with its full-output plate currents.
 
-    Parameters
-    ----------
-    result : Analysis
-        A solved amplifier.
-    row : int
-        Which network, see `Analysis.row`.
-
-    Returns
-    -------
-    str
-        Netlist for ``ngspice -b FILE``: node voltages are peak phasors at full output [V]. Each order is
-        a sub-network of its own, ``n1_...`` to ``n10_...``, to be read at that multiple of the working
-        frequency alone.
+    The netlist is for ``ngspice -b FILE``: node voltages are peak phasors at full output [V]. Each order is a
+    sub-network of its own, ``n1_...`` to ``n10_...``, to be read at that multiple of the working frequency alone.
 
     Raises
     ------
@@ -45,7 +34,7 @@ def dump(result: Analysis, row: int) -> str:
     frequency = float(ladder.frequency[0])
     subs = [
         SubNetwork(f"n{n}", ladder, float(n), complex(result.solved.current.drive[row, n - 1]))
-        for n in _orders()
+        for n in range(1, ORDERS + 1)
     ]
     title, *body, end = render(subs, frequency, ORDERS).splitlines()
     lines = [
@@ -56,10 +45,6 @@ def dump(result: Analysis, row: int) -> str:
         end,
     ]
     return "\n".join(lines) + "\n"
-
-
-def _orders() -> range:
-    return range(1, ORDERS + 1)
 
 
 def _print(sub: SubNetwork, nodes: tuple[str, ...]) -> str:

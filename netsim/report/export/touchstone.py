@@ -15,26 +15,12 @@ POINTS = 501
 
 
 def dump(result: Analysis, row: int, points: int = POINTS) -> str:
-    """Write the scattering parameters of the network of one band and frequency.
+    """Write the scattering parameters of the network of one row, see `Analysis.row`.
 
-    Parameters
-    ----------
-    result : Analysis
-        A solved amplifier.
-    row : int
-        Which network, see `Analysis.row`.
-    points : int
-        How many frequencies, beside the whole multiples.
+    It is Touchstone, version 1, for a name ending in ``.s2p``: port 1 is the plate, port 2 the antenna terminal,
+    reference 50 ohm at both, real and imaginary parts, at so many points from half to ten times the working frequency
+    and at each whole multiple of it. No text of the file is in it.
 
-    Returns
-    -------
-    str
-        Touchstone, version 1, for a name ending in ``.s2p``: port 1 is the plate, port 2 the antenna
-        terminal, reference 50 ohm at both, real and imaginary parts, from half to ten times the working
-        frequency and at each whole multiple of it. No text of the file is in it.
-
-    Notes
-    -----
     Between plate and antenna lies what the tube sees: its output capacitance and the plate choke are part
     of the two-port, the antenna is not. S21 is no harmonic level: a tube is a source of current.
     """

@@ -8,7 +8,7 @@ from markupsafe import Markup
 
 from netsim.advice.taps.coil_picture import CoilPicture, PictureMark, PictureRun
 from netsim.description.formatting import format_quantity
-from netsim.report.figures.svg import framed
+from netsim.report.figures.svg import cut, framed
 
 _WIDTH, _EDGE = 900.0, 80.0
 _LETTER, _ROW = 6.9, 17.0
@@ -136,7 +136,7 @@ def _marks(
         if mark.kind != kind:
             continue
         x = scale.at(mark.axis, mark.place, mark.turns)
-        label = f"{', '.join(_short(name) for name in mark.bands)} · {mark.turns:g}"
+        label = f"{', '.join(cut(name, _MOST_LETTERS) for name in mark.bands)} · {mark.turns:g}"
         right = max(x + 3, _LETTER * len(label))
         row = next((row for row, end in enumerate(ends) if end < right - _LETTER * len(label)), len(ends))
         # What is nearer than this row is passed by the leader, so it is taken up to here.
@@ -153,10 +153,6 @@ def _marks(
 
 def _run_at(runs: Sequence[PictureRun], turns: float) -> PictureRun:
     return next((run for run in runs if turns <= run.begin_turns + run.turns), runs[-1])
-
-
-def _short(name: str) -> str:
-    return name if len(name) <= _MOST_LETTERS else f"{name[: _MOST_LETTERS - 1]}…"
 
 
 def _spoken(picture: CoilPicture, by_turns: bool) -> str:

@@ -11,7 +11,7 @@ from netsim.advice.fit.fit import Unknown
 from netsim.description.formatting import scale_of
 from netsim.report.bench_words import limits_after, limits_before, told_apart
 from netsim.report.figures import plot, svg
-from netsim.report.figures.svg import Rows
+from netsim.report.figures.svg import Rows, cut
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -97,5 +97,4 @@ def _scale(unknown: Unknown) -> tuple[float, str]:
 def _label(unknown: Unknown) -> str:
     _, unit = _scale(unknown)
     ending = f" / {unit}" if unit else ""
-    room = _LONGEST - len(ending)
-    return (unknown.key if len(unknown.key) <= room else f"{unknown.key[: room - 1]}…") + ending
+    return cut(unknown.key, _LONGEST - len(ending)) + ending

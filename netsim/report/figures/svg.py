@@ -111,6 +111,11 @@ def framed(attributes: str, view_box: str, prefix: str, title: str, description:
     )
 
 
+def cut(name: str, most: int) -> str:
+    """Cut a name to the letters that there is room for."""
+    return name if len(name) <= most else f"{name[: most - 1]}…"
+
+
 def least_width(view_box: str, smallest: float) -> str:
     """Write the width attribute at which text of a size in user units is 11 pixels high, as phones need it."""
     return f' width="{float(view_box.split()[2]) * 11 / smallest:.0f}"'

@@ -16,10 +16,11 @@ from netsim.report.bench_words import (
     NO_LIMITS,
     NOT_EXPLAINED,
     chi_square_words,
+    counts_moved,
     inseparable_words,
     limits_after,
     limits_before,
-    next_reading,
+    measure_next,
     told_apart,
 )
 from netsim.report.known_words import UNSURE_MARK, used_range
@@ -103,12 +104,7 @@ def _inseparable(found: Fit) -> Iterator[RenderableType]:
 def _changes(found: Fit) -> Iterator[RenderableType]:
     if found.after is None:
         return
-    before, after = found.before.verdict.counts, found.after.verdict.counts
-    yield Text(
-        f"\nThe verdict: {before['over']} over, {before['close']} close and {before['unsure']} unsure become "
-        f"{after['over']} over, {after['close']} close and {after['unsure']} unsure.",
-        "bold",
-    )
+    yield Text(f"\nThe verdict: {counts_moved(found)}.", "bold")
     table = Table(box=None, pad_edge=False, show_header=False)
     for _ in range(2):
         table.add_column(no_wrap=True)
@@ -136,12 +132,8 @@ def _used(finding: Finding | None) -> str:
 
 
 def _next(found: Fit, file: str) -> Iterator[RenderableType]:
-    if found.measure_next is not None:
-        settles = found.measure_next.settles
-        yield Text(
-            f"\nMeasure next: {next_reading(found.measure_next)}; it settles {settles:.1f} of the unsure findings "
-            "in the mean."
-        )
+    if words := measure_next(found):
+        yield Text(f"\nMeasure next: {words}.")
     name = shlex.quote(file)
     what = f"fit {name} --write NEW.toml" if found.diff else f"bench {name}"
     yield Text(f"\nNext: netsim {what}\n")

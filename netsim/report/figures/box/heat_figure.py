@@ -5,6 +5,7 @@ from markupsafe import Markup, escape
 
 from netsim.report.figures import chart
 from netsim.report.figures.chart import Axis, Chart
+from netsim.report.figures.svg import cut
 from netsim.verdict.box.result import CoolingResult
 
 _MOST_LETTERS = 18
@@ -32,7 +33,9 @@ def draw_heat_path(cooling: CoolingResult, ambient: float, limit: float, prefix:
     for k, joint in enumerate(joints):
         x, y = frame.place(k, values[k])
         shapes.append(f'<circle class="here" cx="{x:.1f}" cy="{y:.1f}" r="3.5"/>')
-        shapes.append(f'<text x="{x + 6:.1f}" y="{y - 6:.1f}">{escape(_short(joint.name))}</text>')
+        shapes.append(
+            f'<text x="{x + 6:.1f}" y="{y - 6:.1f}">{escape(cut(joint.name, _MOST_LETTERS))}</text>'
+        )
     spoken = "; ".join(f"{joint.name} {joint.celsius:.0f} °C" for joint in joints)
     return chart.drawing(
         prefix,
@@ -41,7 +44,3 @@ def draw_heat_path(cooling: CoolingResult, ambient: float, limit: float, prefix:
         f"{limit:.0f} °C. {spoken}.",
         shapes,
     )
-
-
-def _short(name: str) -> str:
-    return name if len(name) <= _MOST_LETTERS else f"{name[: _MOST_LETTERS - 1]}…"

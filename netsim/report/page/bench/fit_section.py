@@ -14,8 +14,9 @@ from netsim.report.bench_words import (
     NO_LIMITS,
     NOT_EXPLAINED,
     chi_square_words,
+    counts_moved,
     inseparable_words,
-    next_reading,
+    measure_next,
 )
 from netsim.report.figures.limits_figure import LimitsFigure, limits_figure
 from netsim.report.known_words import UNSURE, UNSURE_MARK, used_range
@@ -84,16 +85,13 @@ def fit_section(found: Fit | None) -> FitSection | None:
         obstacle=obstacle,
         figure=None if obstacle else limits_figure(found.unknowns, "fit-limits"),
         inseparable=tuple(inseparable_words(pair) for pair in found.inseparable),
-        verdict=_verdict(found),
+        verdict=counts_moved(found),
         moved=tuple(
             MovedRow(place_of(was), finding_title(was), _sureness(was), _sureness(now))
             for was, now in moved(found)
         ),
         afterwards=AFTERWARDS,
-        measure_next=""
-        if found.measure_next is None
-        else f"{next_reading(found.measure_next)}; it settles {found.measure_next.settles:.1f} of the unsure findings "
-        "in the mean",
+        measure_next=measure_next(found),
         diff=difference(found.amplifier.text, found.text, file_name(path)) if found.diff else "",
         fitted_file=amplifier_download("Amplifier file after the fit (TOML)", path, "-fitted", found.text)
         if found.diff
@@ -105,16 +103,6 @@ def _obstacle(found: Fit) -> str:
     if not found.unknowns:
         return NO_LIMITS
     return "" if found.explained else NOT_EXPLAINED
-
-
-def _verdict(found: Fit) -> str:
-    if found.after is None:
-        return ""
-    before, after = (
-        "{over} over, {close} close and {unsure} unsure".format(**one.verdict.counts)
-        for one in (found.before, found.after)
-    )
-    return f"{before} become {after}"
 
 
 def _sureness(finding: Finding | None) -> Sureness:
