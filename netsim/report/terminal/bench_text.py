@@ -1,8 +1,9 @@
 """The bench for the terminal: cautions, the cold test of every band, readings, losses."""
 
 import shlex
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
+from rich import box
 from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
@@ -13,14 +14,17 @@ from netsim.advice.bench.comparison import Compared
 from netsim.description.formatting import NOTHING, format_quantity
 from netsim.report.bench_words import (
     CAUTIONS,
+    en_words,
     impedance,
     loss_range,
     pair,
     place_name,
     pointer_words,
+    reading_name,
     why_less,
+    with_range,
 )
-from netsim.report.terminal.tables import figures_table, indented, readings_table, unchecked
+from netsim.report.terminal.tables import figures_table, indented, unchecked
 from netsim.verdict.losses import OUTPUT
 from netsim.verdict.result import BandResult
 
@@ -79,6 +83,24 @@ def _readings(found: tuple[Compared, ...]) -> Iterator[RenderableType]:
         return
     yield Text("\nReadings beside what is calculated; E_n up to 1 agrees (ISO 13528:2015, 9.7):", "bold")
     yield readings_table("calculated", ((entry, entry.agrees) for entry in found))
+
+
+def readings_table(calculated: str, readings: Iterable[tuple[Compared, bool]]) -> Table:
+    """Return a table of readings beside what is calculated; what is not believed stands out."""
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
+    for heading in ("line", "reading", "band", calculated, "read", "E_n"):
+        words = heading in ("reading", "band")
+        table.add_column(heading, justify="left" if words else "right", no_wrap=heading != "reading")
+    for entry, believed in readings:
+        table.add_row(
+            str(entry.line),
+            Text(reading_name(entry)),
+            Text(entry.band or NOTHING),
+            with_range(entry.computed, entry.computed_half_width, entry.unit),
+            with_range(entry.measured, entry.measured_half_width, entry.unit),
+            Text(en_words(entry), "" if believed else "bold red"),
+        )
+    return table
 
 
 def _losses(bands: tuple[BandResult, ...]) -> Iterator[RenderableType]:

@@ -24,7 +24,8 @@ from netsim.report.bench_words import (
     told_apart,
 )
 from netsim.report.known_words import UNSURE_MARK, used_range
-from netsim.report.terminal.tables import indented, readings_table, unchecked
+from netsim.report.terminal.bench_text import readings_table
+from netsim.report.terminal.tables import indented, unchecked
 from netsim.verdict.result import Finding
 
 
