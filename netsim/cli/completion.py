@@ -62,6 +62,6 @@ def _word(name: str) -> str:
 
 def complete_code(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[str]:
     """Offer the codes that can be explained."""
-    from netsim.report.explanations import explanations
+    from netsim.report.code_reference import code_reference
 
-    return [code for code in (*explanations(), "file") if code.startswith(incomplete)]
+    return [code for code in (*code_reference(), "file") if code.startswith(incomplete)]

@@ -24,10 +24,10 @@ def command(code: str | None) -> int:
     """
     from netsim.cli.console import paper
     from netsim.errors import Problem, UsageError
-    from netsim.report.explanations import explanations
+    from netsim.report.code_reference import code_reference
     from netsim.report.terminal import result_text as terminal
 
-    known = explanations()
+    known = code_reference()
     if code is None:
         paper(sys.stdout).print(terminal.render_codes(known))
         return 0
@@ -41,7 +41,7 @@ def command(code: str | None) -> int:
         near = difflib.get_close_matches(wanted[:64], known, n=1)
         hint = f"did you mean {near[0]}?" if near else "netsim explain lists all of them"
         raise UsageError(Problem("unknown_code", f"there is no code or key {code[:64]!r}; {hint}"))
-    paper(sys.stdout).print(terminal.render_explanation(wanted, known[wanted]))
+    paper(sys.stdout).print(terminal.render_code(wanted, known[wanted]))
     return 0
 
 

@@ -5,7 +5,7 @@ import os
 
 import pytest
 
-from netsim.report.explanations import explanations
+from netsim.report.code_reference import code_reference
 
 BREAKS = ["\n", "\r", "\x0b", "\x0c", "\x1c", "\x1d", "\x1e", "\x85", "\u2028", "\u2029"]
 
@@ -191,7 +191,7 @@ def assert_refused(netsim, path, code):
     assert code in [error["code"] for error in told["errors"]]
     for error in told["errors"]:
         assert set(error) == {"code", "message", "file", "line", "column", "key"}
-        assert error["code"] in explanations()
+        assert error["code"] in code_reference()
         assert error["file"] == str(path)
         assert f"[{error['code']}]" in run.err
     assert "Traceback" not in run.err

@@ -15,7 +15,7 @@ from netsim.api import result
 from netsim.description.reader import loads
 from netsim.description.schema import SCHEMA_PATH, build_schema
 from netsim.description.template import template
-from netsim.report.explanations import explanations
+from netsim.report.code_reference import code_reference
 
 
 @pytest.fixture
@@ -158,7 +158,7 @@ def test_new_where_it_cannot_be(netsim, tmp_path, name):
 
 
 def test_explain_every_code(netsim):
-    for code, explanation in explanations().items():
+    for code, explanation in code_reference().items():
         run = netsim("explain", code)
         assert run.status == 0
         assert run.out.startswith(code)
@@ -171,7 +171,7 @@ def test_explain_every_code(netsim):
 def test_explain_lists_all_codes(netsim):
     run = netsim("explain")
     assert run.status == 0
-    assert set(explanations()) <= set(run.out.split())
+    assert set(code_reference()) <= set(run.out.split())
 
 
 def test_explain_offers_the_nearest_code(netsim):

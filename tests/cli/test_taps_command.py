@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from netsim.report.explanations import explanations
+from netsim.report.code_reference import code_reference
 
 NUMBER = r"-?\d+(?:\.\d+)?"
 
@@ -175,7 +175,7 @@ def test_a_winding_that_cannot_be_is_told_with_line_and_remedy(netsim, wound, wr
     assert run.status == 2
     (problem,) = json.loads(run.out)["errors"]
     assert problem["code"] == code
-    assert code in explanations()
+    assert code in code_reference()
     assert f"amplifier.toml:{problem['line']}:{problem['column']}: {problem['key']}" in run.err
     assert "^" in run.err
     assert re.search(r"keep|write|choose|put|raise|interchanged", problem["message"])

@@ -7,7 +7,7 @@ from markupsafe import Markup
 
 from netsim.analysis import Analysis
 from netsim.description.formatting import NOTHING, format_quantity
-from netsim.report.explanations import explanations
+from netsim.report.code_reference import code_reference
 from netsim.report.export.page_record import dump, record_of
 from netsim.report.figures.smith import smith_grid
 from netsim.report.finding_groups import by_part, grouped, groups
@@ -81,7 +81,7 @@ def render(
             close=cards(close, origins, changes),
             change=change_section(fix),
             passing=passing(verdict, origins),
-            rules={code: explanations()[code] for code in codes},
+            rules={code: code_reference()[code] for code in codes},
             measure=measure_words(verdict),
             unsure_count=sum(finding.unsure for finding in verdict.findings),
             sampled=sampled_words(verdict.known),

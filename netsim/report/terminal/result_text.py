@@ -11,7 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from netsim.description.formatting import format_quantity, percent
-from netsim.report.explanations import Explanation
+from netsim.report.code_reference import CodeEntry
 from netsim.report.finding_groups import Group as Findings
 from netsim.report.finding_groups import by_part, cause_of, groups
 from netsim.report.known_words import UNSURE_MARK, measure_words, sampled_words, sureness_words
@@ -49,7 +49,7 @@ def render(
     )
 
 
-def render_explanation(code: str, explanation: Explanation) -> RenderableType:
+def render_code(code: str, explanation: CodeEntry) -> RenderableType:
     """Lay out what a code means and what to do about it."""
     remedies = Table.grid(padding=(0, 1))
     for number, remedy in enumerate(explanation.remedies, start=1):
@@ -64,7 +64,7 @@ def render_explanation(code: str, explanation: Explanation) -> RenderableType:
     )
 
 
-def render_codes(known: Mapping[str, Explanation]) -> RenderableType:
+def render_codes(known: Mapping[str, CodeEntry]) -> RenderableType:
     """Lay out all codes with their headings."""
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
     table.add_column("Code", no_wrap=True)

@@ -7,7 +7,7 @@ import pytest
 from rich.console import Console
 
 from netsim.description.formatting import percent
-from netsim.report.explanations import explanations
+from netsim.report.code_reference import code_reference
 from netsim.report.terminal import result_text as terminal
 
 
@@ -91,7 +91,7 @@ def test_texts_of_the_file_are_only_text_and_keep_the_width(solved_plain, hostil
 
 
 def test_explanations_show_kind_and_remedies():
-    text = printed(terminal.render_explanation("loaded_q", explanations()["loaded_q"]))
+    text = printed(terminal.render_code("loaded_q", code_reference()["loaded_q"]))
     assert text.startswith("loaded_q (finding): ")
     assert text.rstrip().endswith("Next: netsim report FILE")
 

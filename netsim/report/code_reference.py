@@ -7,11 +7,11 @@ from functools import cache
 from importlib.resources import files
 from typing import Any, Literal
 
-DATA = "explanations.json"
+DATA = "code_reference.json"
 
 
 @dataclass(frozen=True)
-class Explanation:
+class CodeEntry:
     """One code: what kind it is, what it is about, why it matters, what to do, best first.
 
     Of a finding also the rule that makes its used fraction, and where that rule comes from.
@@ -26,10 +26,10 @@ class Explanation:
 
 
 @cache
-def explanations() -> Mapping[str, Explanation]:
-    """Read all explanations, findings first, in the order of their file."""
+def code_reference() -> Mapping[str, CodeEntry]:
+    """Return every code with its entry, findings first, in the order of their file."""
     text = files("netsim.report").joinpath(DATA).read_text(encoding="utf-8")
     tables: dict[str, dict[str, Any]] = json.loads(text)
     for entry in tables.values():
         entry |= {key: tuple(entry[key]) for key in ("meaning", "remedies")}
-    return {code: Explanation(**entry) for code, entry in tables.items()}
+    return {code: CodeEntry(**entry) for code, entry in tables.items()}

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 import netsim
-from netsim.report.explanations import explanations
+from netsim.report.code_reference import code_reference
 
 PACKAGE = Path(netsim.__file__).parent
 # Where the code stands in calls that make a finding or a problem: position, or keyword ``code``.
@@ -59,22 +59,22 @@ def test_the_search_finds_codes_of_every_layer():
 
 
 def test_every_code_has_an_explanation():
-    lacking = sorted(codes() - explanations().keys())
-    assert not lacking, "write what they mean and what to do in netsim/report/explanations.json"
+    lacking = sorted(codes() - code_reference().keys())
+    assert not lacking, "write what they mean and what to do in netsim/report/code_reference.json"
 
 
 def test_no_explanation_is_of_a_code_that_is_gone():
-    assert not sorted(explanations().keys() - codes())
+    assert not sorted(code_reference().keys() - codes())
 
 
 def test_what_demonstrations_find_is_explained(solved):
     for finding in solved.verdict.findings:
-        assert explanations()[finding.code].kind == "finding"
+        assert code_reference()[finding.code].kind == "finding"
 
 
-@pytest.mark.parametrize("code", explanations())
+@pytest.mark.parametrize("code", code_reference())
 def test_an_explanation_is_at_length(code):
-    explanation = explanations()[code]
+    explanation = code_reference()[code]
     assert explanation.kind in ("finding", "error", "note")
     assert explanation.heading
     assert not explanation.heading.endswith(".")
