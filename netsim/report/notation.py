@@ -135,6 +135,12 @@ def finding_title(finding: Finding) -> str:
     return ", ".join(words for words in (subject_of(finding), case_of(finding)) if words)
 
 
+def effect_title(finding: Finding, outcome: str) -> str:
+    """Name a finding that a change brings, moves or takes away; of a new part without rating what it must withstand."""
+    must = f"; {finding.why}" if outcome == "new" and finding.state == "not_rated" else ""
+    return f"{finding_title(finding)}{must}"
+
+
 def amount(value: float | None, unit: str, quantity: str = "") -> str:
     """Write a value with three digits, unit, and pk, rms or DC where the amplitude needs it; a dash for None.
 

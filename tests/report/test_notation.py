@@ -1,10 +1,12 @@
 import pytest
 from report_cases import finding
 
-from netsim.analysis import Analysis
+from netsim.analysis import Analysis, analyse
 from netsim.description.formatting import percent
+from netsim.description.reader import loads
 from netsim.report.notation import (
     amount,
+    effect_title,
     finding_title,
     frequencies_of,
     limit_of,
@@ -155,3 +157,23 @@ def test_the_worst_of_a_band_is_over_before_it_is_close(solved: Analysis) -> Non
 
 def test_a_band_without_verdict_has_no_worst(solved_plain: Analysis) -> None:
     assert worst_of_band(solved_plain.verdict, "no such band") is None
+
+
+def test_of_a_part_that_a_change_adds_it_is_told_what_it_must_withstand(circuits):
+    # What the file's own load padding carries, as the result has it of every band and frequency.
+    text = (circuits / "new-tube.toml").read_text(encoding="utf-8")
+    rated, _, rest = text.partition("[network.load_padding]")
+    solved = analyse(loads(rated + "[" + rest.partition("\n[")[2]), engine="two-port", samples=1)
+    (new,) = [
+        entry
+        for entry in solved.verdict.findings
+        if (entry.part, entry.quantity, entry.state) == ("load_padding", "current_rms", "not_rated")
+    ]
+    most = max(
+        point.parts["load_padding"].current_rms_ampere
+        for band in solved.verdict.bands
+        for point in band.points
+        if point.parts["load_padding"] is not None
+    )
+    assert f"{amount(most, 'A', 'current_rms')} at" in effect_title(new, "new")
+    assert effect_title(new, "same") == finding_title(new)

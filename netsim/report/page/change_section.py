@@ -11,7 +11,7 @@ from netsim.advice.fix.search import next_stage
 from netsim.description.formatting import percent
 from netsim.description.toml_text.rewriting import difference
 from netsim.report.finding_groups import grouped
-from netsim.report.notation import finding_title, nothing_exceeded, place_of
+from netsim.report.notation import effect_title, nothing_exceeded, place_of
 from netsim.report.page.downloads import Download, amplifier_download, file_name
 from netsim.verdict.result import Finding, Verdict
 
@@ -160,9 +160,8 @@ def _effect(effect: Effect) -> EffectRow:
     if effect.before is not None and effect.after is not None and effect.outcome in ("better", "worse"):
         word += f", {effect.after.state.replace('_', ' ')}"
     state = "pass" if effect.after is None else effect.after.state
-    return EffectRow(
-        mark, word, state, place_of(shown), finding_title(shown), _used(effect.before), _used(effect.after)
-    )
+    title = effect_title(shown, effect.outcome)
+    return EffectRow(mark, word, state, place_of(shown), title, _used(effect.before), _used(effect.after))
 
 
 def _used(finding: Finding | None) -> str:

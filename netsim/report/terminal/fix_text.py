@@ -14,7 +14,7 @@ from netsim.advice.fix.search import next_stage
 from netsim.description.formatting import percent
 from netsim.description.toml_text.rewriting import difference
 from netsim.report.finding_groups import gathered
-from netsim.report.notation import CAUTION, finding_title, nothing_exceeded
+from netsim.report.notation import CAUTION, effect_title, nothing_exceeded
 from netsim.report.terminal.tables import indented, unchecked
 from netsim.verdict.result import Finding
 
@@ -124,7 +124,7 @@ def _kind(finding: Finding) -> tuple[str, ...]:
 def _folded_words(group: Sequence[Effect]) -> str:
     bands = list(dict.fromkeys(effect.shown.band for effect in group if effect.shown.band))
     where = f"{bands[0]} and {len(bands) - 1} more" if len(bands) > 1 else "".join(bands)
-    return f"{finding_title(group[0].shown)}{f' ({where})' if where else ''}"
+    return f"{effect_title(group[0].shown, group[0].outcome)}{f' ({where})' if where else ''}"
 
 
 def _room(found: Fix) -> int:
