@@ -165,40 +165,38 @@ def _proven(
     amplifier: Amplifier, before: Analysis, found: Found, engine: Engine
 ) -> tuple[tuple[Change, ...], Analysis]:
     """Make definite parts of what the search found, solve them in full, and go through what is still over."""
-    network = definite(amplifier, found)
-    changes = rated(amplifier, network, found.replaced, before.swr)
-    after = _after(amplifier, changes, before, engine)
+    best = rated(amplifier, definite(amplifier, found), found.replaced, before.swr)
+    after = _after(amplifier, best.changes, before, engine)
     for lower in _LOWER if found.replaced & {"tune_capacitor", "load_capacitor"} else ():
         roomy = definite(amplifier, found, lower)
-        if not _wants_range(after) or edits_of(roomy) == edits_of(network):
+        if not _wants_range(after) or edits_of(roomy) == edits_of(best.network):
             break
         further = rated(amplifier, roomy, found.replaced, before.swr)
-        tried = _after(amplifier, further, before, engine)
+        tried = _after(amplifier, further.changes, before, engine)
         if tried.verdict.counts["over"] >= after.verdict.counts["over"]:
             break
-        network, changes, after = roomy, further, tried
+        best, after = further, tried
     for _ in range(_MOST_ROUNDS):
         more = _next_changes(after) if after.verdict.counts["over"] else []
         if not more:
             break
         widened = with_contacts(
             amplifier.description,
-            together(*([without_contacts(c) for c in some] for some in (network, more))),
+            together(*([without_contacts(c) for c in some] for some in (best.network, more))),
         )
         further = rated(amplifier, widened, found.replaced, before.swr)
-        tried = _after(amplifier, further, before, engine)
+        tried = _after(amplifier, further.changes, before, engine)
         if tried.verdict.counts["over"] >= after.verdict.counts["over"]:
             break
-        network, changes, after = widened, further, tried
-    if {change.part for change in changes if change.part} - found.replaced:
+        best, after = further, tried
+    if {change.part for change in best.changes if change.part} - found.replaced:
         # A rating that other antennas ask for clears what the search went round.
-        fewer = without_needless(amplifier, network, found.replaced, before.swr)
-        if len(fewer) < len(network):
-            further = rated(amplifier, fewer, found.replaced, before.swr)
-            tried = _after(amplifier, further, before, engine)
+        fewer = without_needless(amplifier, best, found.replaced, before.swr)
+        if fewer is not best:
+            tried = _after(amplifier, fewer.changes, before, engine)
             if tried.verdict.counts["over"] <= after.verdict.counts["over"]:
-                changes, after = further, tried
-    return changes, after
+                best, after = fewer, tried
+    return best.changes, after
 
 
 def _wants_range(after: Analysis) -> bool:

@@ -1,6 +1,7 @@
 """From the search's choice to definite parts: no wider range, no higher rating than is needed."""
 
 from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -68,9 +69,38 @@ def definite(amplifier: Amplifier, found: Found, lower: float = 1.0) -> tuple[Ch
     return (*parts, *bands)
 
 
+@dataclass(frozen=True)
+class Rated:
+    """Changes of a network and what they ask for.
+
+    Attributes
+    ----------
+    network : tuple of Change
+        Without ratings.
+    changes : tuple of Change
+        With the ratings that the network they make asks for.
+    over : int
+        How many checks stay over with them.
+    """
+
+    network: tuple[Change, ...]
+    changes: tuple[Change, ...]
+    over: int
+
+    @property
+    def weight(self) -> int:
+        """The sum of all weights."""
+        return sum(change.weight for change in self.changes)
+
+
 def rated(
-    amplifier: Amplifier, changes: Sequence[Change], replaced: Collection[str], swr: float | None = None
-) -> tuple[Change, ...]:
+    amplifier: Amplifier,
+    changes: Sequence[Change],
+    replaced: Collection[str],
+    swr: float | None = None,
+    *,
+    whole: bool = True,
+) -> Rated:
     """Return changes with the ratings that the network they make asks for.
 
     Parameters
@@ -83,66 +113,14 @@ def rated(
         Parts that get clear of their ratings, not only within.
     swr : float, optional
         Worst standing wave ratio of any antenna, instead of what the file says.
+    whole : bool
+        Whether by every check, or on the matched antenna alone.
 
     Notes
     -----
     A rating is the next preferred number that leaves it used less than what counts as close. It follows from
     what the part carries, on the matched antenna, while tuning and on any other antenna, which no rating changes.
     """
-    return _settled(amplifier, changes, replaced, swr)[1]
-
-
-def without_needless(
-    amplifier: Amplifier, changes: Sequence[Change], replaced: Collection[str], swr: float | None = None
-) -> tuple[Change, ...]:
-    """Return changes without those that ratings, which are raised in any case, make needless.
-
-    Parameters
-    ----------
-    amplifier : Amplifier
-        The amplifier as it stands.
-    changes : sequence of Change
-        Without ratings.
-    replaced : collection of str
-        Parts that get clear of their ratings, not only within.
-    swr : float, optional
-        As of `rated`.
-
-    Notes
-    -----
-    One after the other is left out, the heaviest first, where that leaves no more over and less weight in all; what
-    could not be is tried again once others are. What leaves more over on the matched antenna is not solved on others.
-    """
-    description = amplifier.description
-    kept = [without_contacts(change) for change in changes]
-    over, settled = _settled(amplifier, changes, replaced, swr)
-    weight = sum(change.weight for change in settled)
-    waiting = sorted(kept, key=lambda change: -change.weight)
-    while waiting:
-        change = waiting.pop(0)
-        fewer = with_contacts(description, [other for other in kept if other is not change])
-        if not keeps_the_rules(applied(description, edits_of(fewer))):
-            continue
-        if _settled(amplifier, fewer, replaced, swr, whole=False)[0] > over:
-            continue
-        over_then, settled = _settled(amplifier, fewer, replaced, swr)
-        weight_then = sum(change.weight for change in settled)
-        if over_then <= over and weight_then < weight:
-            kept.remove(change)
-            over, weight = over_then, weight_then
-            waiting = sorted(kept, key=lambda change: -change.weight)
-    return with_contacts(description, kept)
-
-
-def _settled(
-    amplifier: Amplifier,
-    changes: Sequence[Change],
-    replaced: Collection[str],
-    swr: float | None,
-    *,
-    whole: bool = True,
-) -> tuple[int, tuple[Change, ...]]:
-    """Return how many checks stay over with the ratings that a network asks for, and its changes with them."""
     description = amplifier.description
     carried = _outcome(amplifier, applied(description, edits_of(changes)), whole=whole, swr=swr)
     higher = raised(description, carried, replaced)
@@ -154,7 +132,44 @@ def _settled(
     }
     over = int(carried.rated(ratings).count(OVER).sum())
     parts, bands = ([c for c in changes if (c.band is None) is shared] for shared in (True, False))
-    return over, (*together(parts, higher), *bands)
+    return Rated(tuple(changes), (*together(parts, higher), *bands), over)
+
+
+def without_needless(
+    amplifier: Amplifier, found: Rated, replaced: Collection[str], swr: float | None = None
+) -> Rated:
+    """Return changes without those that ratings, which are raised in any case, make needless.
+
+    Parameters
+    ----------
+    amplifier : Amplifier
+        The amplifier as it stands.
+    found : Rated
+        All the changes.
+    replaced, swr
+        As of `rated`.
+
+    Notes
+    -----
+    One after the other is left out, the heaviest first, where that leaves no more over and less weight in all; what
+    could not be is tried again once others are. What leaves more over on the matched antenna is not solved on others.
+    """
+    description = amplifier.description
+    kept = [without_contacts(change) for change in found.network]
+    waiting = kept
+    while waiting:
+        change = max(waiting, key=lambda one: one.weight)
+        waiting = [other for other in waiting if other is not change]
+        fewer = with_contacts(description, [other for other in kept if other is not change])
+        if not keeps_the_rules(applied(description, edits_of(fewer))):
+            continue
+        if rated(amplifier, fewer, replaced, swr, whole=False).over > found.over:
+            continue
+        then = rated(amplifier, fewer, replaced, swr)
+        if then.over <= found.over and then.weight < found.weight:
+            found = then
+            waiting = kept = [other for other in kept if other is not change]
+    return found
 
 
 def raised(description: Description, outcome: Outcome, replaced: Collection[str]) -> Sequence[Change]:
