@@ -1,10 +1,10 @@
 """The box around the network: bias, input network, supply, cooling, meters. SI floats, degrees Celsius."""
 
-from typing import Annotated, Literal, Self
+from typing import Annotated, Literal
 
-from pydantic import Field, StrictBool, model_validator
+from pydantic import Field, StrictBool
 
-from netsim.description.models import box_rules, rules
+from netsim.description.models import box_rules
 from netsim.description.models import keys as m
 from netsim.description.models.tables import Part, Table
 from netsim.description.quantity import FullScale, Measure
@@ -57,9 +57,7 @@ class Bias(Part):
     kind: Literal["fixed", "zener", "cathode resistor"] = Field(
         description="fixed: a supply of its own; zener, or a transistor in its place; cathode resistor"
     )
-    power_rating: m.Watts | None = Field(
-        default=None, description="Rated power of the zener, transistor or resistor"
-    )
+    power_rating: m.Watts | None = m.optional("Rated power of the zener, transistor or resistor")
 
 
 class InputNetwork(Part):
@@ -68,25 +66,25 @@ class InputNetwork(Part):
     topology: Literal["none", "pi"] = Field(
         description="none: straight to the tube; pi: its parts stand with the bands"
     )
-    source_resistance: SourceOhms = Field(
-        default=50.0, description="Resistance that the exciter wants to see"
+    source_resistance: SourceOhms = m.optional("Resistance that the exciter wants to see", 50.0)
+    available_power: DriveWatts | None = m.optional("What the exciter can give")
+    coil_q: m.UnloadedQ | None = m.optional("Unloaded Q of the pi's coils")
+    input_capacitance: m.SmallFarads | None = m.optional(
+        "Cathode, or driven grid, to chassis, socket included"
     )
-    available_power: DriveWatts | None = Field(default=None, description="What the exciter can give")
-    coil_q: m.UnloadedQ | None = Field(default=None, description="Unloaded Q of the pi's coils")
-    input_capacitance: m.SmallFarads | None = Field(
-        default=None, description="Cathode, or driven grid, to chassis, socket included"
+    heater_choke: m.ChokeHenries | None = m.optional(
+        "Inductance of the choke that keeps the drive from the heater's supply"
     )
-    heater_choke: m.ChokeHenries | None = Field(
-        default=None, description="Inductance of the choke that keeps the drive from the heater's supply"
+    swamping_resistance: SourceOhms | None = m.optional(
+        "Resistor from a driven grid to chassis, against which the exciter works"
     )
-    swamping_resistance: SourceOhms | None = Field(
-        default=None, description="Resistor from a driven grid to chassis, against which the exciter works"
-    )
-    target_loaded_q: m.LoadedQ = Field(default=2.0, description="Loaded Q that designs of the pi aim at")
+    target_loaded_q: m.LoadedQ = m.optional("Loaded Q that designs of the pi aim at", 2.0)
 
 
 class Supply(Part):
     """The plate supply from the mains to the plate. Volts, ohms, farads, joules, seconds."""
+
+    between_keys = (box_rules.supply,)
 
     mains_frequency: m.MainsHertz = Field(description="Of the mains")
     secondary_voltage: SecondaryVolts = Field(
@@ -99,105 +97,81 @@ class Supply(Part):
         description="bridge; full-wave: two diodes and a centre tap; doubler: full-wave voltage doubler"
     )
     capacitance: CapacitorFarads = Field(description="Of each filter capacitor")
-    capacitors_in_series: Capacitors = Field(
-        default=1.0, description="Filter capacitors from plate supply to chassis, all alike"
+    capacitors_in_series: Capacitors = m.optional(
+        "Filter capacitors from plate supply to chassis, all alike", 1.0
     )
-    capacitor_voltage_rating: m.RatedVolts | None = Field(
-        default=None, description="Rated voltage of each filter capacitor"
+    capacitor_voltage_rating: m.RatedVolts | None = m.optional("Rated voltage of each filter capacitor")
+    capacitor_resistance: CircuitOhms | None = m.optional(
+        "Loss of the whole chain in an arc, in series; none if absent"
     )
-    capacitor_resistance: CircuitOhms | None = Field(
-        default=None, description="Loss of the whole chain in an arc, in series; none if absent"
+    equalizing_resistance: CircuitOhms | None = m.optional("Across each filter capacitor")
+    bleeder: CircuitOhms | None = m.optional("Across the whole chain")
+    bleeder_power_rating: m.Watts | None = m.optional("Rated power of the bleeder")
+    inrush_resistor: CircuitOhms | None = m.optional(
+        "In the primary while the supply charges; needs turns_ratio"
     )
-    equalizing_resistance: CircuitOhms | None = Field(
-        default=None, description="Across each filter capacitor"
+    turns_ratio: Ratio | None = m.optional("Turns of the secondary over turns of the primary")
+    inrush_time: Seconds | None = m.optional(
+        "From switching on until the inrush resistor is bridged; once charged if absent"
     )
-    bleeder: CircuitOhms | None = Field(default=None, description="Across the whole chain")
-    bleeder_power_rating: m.Watts | None = Field(default=None, description="Rated power of the bleeder")
-    inrush_resistor: CircuitOhms | None = Field(
-        default=None, description="In the primary while the supply charges; needs turns_ratio"
+    inrush_pulse_rating: Joules | None = m.optional("Heat that the inrush resistor stands at once")
+    glitch_resistor: CircuitOhms | None = m.optional(
+        "Between filter capacitors and plate choke, against arcs"
     )
-    turns_ratio: Ratio | None = Field(
-        default=None, description="Turns of the secondary over turns of the primary"
+    glitch_pulse_rating: Joules | None = m.optional("Heat that the glitch resistor stands at once")
+    fuse_melting_integral: MeltingIntegral | None = m.optional(
+        "Of a fuse behind the filter capacitors, before it melts"
     )
-    inrush_time: Seconds | None = Field(
-        default=None,
-        description="From switching on until the inrush resistor is bridged; once charged if absent",
-    )
-    inrush_pulse_rating: Joules | None = Field(
-        default=None, description="Heat that the inrush resistor stands at once"
-    )
-    glitch_resistor: CircuitOhms | None = Field(
-        default=None, description="Between filter capacitors and plate choke, against arcs"
-    )
-    glitch_pulse_rating: Joules | None = Field(
-        default=None, description="Heat that the glitch resistor stands at once"
-    )
-    fuse_melting_integral: MeltingIntegral | None = Field(
-        default=None, description="Of a fuse behind the filter capacitors, before it melts"
-    )
-    touch_voltage: TouchVolts | None = Field(
-        default=None, description="What counts as discharged; your local rules say how much"
-    )
-    arc_voltage: ArcVolts = Field(default=50.0, description="Drop of an arc at the tube's plate")
-
-    @model_validator(mode="after")
-    def _check_rules(self) -> Self:
-        rules.enforce(box_rules.supply(self))
-        return self
+    touch_voltage: TouchVolts | None = m.optional("What counts as discharged; your local rules say how much")
+    arc_voltage: ArcVolts = m.optional("Drop of an arc at the tube's plate", 50.0)
 
 
 class HeatPathItem(Table):
     """One piece on the way of the heat: by its resistance, its material and size, or fins. SI units."""
 
-    name: m.Text = Field(description="What it is, such as seal, clamp, insulator, sink")
-    thermal_resistance: HeatResistance | None = Field(
-        default=None, description="From its hot side to the next; or its material and size"
-    )
-    material: Material | None = Field(
-        default=None, description="Of a table with ranges; or conductivity. The dust of beryllia is toxic"
-    )
-    conductivity: Conductivity | None = Field(default=None, description="In place of a material")
-    thickness: SmallMetres | None = Field(default=None, description="Along the way of the heat")
-    area: SquareMetres | None = Field(default=None, description="Across the way of the heat")
-    electrical: StrictBool = Field(default=False, description="Whether it insulates the plate voltage")
-    permittivity: Permittivity | None = Field(
-        default=None, description="Relative, of an insulator that a conductivity describes"
-    )
-    adds_to_output_capacitance: StrictBool = Field(
-        default=False, description="Whether the insulator's capacitance stands from plate to chassis"
-    )
-    fins: Fins | None = Field(default=None, description="Number of fins of a sink in still air")
-    fin_height: SmallMetres | None = Field(default=None, description="From the base to the tip")
-    fin_length: SmallMetres | None = Field(default=None, description="Along the stream of air, upright")
-    fin_thickness: SmallMetres | None = Field(default=None, description="Of one fin")
-    fin_gap: SmallMetres | None = Field(default=None, description="Between two fins")
+    between_keys = (box_rules.heat_path_item,)
 
-    @model_validator(mode="after")
-    def _check_rules(self) -> Self:
-        rules.enforce(box_rules.heat_path_item(self))
-        return self
+    name: m.Text = Field(description="What it is, such as seal, clamp, insulator, sink")
+    thermal_resistance: HeatResistance | None = m.optional(
+        "From its hot side to the next; or its material and size"
+    )
+    material: Material | None = m.optional(
+        "Of a table with ranges; or conductivity. The dust of beryllia is toxic"
+    )
+    conductivity: Conductivity | None = m.optional("In place of a material")
+    thickness: SmallMetres | None = m.optional("Along the way of the heat")
+    area: SquareMetres | None = m.optional("Across the way of the heat")
+    electrical: StrictBool = m.optional("Whether it insulates the plate voltage", False)
+    permittivity: Permittivity | None = m.optional("Relative, of an insulator that a conductivity describes")
+    adds_to_output_capacitance: StrictBool = m.optional(
+        "Whether the insulator's capacitance stands from plate to chassis", False
+    )
+    fins: Fins | None = m.optional("Number of fins of a sink in still air")
+    fin_height: SmallMetres | None = m.optional("From the base to the tip")
+    fin_length: SmallMetres | None = m.optional("Along the stream of air, upright")
+    fin_thickness: SmallMetres | None = m.optional("Of one fin")
+    fin_gap: SmallMetres | None = m.optional("Between two fins")
 
 
 class Cooling(Table):
     """Where the heat of the plate goes, from the anode outwards. Degrees Celsius, joules per kelvin."""
 
+    between_keys = (box_rules.cooling,)
+
     ambient: AirCelsius = Field(description="Air that reaches the last item")
     anode_temperature_limit: AnodeCelsius = Field(description="Of the anode or its seal, as the maker says")
-    heat_capacity: HeatCapacity | None = Field(
-        default=None, description="Of the tube, and what is fixed to it, up to the first item"
+    heat_capacity: HeatCapacity | None = m.optional(
+        "Of the tube, and what is fixed to it, up to the first item"
     )
     path: tuple[HeatPathItem, ...] = Field(
         min_length=1, max_length=MOST_ITEMS, description="From the anode outwards"
     )
 
-    @model_validator(mode="after")
-    def _check_rules(self) -> Self:
-        rules.enforce(box_rules.cooling(self))
-        return self
-
 
 class Meter(Part):
     """A panel meter and what is fitted to it. Amperes, ohms, volts, watts."""
+
+    between_keys = (box_rules.meter,)
 
     reads: Literal["plate current", "grid current", "plate voltage", "output"] = Field(
         description="What its scale shows"
@@ -207,23 +181,11 @@ class Meter(Part):
     full_scale: Annotated[float, FullScale()] = Field(
         description="What its last mark is to mean: amperes, volts or watts by what it reads"
     )
-    shunt: MeterOhms | None = Field(default=None, description="Fitted across the movement, for a current")
-    multiplier: MeterOhms | None = Field(
-        default=None, description="Fitted in series with the movement, for a voltage"
-    )
-    resistor_voltage_rating: m.RatedVolts | None = Field(
-        default=None, description="Of one resistor of the multiplier"
-    )
-    resistor_power_rating: m.Watts | None = Field(
-        default=None, description="Of one resistor of the shunt or multiplier"
-    )
+    shunt: MeterOhms | None = m.optional("Fitted across the movement, for a current")
+    multiplier: MeterOhms | None = m.optional("Fitted in series with the movement, for a voltage")
+    resistor_voltage_rating: m.RatedVolts | None = m.optional("Of one resistor of the multiplier")
+    resistor_power_rating: m.Watts | None = m.optional("Of one resistor of the shunt or multiplier")
 
-    diodes: StrictBool = Field(
-        default=False,
-        description="Whether diodes, one each way, stand across movement and shunt, against arcs",
+    diodes: StrictBool = m.optional(
+        "Whether diodes, one each way, stand across movement and shunt, against arcs", False
     )
-
-    @model_validator(mode="after")
-    def _check_rules(self) -> Self:
-        rules.enforce(box_rules.meter(self))
-        return self

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from netsim.description.models.rules import Breach
+from netsim.description.models.rules import Breach, conflict, lacking
 
 if TYPE_CHECKING:
     from netsim.description.models import amplifier as models
@@ -21,9 +21,8 @@ def supply(supply: "box.Supply") -> Iterator[Breach]:
     if abs(count - round(count)) > _WHOLE:
         yield Breach(("capacitors_in_series",), "out_of_range", f"a whole number is wanted; found {count:g}")
     elif supply.rectifier == "doubler" and round(count) % 2:
-        yield Breach(
-            ("capacitors_in_series",),
-            "conflict",
+        yield conflict(
+            "capacitors_in_series",
             "a doubler charges two halves of the chain in turn, so an even number is wanted; "
             f"found {count:g}: count all capacitors from plate supply to chassis",
         )
@@ -43,9 +42,7 @@ def _needs(table: object, key: str, wanted: Sequence[str]) -> Iterator[Breach]:
         return
     for other in wanted:
         if getattr(table, other) is None:
-            yield Breach(
-                (other,), "missing_key", f"{key} is given, which needs {other}; add it, or remove {key}"
-            )
+            yield lacking(other, f"{key} is given, which needs {other}; add it, or remove {key}")
 
 
 def heat_path_item(item: "box.HeatPathItem") -> Iterator[Breach]:
@@ -58,30 +55,25 @@ def heat_path_item(item: "box.HeatPathItem") -> Iterator[Breach]:
     }
     given = [key for key, value in ways.items() if value is not None]
     if not given:
-        yield Breach(
-            ("thermal_resistance",),
-            "missing_key",
+        yield lacking(
+            "thermal_resistance",
             'required but not there; write for example thermal_resistance = "0.08 K/W", or material or conductivity '
             "with thickness and area, or fins with their sizes",
         )
     for key in given[1:]:
-        yield Breach((key,), "conflict", f"{given[0]} and {key} each fix the resistance; keep one of them")
+        yield conflict(key, f"{given[0]} and {key} each fix the resistance; keep one of them")
     by_size = bool(given) and given[0] in ("material", "conductivity")
     electrical_size = item.electrical and given[:1] == ["thermal_resistance"]
     for key in _SIZES:
         if by_size and getattr(item, key) is None:
-            yield Breach(
-                (key,), "missing_key", f"required beside {given[0]}; write for example {_SIZE_EXAMPLES[key]}"
-            )
+            yield lacking(key, f"required beside {given[0]}; write for example {_SIZE_EXAMPLES[key]}")
         if given and not by_size and not electrical_size and getattr(item, key) is not None:
-            yield Breach(
-                (key,), "conflict", f"counts only beside material or conductivity; remove it, or {given[0]}"
-            )
+            yield conflict(key, f"counts only beside material or conductivity; remove it, or {given[0]}")
     for key in _FINS:
         if item.fins is not None and getattr(item, key) is None:
-            yield Breach((key,), "missing_key", f'required beside fins; write for example {key} = "30 mm"')
+            yield lacking(key, f'required beside fins; write for example {key} = "30 mm"')
         if item.fins is None and getattr(item, key) is not None:
-            yield Breach((key,), "conflict", "counts only beside fins, their number; add it, or remove this")
+            yield conflict(key, "counts only beside fins, their number; add it, or remove this")
     yield from _insulator(item)
 
 
@@ -90,32 +82,24 @@ _SIZE_EXAMPLES = {"thickness": 'thickness = "3 mm"', "area": 'area = "25 cm^2"'}
 
 def _insulator(item: "box.HeatPathItem") -> Iterator[Breach]:
     if item.adds_to_output_capacitance and not item.electrical:
-        yield Breach(
-            ("adds_to_output_capacitance",),
-            "conflict",
+        yield conflict(
+            "adds_to_output_capacitance",
             "only an item that insulates has a capacitance to chassis; write electrical = true, or remove this",
         )
     if item.adds_to_output_capacitance and item.material is None:
         for key in ("permittivity", *_SIZES):
             if getattr(item, key) is None:
-                yield Breach(
-                    (key,), "missing_key", "required for the capacitance of an insulator without a material"
-                )
+                yield lacking(key, "required for the capacitance of an insulator without a material")
     conductors = ("copper", "aluminium", "aluminium 6061", "aluminium 6063", "brass")
     if item.electrical and item.material in conductors:
-        yield Breach(
-            ("electrical",),
-            "conflict",
-            f"{item.material} conducts; name the material of the insulator itself",
-        )
+        yield conflict("electrical", f"{item.material} conducts; name the material of the insulator itself")
 
 
 def cooling(cooling: "box.Cooling") -> Iterator[Breach]:
     """Want a limit above the air."""
     if cooling.anode_temperature_limit <= cooling.ambient:
-        yield Breach(
-            ("anode_temperature_limit",),
-            "conflict",
+        yield conflict(
+            "anode_temperature_limit",
             f"must be above ambient, {cooling.ambient:g} degC; found {cooling.anode_temperature_limit:g} degC",
         )
 
@@ -125,15 +109,12 @@ def meter(meter: "box.Meter") -> Iterator[Breach]:
     is_current = meter.reads in _CURRENTS
     foreign, other = ("multiplier", "shunt") if is_current else ("shunt", "multiplier")
     if getattr(meter, foreign) is not None:
-        yield Breach(
-            (foreign,),
-            "conflict",
-            f"a meter of {meter.reads} has a {other} or none; remove this, or write {other}",
+        yield conflict(
+            foreign, f"a meter of {meter.reads} has a {other} or none; remove this, or write {other}"
         )
     if is_current and meter.full_scale < meter.movement:
-        yield Breach(
-            ("full_scale",),
-            "conflict",
+        yield conflict(
+            "full_scale",
             f"the movement alone shows {meter.movement:g} A at full scale; a shunt only makes that more",
         )
 
@@ -141,26 +122,20 @@ def meter(meter: "box.Meter") -> Iterator[Breach]:
 def box_tables(description: "models.Description") -> Iterator[Breach]:
     """Want a tube for the bias, and the parts of the input network where it is a pi and nowhere else."""
     if description.bias is not None and description.tube is None:
-        yield Breach(
-            ("bias",),
-            "conflict",
-            "the bias follows from the tube's law; add a table [tube], or remove this one",
-        )
+        yield conflict("bias", "the bias follows from the tube's law; add a table [tube], or remove this one")
     network = description.input
     keys = ("input_coil", "input_source_capacitor", "input_tube_capacitor")
     for index, band in enumerate(description.bands):
         given = [key for key in keys if getattr(band, key) is not None]
         if given and (network is None or network.topology == "none"):
-            yield Breach(
+            yield conflict(
                 ("bands", index, given[0]),
-                "conflict",
                 'there is no input network that it belongs to; add a table [input] with topology = "pi"',
             )
         if network is not None and network.topology == "pi" and 0 < len(given) < len(keys):
             missing = next(key for key in keys if key not in given)
-            yield Breach(
+            yield lacking(
                 ("bands", index, missing),
-                "missing_key",
                 f"the three parts of an input pi are given together; add {missing}, or leave all out to have them "
                 "designed",
             )

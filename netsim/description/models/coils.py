@@ -1,68 +1,51 @@
 """Coils: what is rated, and how they are wound. Metres, henries, degrees Celsius; turns are plain numbers."""
 
-from typing import Literal, Self
+from typing import Literal
 
-from pydantic import Field, StrictBool, model_validator
+from pydantic import Field, StrictBool
 
 from netsim.description.models import keys as m
-from netsim.description.models import rules, winding_rules
+from netsim.description.models import winding_rules
 from netsim.description.models.tables import Part, Table
 
 
 class WindingSection(Table):
     """One section of a winding, in series with the one before: a solenoid, or a toroid on a ring core."""
 
+    between_keys = (winding_rules.section,)
+
     kind: Literal["solenoid", "toroid"] = Field(description="solenoid, single layer; or toroid, ring core")
     turns: m.Turns = Field(description="Turns of the section; whole on a toroid")
-    mean_diameter: m.CoilMetres | None = Field(
-        default=None,
-        description="Solenoid: diameter of the turns, centre to centre of the conductor; this or one of the next two",
+    mean_diameter: m.CoilMetres | None = m.optional(
+        "Solenoid: diameter of the turns, centre to centre of the conductor; this or one of the next two"
     )
-    outside_diameter: m.CoilMetres | None = Field(
-        default=None, description="Solenoid: over the turns; mean_diameter is this less a conductor"
+    outside_diameter: m.CoilMetres | None = m.optional(
+        "Solenoid: over the turns; mean_diameter is this less a conductor"
     )
-    inside_diameter: m.CoilMetres | None = Field(
-        default=None,
-        description="Solenoid: within the turns, as of its former; mean_diameter is this and a conductor",
+    inside_diameter: m.CoilMetres | None = m.optional(
+        "Solenoid: within the turns, as of its former; mean_diameter is this and a conductor"
     )
-    pitch: m.PitchMetres | None = Field(
-        default=None, description="Solenoid: distance from turn to turn; this or length"
+    pitch: m.PitchMetres | None = m.optional("Solenoid: distance from turn to turn; this or length")
+    length: m.CoilMetres | None = m.optional("Solenoid: turns times pitch; this or pitch")
+    conductor_diameter: m.ConductorMetres | None = m.optional("Solenoid: outer diameter of the wire or tube")
+    wall: m.WallMetres | None = m.optional("Solenoid of tube: its wall, held against the skin depth")
+    metal: Literal["copper", "aluminium", "silver", "silver-plated"] | None = m.optional(
+        "Solenoid: copper if absent; silver-plated counts as copper, plating is seldom a skin deep"
     )
-    length: m.CoilMetres | None = Field(
-        default=None, description="Solenoid: turns times pitch; this or pitch"
+    gap: m.GapMetres | None = m.optional(
+        "Solenoid: from the end of the solenoid before, along the same axis; of the output coil's "
+        "first one: from the end of the tank coil"
     )
-    conductor_diameter: m.ConductorMetres | None = Field(
-        default=None, description="Solenoid: outer diameter of the wire or tube"
+    perpendicular: StrictBool = m.optional(
+        "Solenoid: on an axis of its own, at a right angle: no coupling", False
     )
-    wall: m.WallMetres | None = Field(
-        default=None, description="Solenoid of tube: its wall, held against the skin depth"
+    inductance_per_turn_squared: m.TurnHenries | None = m.optional(
+        "Toroid: figure of the core, inductance over the square of the turns"
     )
-    metal: Literal["copper", "aluminium", "silver", "silver-plated"] | None = Field(
-        default=None,
-        description="Solenoid: copper if absent; silver-plated counts as copper, plating is seldom a skin deep",
+    unloaded_q: m.UnloadedQ | None = m.optional("Toroid: unloaded Q at the working frequency")
+    core_loss_share: m.Share = m.optional(
+        "Toroid: share of its loss that is the core's, the rest the wire's", 0.5
     )
-    gap: m.GapMetres | None = Field(
-        default=None,
-        description="Solenoid: from the end of the solenoid before, along the same axis; of the output coil's "
-        "first one: from the end of the tank coil",
-    )
-    perpendicular: StrictBool = Field(
-        default=False, description="Solenoid: on an axis of its own, at a right angle: no coupling"
-    )
-    inductance_per_turn_squared: m.TurnHenries | None = Field(
-        default=None, description="Toroid: figure of the core, inductance over the square of the turns"
-    )
-    unloaded_q: m.UnloadedQ | None = Field(
-        default=None, description="Toroid: unloaded Q at the working frequency"
-    )
-    core_loss_share: m.Share = Field(
-        default=0.5, description="Toroid: share of its loss that is the core's, the rest the wire's"
-    )
-
-    @model_validator(mode="after")
-    def _check_rules(self) -> Self:
-        rules.enforce(winding_rules.section(self))
-        return self
 
     @property
     def turn_diameter(self) -> float:
@@ -92,46 +75,36 @@ class WindingSection(Table):
 class Coil(Part):
     """The tank coil, or the output coil of a pi-L; inductances or turns in use stand with the bands."""
 
-    q: m.UnloadedQ | None = Field(
-        default=None, description="Unloaded Q at the working frequency where a band gives an inductance"
-    )
-    current_rating: m.RatedAmperes | None = Field(default=None, description="Rated current, rms")
-    power_rating: m.Watts | None = Field(default=None, description="Heat the coil can shed continuously")
-    temperature_rating: m.HotCelsius | None = Field(
-        default=None, description="Highest temperature that former and joints bear; needs a winding"
+    between_keys = (winding_rules.coil,)
+
+    q: m.UnloadedQ | None = m.optional("Unloaded Q at the working frequency where a band gives an inductance")
+    current_rating: m.RatedAmperes | None = m.optional("Rated current, rms")
+    power_rating: m.Watts | None = m.optional("Heat the coil can shed continuously")
+    temperature_rating: m.HotCelsius | None = m.optional(
+        "Highest temperature that former and joints bear; needs a winding"
     )
     winding: tuple[WindingSection, ...] = Field(
         default=(),
         max_length=m.MOST_SECTIONS,
         description="Sections in series from the plate end, coaxial unless perpendicular",
     )
-    unused_turns: Literal["strap", "progressive", "open"] | None = Field(
-        default=None,
-        description="strap: one loop from the tap to the far end; progressive: every switch segment a loop; "
-        "strap if absent, open if a section is a toroid",
+    unused_turns: Literal["strap", "progressive", "open"] | None = m.optional(
+        "strap: one loop from the tap to the far end; progressive: every switch segment a loop; "
+        "strap if absent, open if a section is a toroid"
     )
     taps: tuple[m.Turns, ...] = Field(
         default=(),
         max_length=m.MOST_TAPS,
         description="Turns of the switch segments, rising from the plate end; those of the bands if absent",
     )
-    tap_step: m.Turns = Field(default=0.25, description="Finest move of a tap worth naming, in turns")
-    lead_inductance: m.LeadHenries = Field(default=0.0, description="Of the leads and the switch")
-    strap_inductance: m.LeadHenries = Field(
-        default=20e-9, description="Of each strap that shorts turns, with its contacts"
+    tap_step: m.Turns = m.optional("Finest move of a tap worth naming, in turns", 0.25)
+    lead_inductance: m.LeadHenries = m.optional("Of the leads and the switch", 0.0)
+    strap_inductance: m.LeadHenries = m.optional("Of each strap that shorts turns, with its contacts", 20e-9)
+    temperature: m.Celsius = m.optional("Of the coil's metal at work", 60.0)
+    q_allowance: m.Allowance = m.optional("Share of the computed Q that leads, switch and cabinet leave", 0.7)
+    unloaded_q: m.UnloadedQ | None = m.optional(
+        "Measured on the coil in place: replaces the computed Q, no allowance"
     )
-    temperature: m.Celsius = Field(default=60.0, description="Of the coil's metal at work")
-    q_allowance: m.Allowance = Field(
-        default=0.7, description="Share of the computed Q that leads, switch and cabinet leave"
-    )
-    unloaded_q: m.UnloadedQ | None = Field(
-        default=None, description="Measured on the coil in place: replaces the computed Q, no allowance"
-    )
-
-    @model_validator(mode="after")
-    def _check_rules(self) -> Self:
-        rules.enforce(winding_rules.coil(self))
-        return self
 
     @property
     def turns(self) -> float:
@@ -148,8 +121,8 @@ class Coil(Part):
 class OutputCoil(Coil):
     """The output coil of a pi-L."""
 
-    coupling: m.CouplingCoefficient | None = Field(
-        default=None, description="Coefficient to the tank coil; negative where their windings oppose"
+    coupling: m.CouplingCoefficient | None = m.optional(
+        "Coefficient to the tank coil; negative where their windings oppose"
     )
 
     @property
@@ -161,14 +134,9 @@ class OutputCoil(Coil):
 class PlainWinding(Table):
     """A single layer of wire, for what is known well enough by its outline. Metres."""
 
+    between_keys = (winding_rules.plain,)
+
     turns: m.Turns = Field(description="Turns")
     diameter: m.CoilMetres = Field(description="Diameter of the turns, centre to centre of the wire")
     length: m.CoilMetres = Field(description="Length of the winding")
-    conductor_diameter: m.ConductorMetres | None = Field(
-        default=None, description="Diameter of the wire without insulation"
-    )
-
-    @model_validator(mode="after")
-    def _check_rules(self) -> Self:
-        rules.enforce(winding_rules.plain(self))
-        return self
+    conductor_diameter: m.ConductorMetres | None = m.optional("Diameter of the wire without insulation")

@@ -4,7 +4,9 @@ The ranges catch slips that a dimension check cannot, such as m for M. They are 
 is not thereby sensible. A key that needs another range gets another name here.
 """
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
+
+from pydantic import Field
 
 from netsim.description.file_name import FileNameRule
 from netsim.description.quantity import Measure, OneOrEach
@@ -81,3 +83,8 @@ PADDING_STOCK = tuple(
     for picofarad in (10, 25, 50, 75, 100, 150, 200, 250, 300, 390, 470, 500, 680, 820, 1000)
 )
 """Usual values of fixed transmitting capacitors [F] (common practice, no source)."""
+
+
+def optional(description: str, default: Any = None) -> Any:
+    """Return the field of a key that may be left out: a sentence for the reader, and what holds without it."""
+    return Field(default=default, description=description)

@@ -1,11 +1,11 @@
 """What the bench showed: cold matches, outputs, inductances, capacitances. SI floats and complex ohms."""
 
-from typing import Annotated, Literal, Self
+from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
 from netsim.description.models import keys as m
-from netsim.description.models import measured_rules, rules
+from netsim.description.models import measured_rules
 from netsim.description.models.observed import (
     ImpedanceRule,
     Observed,
@@ -37,80 +37,57 @@ Q = Annotated[Observed, ObservedRule(Measure("1", 1, 1e5, "240"))]
 class Measured(Table):
     """One reading, or of a file one for each of its frequencies in the band."""
 
+    between_keys = (measured_rules.reading,)
+
     what: Literal["cold match", "output", "inductance", "capacitance"] = Field(
         description="cold match: a resistor from plate to chassis, supply off and discharged, analyser at the antenna "
         "socket; output: at work; inductance: of a coil to a tap, out of circuit; capacitance: in place, coil lifted"
     )
-    note: m.Text | None = Field(default=None, description="Free text, one line")
-    band: m.Text | None = Field(default=None, description="Cold match, output: name of the band")
-    frequency: m.BandHertz | None = Field(
-        default=None,
-        description="Cold match, output: of the reading; of an inductance or Q where it is known",
+    note: m.Text | None = m.optional("Free text, one line")
+    band: m.Text | None = m.optional("Cold match, output: name of the band")
+    frequency: m.BandHertz | None = m.optional(
+        "Cold match, output: of the reading; of an inductance or Q where it is known"
     )
-    plate_resistor: PlateResistor | None = Field(
-        default=None, description="Cold match: what stands in for the tube, from plate to chassis"
+    plate_resistor: PlateResistor | None = m.optional(
+        "Cold match: what stands in for the tube, from plate to chassis"
     )
-    plate_resistor_inductance: StrayHenries = Field(
-        default=0.0, description="Cold match: of it and its leads"
+    plate_resistor_inductance: StrayHenries = m.optional("Cold match: of it and its leads", 0.0)
+    plate_resistor_capacitance: m.SmallFarads = m.optional("Cold match: across the resistor", 0.0)
+    tune_dial: m.DialFigure | None = m.optional("Dial of the tune capacitor; this or tune")
+    tune: m.VariableFarads | None = m.optional("Setting of the tune capacitor")
+    load_dial: m.DialFigure | None = m.optional("Dial of the load capacitor; this or load")
+    load: m.VariableFarads | None = m.optional("Setting of the load capacitor")
+    impedance: Annotated[complex, ImpedanceRule()] | None = m.optional(
+        "Cold match: at the antenna socket; this, swr or file"
     )
-    plate_resistor_capacitance: m.SmallFarads = Field(
-        default=0.0, description="Cold match: across the resistor"
+    swr: Swr | None = m.optional("Cold match: at the antenna socket, against antenna.resistance")
+    file: m.OnePortFile | None = m.optional(
+        "Cold match: Touchstone file; every frequency in the band is a reading"
     )
-    tune_dial: m.DialFigure | None = Field(
-        default=None, description="Dial of the tune capacitor; this or tune"
+    uncertainty: Annotated[Uncertainty, UncertaintyRule()] | None = m.optional(
+        "Share of the reading, of an SWR a plain number; 5 %, or 0.05 of an SWR, if absent"
     )
-    tune: m.VariableFarads | None = Field(default=None, description="Setting of the tune capacitor")
-    load_dial: m.DialFigure | None = Field(
-        default=None, description="Dial of the load capacitor; this or load"
+    output: Watts | None = m.optional("Output: power; this, voltage_peak or deflection")
+    voltage_peak: Volts | None = m.optional("Output: peak voltage across load_resistance")
+    load_resistance: LoadOhms | None = m.optional(
+        "Output: what voltage_peak stands across; antenna.resistance if absent"
     )
-    load: m.VariableFarads | None = Field(default=None, description="Setting of the load capacitor")
-    impedance: Annotated[complex, ImpedanceRule()] | None = Field(
-        default=None, description="Cold match: at the antenna socket; this, swr or file"
+    deflection: Deflection | None = m.optional(
+        "Output: on a screen or meter that shows a voltage; with both references"
     )
-    swr: Swr | None = Field(
-        default=None, description="Cold match: at the antenna socket, against antenna.resistance"
+    reference_deflection: Deflection | None = m.optional("Output: on the same screen")
+    reference_output: Watts | None = m.optional("Output: power at reference_deflection")
+    plate_voltage: m.PlateVolts | None = m.optional("Output: as the meter stood; that of the stage if absent")
+    plate_current: m.Amperes | None = m.optional("Output: as the meter stood; that of the stage if absent")
+    coil: Literal["coil", "output_coil"] = m.optional("Inductance: of which coil", "coil")
+    turns: m.Turns | None = m.optional("Inductance: to which tap, in turns from the plate end")
+    inductance: Henries | None = m.optional("Inductance: as the instrument showed it")
+    q: Q | None = m.optional("Inductance: unloaded Q, if the instrument gave one")
+    part: Literal["tune_capacitor", "load_capacitor"] | None = m.optional(
+        "Capacitance: of which variable capacitor"
     )
-    file: m.OnePortFile | None = Field(
-        default=None, description="Cold match: Touchstone file; every frequency in the band is a reading"
-    )
-    uncertainty: Annotated[Uncertainty, UncertaintyRule()] | None = Field(
-        default=None,
-        description="Share of the reading, of an SWR a plain number; 5 %, or 0.05 of an SWR, if absent",
-    )
-    output: Watts | None = Field(default=None, description="Output: power; this, voltage_peak or deflection")
-    voltage_peak: Volts | None = Field(
-        default=None, description="Output: peak voltage across load_resistance"
-    )
-    load_resistance: LoadOhms | None = Field(
-        default=None, description="Output: what voltage_peak stands across; antenna.resistance if absent"
-    )
-    deflection: Deflection | None = Field(
-        default=None, description="Output: on a screen or meter that shows a voltage; with both references"
-    )
-    reference_deflection: Deflection | None = Field(default=None, description="Output: on the same screen")
-    reference_output: Watts | None = Field(default=None, description="Output: power at reference_deflection")
-    plate_voltage: m.PlateVolts | None = Field(
-        default=None, description="Output: as the meter stood; that of the stage if absent"
-    )
-    plate_current: m.Amperes | None = Field(
-        default=None, description="Output: as the meter stood; that of the stage if absent"
-    )
-    coil: Literal["coil", "output_coil"] = Field(default="coil", description="Inductance: of which coil")
-    turns: m.Turns | None = Field(
-        default=None, description="Inductance: to which tap, in turns from the plate end"
-    )
-    inductance: Henries | None = Field(default=None, description="Inductance: as the instrument showed it")
-    q: Q | None = Field(default=None, description="Inductance: unloaded Q, if the instrument gave one")
-    part: Literal["tune_capacitor", "load_capacitor"] | None = Field(
-        default=None, description="Capacitance: of which variable capacitor"
-    )
-    dial: m.DialFigure | None = Field(default=None, description="Capacitance: dial of that capacitor")
-    capacitance: Farads | None = Field(default=None, description="Capacitance: stray included")
-
-    @model_validator(mode="after")
-    def _check_rules(self) -> Self:
-        rules.enforce(measured_rules.reading(self))
-        return self
+    dial: m.DialFigure | None = m.optional("Capacitance: dial of that capacitor")
+    capacitance: Farads | None = m.optional("Capacitance: stray included")
 
     def half_width(self, key: str) -> float:
         """Return how far what stands at a key may be off to either side, in its SI unit.

@@ -4,8 +4,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from netsim.description.formatting import format_quantity
-from netsim.description.key_path import folded
-from netsim.description.models.rules import Breach
+from netsim.description.key_path import KeyPath, folded
+from netsim.description.models.rules import Breach, conflict, lacking
 
 if TYPE_CHECKING:
     from netsim.description.models import amplifier as models
@@ -53,24 +53,16 @@ def reading(given: "readings.Measured") -> Iterator[Breach]:
     for key in sorted(_ALL_KEYS & given.model_fields_set):
         if key not in KEYS[given.what] and getattr(given, key) is not None:
             homes = " or ".join(repr(what) for what, keys in KEYS.items() if key in keys)
-            yield Breach(
-                (key,),
-                "conflict",
-                f"belongs to a reading of {homes}, not of {given.what!r}: remove it",
-            )
+            yield conflict(key, f"belongs to a reading of {homes}, not of {given.what!r}: remove it")
     for key, example in _REQUIRED[given.what].items():
         if getattr(given, key) is None:
-            yield Breach(
-                (key,), "missing_key", f"required for {given.what!r}; write for example {key} = {example}"
-            )
+            yield lacking(key, f"required for {given.what!r}; write for example {key} = {example}")
     if given.what == "cold match":
         yield from _one_of(given, ("impedance", "swr", "file"), 'impedance = "47 - 6j ohm"')
         if given.frequency is None and given.file is None:
-            yield Breach(("frequency",), "missing_key", 'required; write for example frequency = "7.15 MHz"')
+            yield lacking("frequency", 'required; write for example frequency = "7.15 MHz"')
         if given.frequency is not None and given.file is not None:
-            yield Breach(
-                ("frequency",), "conflict", "the frequencies stand in the file; remove this, or the file"
-            )
+            yield conflict("frequency", "the frequencies stand in the file; remove this, or the file")
     if given.what == "output":
         yield from _one_of(given, _POWERS, 'output = "780 W +- 5 %"')
         yield from _references(given)
@@ -81,30 +73,20 @@ def reading(given: "readings.Measured") -> Iterator[Breach]:
 def _one_of(given: "readings.Measured", keys: tuple[str, ...], example: str) -> Iterator[Breach]:
     there = [key for key in keys if getattr(given, key) is not None]
     if not there:
-        yield Breach(
-            (keys[0],), "missing_key", f"one of {', '.join(keys)} is required; write for example {example}"
-        )
+        yield lacking(keys[0], f"one of {', '.join(keys)} is required; write for example {example}")
     for key in there[1:]:
-        yield Breach(
-            (key,), "conflict", f"{there[0]} is given as well; make two readings of it, or remove one"
-        )
+        yield conflict(key, f"{there[0]} is given as well; make two readings of it, or remove one")
 
 
 def _references(given: "readings.Measured") -> Iterator[Breach]:
     references = ("reference_deflection", "reference_output")
     for key in references:
         if given.deflection is not None and getattr(given, key) is None:
-            yield Breach(
-                (key,),
-                "missing_key",
-                "required beside deflection: the same screen at a known output",
-            )
+            yield lacking(key, "required beside deflection: the same screen at a known output")
         if given.deflection is None and getattr(given, key) is not None:
-            yield Breach(
-                (key,), "conflict", "counts only beside deflection; remove it, or give the deflection"
-            )
+            yield conflict(key, "counts only beside deflection; remove it, or give the deflection")
     if given.load_resistance is not None and given.voltage_peak is None:
-        yield Breach(("load_resistance",), "conflict", "counts only beside voltage_peak; remove it")
+        yield conflict("load_resistance", "counts only beside voltage_peak; remove it")
 
 
 def _settings(given: "readings.Measured") -> Iterator[Breach]:
@@ -117,9 +99,7 @@ def _settings(given: "readings.Measured") -> Iterator[Breach]:
     }
     for keys in there.values():
         if len(keys) > 1:
-            yield Breach(
-                (keys[1],), "conflict", f"{keys[0]} says the same setting; keep the one that was read"
-            )
+            yield conflict(keys[1], f"{keys[0]} says the same setting; keep the one that was read")
     absent = [side for side, keys in there.items() if not keys]
     if given.what == "cold match" or len(absent) == 1:
         for side in absent:
@@ -128,9 +108,7 @@ def _settings(given: "readings.Measured") -> Iterator[Breach]:
                 if given.what == "cold match"
                 else "both settings are required, or none where it was tuned"
             )
-            yield Breach(
-                (side,), "missing_key", f'{reason}; write for example {side}_dial = 41.5 or {side} = "58 pF"'
-            )
+            yield lacking(side, f'{reason}; write for example {side}_dial = 41.5 or {side} = "58 pF"')
 
 
 def _uncertainty(given: "readings.Measured") -> Iterator[Breach]:
@@ -143,13 +121,13 @@ def _uncertainty(given: "readings.Measured") -> Iterator[Breach]:
     own = [key for key in _ALL_KEYS if getattr(getattr(given, key, None), "half_width", None) is not None]
     if own:
         key = min(own)
-        yield Breach(("uncertainty",), "conflict", f"{key} has its own; keep one of the two")
+        yield conflict("uncertainty", f"{key} has its own; keep one of the two")
 
 
 def measured(description: "models.Description") -> Iterator[Breach]:
     """Want bands, taps and dials that are there, and values that they can have."""
     for index, given in enumerate(description.measured):
-        here: tuple[str | int, ...] = ("measured", index)
+        here: KeyPath = ("measured", index)
         yield from _band(given, description, here)
         for side in ("tune", "load"):
             part = getattr(description.network, f"{side}_capacitor")
@@ -165,9 +143,7 @@ def measured(description: "models.Description") -> Iterator[Breach]:
             yield from _tap(given, description, here)
 
 
-def _band(
-    given: "readings.Measured", description: "models.Description", here: tuple[str | int, ...]
-) -> Iterator[Breach]:
+def _band(given: "readings.Measured", description: "models.Description", here: KeyPath) -> Iterator[Breach]:
     if given.band is None:
         return
     band = next((band for band in description.bands if folded(band.name) == folded(given.band)), None)
@@ -189,9 +165,7 @@ def _band(
         )
 
 
-def _dial(
-    figure: float | None, part: "VariableCapacitor", name: str, key: tuple[str | int, ...]
-) -> Iterator[Breach]:
+def _dial(figure: float | None, part: "VariableCapacitor", name: str, key: KeyPath) -> Iterator[Breach]:
     if figure is None:
         return
     if not part.dial:
@@ -211,9 +185,7 @@ def _dial(
         )
 
 
-def _range(
-    farads: float | None, part: "VariableCapacitor", name: str, key: tuple[str | int, ...]
-) -> Iterator[Breach]:
+def _range(farads: float | None, part: "VariableCapacitor", name: str, key: KeyPath) -> Iterator[Breach]:
     if farads is not None and not part.minimum * (1 - 1e-9) <= farads <= part.maximum * (1 + 1e-9):
         low, high, found = (
             format_quantity(v, "F", digits=6, trim=True) for v in (part.minimum, part.maximum, farads)
@@ -223,14 +195,11 @@ def _range(
         )
 
 
-def _tap(
-    given: "readings.Measured", description: "models.Description", here: tuple[str | int, ...]
-) -> Iterator[Breach]:
+def _tap(given: "readings.Measured", description: "models.Description", here: KeyPath) -> Iterator[Breach]:
     part = getattr(description.network, given.coil)
     if part is None or not part.winding:
-        yield Breach(
+        yield conflict(
             (*here, "turns"),
-            "conflict",
             f"network.{given.coil} has no winding to count turns on; add [[network.{given.coil}.winding]] tables",
         )
     elif given.turns is not None and given.turns > part.turns * (1 + 1e-9):

@@ -1,13 +1,14 @@
 """Other ways of running the same amplifier: a lower supply tap, carrier mode, reduced current."""
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Self, TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import BaseModel, Field, ValidationError
 
-from netsim.description.key_path import folded
+from netsim.description.key_path import KeyPath, folded
 from netsim.description.models import keys as m
 from netsim.description.models import rules
+from netsim.description.models.tables import Table
 
 if TYPE_CHECKING:
     from netsim.description.models.amplifier import Band, Stage
@@ -16,55 +17,30 @@ _StageT = TypeVar("_StageT", bound=BaseModel)
 _EXCLUSIVE = {"plate_load": "minimum_plate_voltage", "minimum_plate_voltage": "plate_load"}
 
 
-class OperatingPoint(BaseModel):
+class OperatingPoint(Table):
     """The stage under other conditions: keys of [stage] that differ. Units as there."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    between_keys = (rules.swing_or_load,)
 
     name: m.Text = Field(description="Name of the operating point, different from all others")
     bands: tuple[m.Text, ...] | None = Field(
         default=None, min_length=1, description="Names of the bands it is used on; all if absent"
     )
-    plate_voltage: m.PlateVolts | None = Field(default=None, description="Instead of stage.plate_voltage")
-    no_load_plate_voltage: m.PlateVolts | None = Field(
-        default=None, description="Instead of stage.no_load_plate_voltage"
+    plate_voltage: m.PlateVolts | None = m.optional("Instead of stage.plate_voltage")
+    no_load_plate_voltage: m.PlateVolts | None = m.optional("Instead of stage.no_load_plate_voltage")
+    plate_current: m.Amperes | None = m.optional("Instead of stage.plate_current")
+    conduction_angle: m.Angle | None = m.optional("Instead of stage.conduction_angle")
+    pulse: m.Pulse | None = m.optional("Instead of stage.pulse")
+    minimum_plate_voltage: m.MinimumVolts | None = m.optional(
+        "Instead of stage.minimum_plate_voltage or stage.plate_load"
     )
-    plate_current: m.Amperes | None = Field(default=None, description="Instead of stage.plate_current")
-    conduction_angle: m.Angle | None = Field(default=None, description="Instead of stage.conduction_angle")
-    pulse: m.Pulse | None = Field(default=None, description="Instead of stage.pulse")
-    minimum_plate_voltage: m.MinimumVolts | None = Field(
-        default=None, description="Instead of stage.minimum_plate_voltage or stage.plate_load"
-    )
-    plate_load: m.PlateOhms | None = Field(
-        default=None, description="Instead of stage.plate_load or stage.minimum_plate_voltage"
-    )
-    duty: m.DutyFraction | None = Field(default=None, description="Instead of stage.duty")
-    drive_voltage_peak: m.DriveVolts | None = Field(
-        default=None, description="Instead of stage.drive_voltage_peak"
-    )
-    output_capacitance: m.SmallFarads | None = Field(
-        default=None, description="Instead of stage.output_capacitance"
-    )
-    dissipation_rating: m.Watts | None = Field(
-        default=None, description="Instead of stage.dissipation_rating"
-    )
-    grid_current_rating: m.GridAmperes | None = Field(
-        default=None, description="Instead of stage.grid_current_rating"
-    )
-    grid_dissipation_rating: m.Watts | None = Field(
-        default=None, description="Instead of stage.grid_dissipation_rating"
-    )
-
-    @model_validator(mode="after")
-    def _check_rules(self) -> Self:
-        if self.plate_load is not None and self.minimum_plate_voltage is not None:
-            breach = rules.Breach(
-                ("plate_load",),
-                "conflict",
-                "minimum_plate_voltage and plate_load each fix the other; keep one of them and remove the other",
-            )
-            rules.enforce([breach])
-        return self
+    plate_load: m.PlateOhms | None = m.optional("Instead of stage.plate_load or stage.minimum_plate_voltage")
+    duty: m.DutyFraction | None = m.optional("Instead of stage.duty")
+    drive_voltage_peak: m.DriveVolts | None = m.optional("Instead of stage.drive_voltage_peak")
+    output_capacitance: m.SmallFarads | None = m.optional("Instead of stage.output_capacitance")
+    dissipation_rating: m.Watts | None = m.optional("Instead of stage.dissipation_rating")
+    grid_current_rating: m.GridAmperes | None = m.optional("Instead of stage.grid_current_rating")
+    grid_dissipation_rating: m.Watts | None = m.optional("Instead of stage.grid_dissipation_rating")
 
     def serves(self, band: str) -> bool:
         """Tell whether the operating point is used on a band."""
@@ -96,7 +72,7 @@ def breaches(
         )
     seen: set[str] = set()
     for index, point in enumerate(points):
-        here: tuple[str | int, ...] = ("operating_points", index)
+        here: KeyPath = ("operating_points", index)
         if folded(point.name) in seen:
             yield rules.Breach(
                 (*here, "name"),

@@ -1,25 +1,34 @@
 """What all tables of the amplifier file have in common, and how values in them are found and exchanged."""
 
-from typing import Any, TypeVar
+from collections.abc import Callable, Iterator
+from typing import Any, ClassVar, Self, TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, model_validator
 
 from netsim.description.key_path import KeyPath
 from netsim.description.models import keys as m
+from netsim.description.models.rules import Breach, enforce
 
+Rules = tuple[Callable[[Any], Iterator[Breach]], ...]
 _ModelT = TypeVar("_ModelT", bound=BaseModel)
 
 
 class Table(BaseModel):
-    """One table of the file: unknown keys are mistakes, values never change once read."""
+    """One table of the file: unknown keys are mistakes, values never change once read, and its rules hold."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
+    between_keys: ClassVar[Rules] = ()
+
+    @model_validator(mode="after")
+    def _check_rules(self) -> Self:
+        enforce(breach for rule in self.between_keys for breach in rule(self))
+        return self
 
 
 class Part(Table):
     """A part that may say where its figures come from."""
 
-    source: m.Text | None = Field(default=None, description="Where the figures of this part come from")
+    source: m.Text | None = m.optional("Where the figures of this part come from")
 
 
 def value_at(model: Any, path: KeyPath) -> Any:

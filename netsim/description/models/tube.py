@@ -7,8 +7,10 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Field, field_validator, model_validator
 
 from netsim.description.formatting import format_quantity
-from netsim.description.models import keys, rules
-from netsim.description.models.rules import Breach
+from netsim.description.key_path import KeyPath
+from netsim.description.models import keys as m
+from netsim.description.models import rules
+from netsim.description.models.rules import Breach, conflict, lacking
 from netsim.description.models.tables import Table
 from netsim.description.quantity import Measure
 
@@ -50,41 +52,36 @@ class Tube(Table):
     connection: Literal["grounded grid", "grounded cathode"] = Field(
         description="Which electrode is at radio-frequency ground"
     )
-    count: Count = Field(default=1.0, description="Tubes in parallel, a whole number")
-    amplification_factor: Factor | None = Field(default=None, description="Amplification factor")
-    perveance: Perveance | None = Field(
-        default=None, description="Perveance of each tube's cathode, which plate and grid share, A/V^1.5"
+    count: Count = m.optional("Tubes in parallel, a whole number", 1.0)
+    amplification_factor: Factor | None = m.optional("Amplification factor")
+    perveance: Perveance | None = m.optional(
+        "Perveance of each tube's cathode, which plate and grid share, A/V^1.5"
     )
-    knee_voltage: KneeVolts | None = Field(
-        default=None,
-        description="Plate voltage at which the plate takes three quarters of what the grid leaves it",
+    knee_voltage: KneeVolts | None = m.optional(
+        "Plate voltage at which the plate takes three quarters of what the grid leaves it"
     )
     curve_points: tuple[CurvePoint, ...] = Field(
         default=(),
-        max_length=keys.MOST_CURVE_POINTS,
+        max_length=m.MOST_CURVE_POINTS,
         description="Plate voltage, grid voltage, plate current and, where it was read, grid current of one tube, "
         "off published curves; instead of amplification_factor, perveance and knee_voltage",
         json_schema_extra=_three_or_four,
     )
-    bias_voltage: GridVolts | None = Field(
-        default=None,
-        description="Grid to cathode without signal; if absent, what makes the plate current that of [stage]",
+    bias_voltage: GridVolts | None = m.optional(
+        "Grid to cathode without signal; if absent, what makes the plate current that of [stage]"
     )
-    drive_voltage_peak: PeakDriveVolts | None = Field(
-        default=None,
-        description="Peak drive between grid and cathode; if absent with the bias, both follow from [stage]",
+    drive_voltage_peak: PeakDriveVolts | None = m.optional(
+        "Peak drive between grid and cathode; if absent with the bias, both follow from [stage]"
     )
-    grid_perveance: GridPerveance | None = Field(
-        default=None,
-        description="Over perveance: the grid's share of the current where grid and plate (or screen) stand at the "
-        "same voltage, A/V^1.5; grid current is not known without it",
+    grid_perveance: GridPerveance | None = m.optional(
+        "Over perveance: the grid's share of the current where grid and plate (or screen) stand at the "
+        "same voltage, A/V^1.5; grid current is not known without it"
     )
-    screen_voltage: ScreenVolts | None = Field(
-        default=None,
-        description="DC from screen to cathode; none in a triode. The screen's own current is not given",
+    screen_voltage: ScreenVolts | None = m.optional(
+        "DC from screen to cathode; none in a triode. The screen's own current is not given"
     )
-    screen_amplification_factor: ScreenFactor | None = Field(
-        default=None, description="Volts at the screen that do as much as one volt at the grid"
+    screen_amplification_factor: ScreenFactor | None = m.optional(
+        "Volts at the screen that do as much as one volt at the grid"
     )
 
     @field_validator("curve_points", mode="before")
@@ -107,9 +104,8 @@ def breaches(tube: Tube) -> Iterator[Breach]:
         yield Breach(("count",), "out_of_range", f"a whole number of tubes is wanted; found {tube.count:g}")
     given = [key for key in CONSTANTS if getattr(tube, key) is not None]
     if tube.curve_points and given:
-        yield Breach(
-            ("curve_points",),
-            "conflict",
+        yield conflict(
+            "curve_points",
             f"curve_points are fitted to give {_listed(given)}, which the file gives as well; keep one of the two",
         )
     elif tube.curve_points:
@@ -117,25 +113,21 @@ def breaches(tube: Tube) -> Iterator[Breach]:
     else:
         for key in CONSTANTS:
             if key not in given:
-                yield Breach(
-                    (key,),
-                    "missing_key",
+                yield lacking(
+                    key,
                     f"{_listed(CONSTANTS)} are required together; add {key}, or give curve_points instead",
                 )
     if tube.bias_voltage is not None and tube.drive_voltage_peak is None:
-        yield Breach(
-            ("bias_voltage",),
-            "conflict",
+        yield conflict(
+            "bias_voltage",
             "bias_voltage is given without drive_voltage_peak; give the drive as well, or neither to have both follow "
             "from plate current and conduction angle of [stage]",
         )
     yield from _grid(tube)
     missing = [key for key in SCREEN if getattr(tube, key) is None]
     if len(missing) == 1:
-        yield Breach(
-            (missing[0],),
-            "missing_key",
-            f"{_listed(SCREEN)} are required together; add {missing[0]}, or give neither",
+        yield lacking(
+            missing[0], f"{_listed(SCREEN)} are required together; add {missing[0]}, or give neither"
         )
 
 
@@ -143,9 +135,8 @@ def _grid(tube: Tube) -> Iterator[Breach]:
     """Want one source for the grid's current, and a grid that takes less than the cathode gives."""
     read = [point for point in tube.curve_points if point[3] is not None]
     if read and tube.grid_perveance is not None:
-        yield Breach(
-            ("grid_perveance",),
-            "conflict",
+        yield conflict(
+            "grid_perveance",
             "the grid currents among curve_points are fitted to give grid_perveance, which the file gives as well; "
             "keep one of the two",
         )
@@ -171,7 +162,7 @@ def _grid(tube: Tube) -> Iterator[Breach]:
 
 
 def _curves(points: Sequence[CurvePoint]) -> Iterator[Breach]:
-    here: tuple[str | int, ...] = ("curve_points",)
+    here: KeyPath = ("curve_points",)
     outside = [i for i, p in enumerate(points) if p[0] < LEAST_PLATE_VOLTS or p[1] > MOST_GRID_VOLTS]
     if outside:
         yield from _out_of_place(points, outside)

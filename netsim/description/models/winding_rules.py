@@ -5,7 +5,8 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from netsim.description.formatting import format_quantity
-from netsim.description.models.rules import Breach
+from netsim.description.key_path import KeyPath
+from netsim.description.models.rules import Breach, conflict, lacking
 
 if TYPE_CHECKING:
     from netsim.description.models import amplifier as models
@@ -38,16 +39,14 @@ def plain(winding: "coil_models.PlainWinding") -> Iterator[Breach]:
         return
     pitch = winding.length / winding.turns
     if wire > pitch * (1 + _ROUNDING):
-        yield Breach(
-            ("conductor_diameter",),
-            "conflict",
+        yield conflict(
+            "conductor_diameter",
             f"{winding.turns:g} turns over {_metres(winding.length)} leave {_metres(pitch)} for each; found "
             f"{_metres(wire)}: thinner wire, fewer turns or a longer winding",
         )
     if wire >= winding.diameter:
-        yield Breach(
-            ("conductor_diameter",),
-            "conflict",
+        yield conflict(
+            "conductor_diameter",
             f"must be below the diameter of the turns, {_metres(winding.diameter)}; found {_metres(wire)}",
         )
 
@@ -59,18 +58,14 @@ def section(section: "coil_models.WindingSection") -> Iterator[Breach]:
     for key in foreign:
         if key in section.model_fields_set and getattr(section, key) is not None:
             other = "toroid" if solenoid else "solenoid"
-            yield Breach(
-                (key,), "conflict", f'belongs to a {other}; remove it, or write kind = "{other}" instead'
-            )
+            yield conflict(key, f'belongs to a {other}; remove it, or write kind = "{other}" instead')
     wanted = {"conductor_diameter": '"6 mm"'}
     if not solenoid:
         wanted = {"inductance_per_turn_squared": '"12 nH"', "unloaded_q": "250"}
     for key, example in wanted.items():
         if getattr(section, key) is None:
-            yield Breach(
-                (key,),
-                "missing_key",
-                f"required for a {section.kind} but not there; write for example {key} = {example}",
+            yield lacking(
+                key, f"required for a {section.kind} but not there; write for example {key} = {example}"
             )
     if solenoid:
         yield from _diameters(section)
@@ -88,33 +83,28 @@ def section(section: "coil_models.WindingSection") -> Iterator[Breach]:
 def _diameters(section: "coil_models.WindingSection") -> Iterator[Breach]:
     given = [key for key in _DIAMETERS if getattr(section, key) is not None]
     if not given:
-        yield Breach(
-            ("mean_diameter",),
-            "missing_key",
+        yield lacking(
+            "mean_diameter",
             'required for a solenoid but not there; write for example mean_diameter = "55 mm", centre to centre of the '
             "conductor, or outside_diameter or inside_diameter",
         )
     for key in given[1:]:
-        yield Breach(
-            (key,),
-            "conflict",
-            f"{given[0]} and {key} each fix the diameter; keep one of them and remove the other",
+        yield conflict(
+            key, f"{given[0]} and {key} each fix the diameter; keep one of them and remove the other"
         )
 
 
 def _spacing(section: "coil_models.WindingSection") -> Iterator[Breach]:
     pitch, length, turns = section.pitch, section.length, section.turns
     if pitch is None and length is None:
-        yield Breach(
-            ("pitch",),
-            "missing_key",
+        yield lacking(
+            "pitch",
             'pitch or length is required for a solenoid; write for example pitch = "9 mm", or length = "54 mm" '
             "for all its turns",
         )
     if pitch is not None and length is not None and abs(pitch * turns / length - 1.0) > _SAME_SPACING:
-        yield Breach(
-            ("length",),
-            "conflict",
+        yield conflict(
+            "length",
             f"{turns:g} turns at a pitch of {_metres(pitch)} make {_metres(pitch * turns)}; found a length of "
             f"{_metres(length)}: keep pitch or length and remove the other",
         )
@@ -141,9 +131,8 @@ def _sizes(section: "coil_models.WindingSection") -> Iterator[Breach]:
             f"found {_metres(section.turn_diameter)}: are the two interchanged?",
         )
     if wall is not None and wall > conductor / 2 * (1.0 + _ROUNDING):
-        yield Breach(
-            ("wall",),
-            "conflict",
+        yield conflict(
+            "wall",
             f"the wall can be at most half the conductor's diameter, {_metres(conductor)}; "
             f"found {_metres(wall)}",
         )
@@ -154,9 +143,8 @@ def coil(coil: "coil_models.Coil") -> Iterator[Breach]:
     if not coil.winding:
         for key in _WINDING_KEYS:
             if key in coil.model_fields_set and getattr(coil, key) is not None:
-                yield Breach(
-                    (key,),
-                    "conflict",
+                yield conflict(
+                    key,
                     "has a meaning only beside a winding; add [[network.coil.winding]] tables (or output_coil), "
                     f"or remove it{', and write q instead' if key == 'unloaded_q' else ''}",
                 )
@@ -187,13 +175,12 @@ def coil(coil: "coil_models.Coil") -> Iterator[Breach]:
 def _gap(
     part: "coil_models.WindingSection",
     before: "coil_models.WindingSection | None",
-    key: tuple[str | int, ...],
+    key: KeyPath,
 ) -> Iterator[Breach]:
     if before is None or before.kind != "solenoid" or part.perpendicular:
         reason = "is perpendicular" if part.perpendicular else "has no solenoid before it"
-        yield Breach(
+        yield conflict(
             key,
-            "conflict",
             f"a gap is counted from the solenoid before, along one axis; this section {reason}: remove it",
         )
 
@@ -228,15 +215,12 @@ def band(band: "models.Band") -> Iterator[Breach]:
     for key in ("coil", "output_coil"):
         turns = f"{key}_turns"
         if getattr(band, key) is not None and getattr(band, turns) is not None:
-            yield Breach(
-                (turns,),
-                "conflict",
-                f"{key} and {turns} each fix the inductance; keep one of them and remove the other",
+            yield conflict(
+                turns, f"{key} and {turns} each fix the inductance; keep one of them and remove the other"
             )
     if band.coil is None and band.coil_turns is None:
-        yield Breach(
-            ("coil",),
-            "missing_key",
+        yield lacking(
+            "coil",
             'required but not there; write for example coil = "10.6 uH", or coil_turns = 7.5 '
             "counted from the plate end of the winding",
         )
@@ -245,19 +229,14 @@ def band(band: "models.Band") -> Iterator[Breach]:
 def bands(network: "models.Network", bands: Sequence["models.Band"]) -> Iterator[Breach]:
     """Want an output coil in a pi-L alone, and turns that the winding has."""
     for index, band in enumerate(bands):
-        here: tuple[str | int, ...] = ("bands", index)
+        here: KeyPath = ("bands", index)
         given = [key for key in ("output_coil", "output_coil_turns") if getattr(band, key) is not None]
         if network.topology == "pi-L" and not given:
-            yield Breach(
-                (*here, "output_coil"),
-                "missing_key",
-                'a pi-L needs it in every band; write for example "4.2 uH"',
-            )
+            yield lacking((*here, "output_coil"), 'a pi-L needs it in every band; write for example "4.2 uH"')
         if network.topology == "pi":
             for key in given:
-                yield Breach(
+                yield conflict(
                     (*here, key),
-                    "conflict",
                     'a pi has no output coil; remove this key, or write topology = "pi-L" in [network]',
                 )
         for name in ("coil", "output_coil"):
@@ -266,24 +245,19 @@ def bands(network: "models.Network", bands: Sequence["models.Band"]) -> Iterator
                 yield from _on_winding(part, name, turns, (*here, f"{name}_turns"))
 
 
-def _on_winding(
-    part: "coil_models.Coil", name: str, turns: float, key: tuple[str | int, ...]
-) -> Iterator[Breach]:
+def _on_winding(part: "coil_models.Coil", name: str, turns: float, key: KeyPath) -> Iterator[Breach]:
     if part.winding:
         yield from _place(part, turns, key)
         yield from _shorted_core(part, name, turns, key)
     else:
-        yield Breach(
+        yield conflict(
             key,
-            "conflict",
             f"there is no winding to count turns on; add [[network.{name}.winding]] tables, or write "
             f'{name} = "4.2 uH" instead',
         )
 
 
-def _shorted_core(
-    part: "coil_models.Coil", name: str, turns: float, key: tuple[str | int, ...]
-) -> Iterator[Breach]:
+def _shorted_core(part: "coil_models.Coil", name: str, turns: float, key: KeyPath) -> Iterator[Breach]:
     """Want no ring core of which some turns are in use and others shorted."""
     if part.shorting == "open":
         return
@@ -300,7 +274,7 @@ def _shorted_core(
             )
 
 
-def _place(part: "coil_models.Coil", turns: float, key: tuple[str | int, ...]) -> Iterator[Breach]:
+def _place(part: "coil_models.Coil", turns: float, key: KeyPath) -> Iterator[Breach]:
     """Want a place on the winding, between whole turns only where it is not a toroid."""
     if turns > part.turns * (1.0 + _ROUNDING):
         yield Breach(
