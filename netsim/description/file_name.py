@@ -3,14 +3,12 @@
 import re
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, NoReturn
 
-from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic import ValidationInfo
 from pydantic.json_schema import JsonSchemaValue
-from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from netsim.description import source
-from netsim.description.text import describe
+from netsim.description.text import Rule, describe, refuse
 from netsim.errors import DescriptionError, Problem
 
 MOST_CHARACTERS = 100
@@ -25,7 +23,7 @@ _REASONS = {
 
 
 @dataclass(frozen=True)
-class FileNameRule:
+class FileNameRule(Rule):
     """The plain name of a file in the amplifier file's own folder.
 
     Attributes
@@ -42,33 +40,26 @@ class FileNameRule:
         ending = "".join(f"[{c.lower()}{c.upper()}]" if c.isalpha() else re.escape(c) for c in self.suffix)
         return rf"^[A-Za-z0-9_][A-Za-z0-9_. -]{{0,{MOST_CHARACTERS - 6}}}{ending}$"
 
-    def _validate(self, value: object) -> str:
+    def validate(self, value: object, info: ValidationInfo) -> str:
+        """Return the name."""
         if not isinstance(value, str):
-            self._refuse("wrong_type", f"a file name in quotes is wanted; found {describe(value)}")
+            refuse("wrong_type", f"a file name in quotes is wanted; found {describe(value)}")
         if any(mark in value for mark in ("/", "\\", ":")) or value.startswith("."):
-            self._refuse(
+            refuse(
                 "file_elsewhere",
                 f"only the plain name of a file beside the amplifier file may stand here; found {describe(value)}: "
                 "put the file into the same folder and name it alone",
             )
         if not re.fullmatch(self.pattern, value, re.ASCII):
-            self._refuse(
+            refuse(
                 "bad_file_name",
                 f"a name of letters, digits, space, dot, dash and underscore that ends in {self.suffix} is wanted; "
                 f'found {describe(value)}: rename the file, for example "antenna{self.suffix}"',
             )
         return value
 
-    @staticmethod
-    def _refuse(code: str, rule: str) -> NoReturn:
-        raise PydanticCustomError(code, "{rule}", {"rule": rule})
-
-    def __get_pydantic_core_schema__(self, source: type[Any], handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.no_info_plain_validator_function(self._validate)
-
-    def __get_pydantic_json_schema__(
-        self, schema: CoreSchema, handler: GetJsonSchemaHandler
-    ) -> JsonSchemaValue:
+    def json_schema(self) -> JsonSchemaValue:
+        """Return its JSON Schema."""
         return {"type": "string", "pattern": self.pattern, "examples": [f"antenna{self.suffix}"]}
 
 

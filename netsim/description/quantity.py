@@ -5,15 +5,15 @@ One `Measure` is at once the pydantic validator of the key, its JSON Schema, and
 
 import math
 from dataclasses import dataclass
-from typing import Any, NoReturn
+from typing import NoReturn
 
-from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
+from pydantic import ValidationInfo
 from pydantic.json_schema import JsonSchemaValue
-from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+from pydantic_core import PydanticCustomError
 
 from netsim.description.formatting import format_quantity
 from netsim.description.limited import Limited, has_limits, parse_limited
-from netsim.description.text import describe
+from netsim.description.text import Rule, describe, refuse
 from netsim.description.trade_units import WORDS
 from netsim.description.units import KINDS, SCALES, parse_quantity
 from netsim.errors import DescriptionError, Problem
@@ -52,7 +52,7 @@ _SPECIAL_PATTERNS = {
 
 
 @dataclass(frozen=True)
-class Measure:
+class Measure(Rule):
     """A quantity between two bounds.
 
     Attributes
@@ -184,7 +184,7 @@ class Measure:
                 self._fail("not_a_number", f"must be a finite number, {self.range}; found {describe(value)}")
         except DescriptionError as error:
             problem = error.problems[0]
-            raise PydanticCustomError(problem.code, "{rule}", {"rule": problem.message}) from None
+            refuse(problem.code, problem.message)
 
     @property
     def as_toml(self) -> str:
@@ -198,12 +198,8 @@ class Measure:
         either = " or ".join(f'"{number} {unit}"' for unit in KINDS[self.unit].spellings[:2])
         return f"write it as a string with its unit, {either}"
 
-    def __get_pydantic_core_schema__(self, source: type[Any], handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.with_info_plain_validator_function(self.validate)
-
-    def __get_pydantic_json_schema__(
-        self, schema: CoreSchema, handler: GetJsonSchemaHandler
-    ) -> JsonSchemaValue:
+    def json_schema(self) -> JsonSchemaValue:
+        """Return its JSON Schema."""
         pattern = rf"^[ \t]*{self._pattern}[ \t]*$"
         if self.unit != "1":
             return {
@@ -237,7 +233,7 @@ class Measure:
 
 
 @dataclass(frozen=True)
-class OneOrEach:
+class OneOrEach(Rule):
     """A quantity that is given once for all frequencies of a band, or as an array with one for each."""
 
     measure: Measure
@@ -247,24 +243,21 @@ class OneOrEach:
         """The example as it stands in a file."""
         return self.measure.as_toml
 
-    def _validate(self, value: object, info: ValidationInfo) -> float | tuple[float, ...]:
+    def validate(self, value: object, info: ValidationInfo) -> float | tuple[float, ...]:
+        """Convert one quantity, or each."""
         if isinstance(value, list | tuple):
             return tuple(self.measure.validate(item, info) for item in value)
         return self.measure.validate(value, info)
 
-    def __get_pydantic_core_schema__(self, source: type[Any], handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.with_info_plain_validator_function(self._validate)
-
-    def __get_pydantic_json_schema__(
-        self, schema: CoreSchema, handler: GetJsonSchemaHandler
-    ) -> JsonSchemaValue:
-        one = self.measure.__get_pydantic_json_schema__(schema, handler)
+    def json_schema(self) -> JsonSchemaValue:
+        """Return its JSON Schema."""
+        one = self.measure.json_schema()
         span = one.pop("range")
         return {"anyOf": [one, {"type": "array", "items": one, "minItems": 1}], "range": span}
 
 
 @dataclass(frozen=True)
-class FullScale:
+class FullScale(Rule):
     """What the last mark of a meter means, in the unit of what it ``reads``."""
 
     @property
@@ -272,7 +265,8 @@ class FullScale:
         """An example as it stands in a file."""
         return '"1 A"'
 
-    def _validate(self, value: object, info: ValidationInfo) -> float:
+    def validate(self, value: object, info: ValidationInfo) -> float:
+        """Convert what the meter reads."""
         reads = info.data.get("reads")
         measures = [_SCALES_OF_METERS[reads]] if reads in _SCALES_OF_METERS else [*_SCALES_OF_METERS.values()]
         for measure in measures[:-1]:  # what it reads is missing: any of them will do
@@ -282,15 +276,9 @@ class FullScale:
                 continue
         return measures[-1].validate(value, info)
 
-    def __get_pydantic_core_schema__(self, source: type[Any], handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.with_info_plain_validator_function(self._validate)
-
-    def __get_pydantic_json_schema__(
-        self, schema: CoreSchema, handler: GetJsonSchemaHandler
-    ) -> JsonSchemaValue:
-        arms = [
-            m.__get_pydantic_json_schema__(schema, handler) for m in dict.fromkeys(_SCALES_OF_METERS.values())
-        ]
+    def json_schema(self) -> JsonSchemaValue:
+        """Return its JSON Schema."""
+        arms = [m.json_schema() for m in dict.fromkeys(_SCALES_OF_METERS.values())]
         return {"anyOf": [{k: arm[k] for k in ("type", "pattern", "examples")} for arm in arms]}
 
 

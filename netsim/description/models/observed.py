@@ -2,15 +2,14 @@
 
 import re
 from dataclasses import dataclass
-from typing import Any, NamedTuple, NoReturn
+from typing import NamedTuple
 
-from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
+from pydantic import ValidationInfo
 from pydantic.json_schema import JsonSchemaValue
-from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from netsim.description.limited import has_limits
 from netsim.description.quantity import Measure
-from netsim.description.text import describe
+from netsim.description.text import Rule, describe, refuse
 from netsim.description.trade_units import NUMBER
 from netsim.description.units import parse_quantity
 from netsim.errors import DescriptionError
@@ -39,7 +38,7 @@ class Uncertainty(NamedTuple):
 
 
 @dataclass(frozen=True)
-class ObservedRule:
+class ObservedRule(Rule):
     """A quantity as `Measure` has it, which may be followed by its uncertainty, such as ``780 W +- 5 %``."""
 
     measure: Measure
@@ -49,7 +48,8 @@ class ObservedRule:
         """The example as it stands in a file."""
         return self.measure.as_toml
 
-    def _validate(self, value: object, info: ValidationInfo) -> Observed:
+    def validate(self, value: object, info: ValidationInfo) -> Observed:
+        """Return the value, with its half-width if it has one."""
         if isinstance(value, tuple):  # read already; a file holds lists
             return Observed(*value)
         shown = self.measure.validate(value, info)
@@ -58,39 +58,32 @@ class ObservedRule:
         limits = self.measure.limits_of(value)
         half = (limits.high - limits.low) / 2
         if not half:
-            _refuse(
+            refuse(
                 "bad_uncertainty", f"{value!r}: no reading is free of uncertainty; give more than 0, or none"
             )
         return Observed(shown, half)
 
-    def __get_pydantic_core_schema__(self, source: type[Any], handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.with_info_plain_validator_function(self._validate)
-
-    def __get_pydantic_json_schema__(
-        self, schema: CoreSchema, handler: GetJsonSchemaHandler
-    ) -> JsonSchemaValue:
-        return self.measure.__get_pydantic_json_schema__(schema, handler)
+    def json_schema(self) -> JsonSchemaValue:
+        """Return its JSON Schema."""
+        return self.measure.json_schema()
 
 
 @dataclass(frozen=True)
-class ImpedanceRule:
+class ImpedanceRule(Rule):
     """A resistance with a reactance in series, such as ``47 - 6j ohm``, ``47 + j6 ohm`` or ``47 ohm``."""
 
     as_toml = '"47 - 6j ohm"'
 
-    def _validate(self, value: object) -> complex:
+    def validate(self, value: object, info: ValidationInfo) -> complex:
+        """Return the impedance [ohm]."""
         if isinstance(value, complex):
             return value
         if not isinstance(value, str):
-            _refuse("wrong_type", f"a string is wanted, such as {self.as_toml}; found {describe(value)}")
+            refuse("wrong_type", f"a string is wanted, such as {self.as_toml}; found {describe(value)}")
         return parse_impedance(value)
 
-    def __get_pydantic_core_schema__(self, source: type[Any], handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.no_info_plain_validator_function(self._validate)
-
-    def __get_pydantic_json_schema__(
-        self, schema: CoreSchema, handler: GetJsonSchemaHandler
-    ) -> JsonSchemaValue:
+    def json_schema(self) -> JsonSchemaValue:
+        """Return its JSON Schema."""
         imaginary = _IMAGINARY.replace("[ ]*", " *")
         real = rf"[+-]?{_UNSIGNED}(?: *[+-] *{imaginary})?"
         unit = "(?:[mkM]?(?:[\u03a9\u2126]|ohms?))"
@@ -105,10 +98,10 @@ def parse_impedance(text: str) -> complex:
     """Return an impedance [ohm] from its text. Raises PydanticCustomError as validators do."""
     shown = describe(text)
     if has_limits(text):
-        _refuse("bad_impedance", f"{shown}: give the uncertainty in the key of that name, as a share of |Z|")
+        refuse("bad_impedance", f"{shown}: give the uncertainty in the key of that name, as a share of |Z|")
     match = _IMPEDANCE.fullmatch(text.strip()) if len(text) <= 64 else None
     if match is None:
-        _refuse(
+        refuse(
             "bad_impedance",
             f'{shown} is no impedance; write resistance and series reactance, "47 - 6j ohm" or "47 + j6 ohm" '
             '(j or i), or the resistance alone, "47 ohm"',
@@ -122,48 +115,41 @@ def parse_impedance(text: str) -> complex:
     try:
         scale = parse_quantity(f"1 {match['unit']}", "ohm")
     except DescriptionError as error:
-        _refuse(error.problems[0].code, error.problems[0].message)
+        refuse(error.problems[0].code, error.problems[0].message)
     found = complex(float(match["real"] or 0), float(number)) * scale
     if found.real < 0:
-        _refuse("bad_impedance", f"{shown}: what is passive has no negative resistance; are the signs right?")
+        refuse("bad_impedance", f"{shown}: what is passive has no negative resistance; are the signs right?")
     if not 0 < abs(found) <= MOST_OHMS:
-        _refuse("bad_impedance", f"{shown}: must not be 0, and at most 1 Mohm")
+        refuse("bad_impedance", f"{shown}: must not be 0, and at most 1 Mohm")
     return found
 
 
 @dataclass(frozen=True)
-class UncertaintyRule:
+class UncertaintyRule(Rule):
     """How far a reading may be off: a share such as ``"3 %"``, or of an SWR a plain number such as 0.05."""
 
     as_toml = '"3 %"'
 
-    def _validate(self, value: object) -> Uncertainty:
+    def validate(self, value: object, info: ValidationInfo) -> Uncertainty:
+        """Return the half-width as it was given."""
         if isinstance(value, tuple):  # read already; a file holds lists
             return Uncertainty(*value)
         if isinstance(value, bool) or not isinstance(value, int | float | str):
-            _refuse("wrong_type", f'a share such as "3 %" is wanted; found {describe(value)}')
+            refuse("wrong_type", f'a share such as "3 %" is wanted; found {describe(value)}')
         if not isinstance(value, str):
             share, absolute = None, float(value)
         elif (match := re.fullmatch(rf"({NUMBER})[ \t]*%", value.strip())) is not None:
             share, absolute = float(match[1]) / 100, None
         else:
-            _refuse("bad_uncertainty", f'{describe(value)} is no share of the reading; write it like "3 %"')
+            refuse("bad_uncertainty", f'{describe(value)} is no share of the reading; write it like "3 %"')
         if not 0 < (share or absolute or 0.0) <= 1:
-            _refuse(
+            refuse(
                 "bad_uncertainty",
                 f"must be above 0 and at most 100 %, of an SWR at most 1; found {describe(value)}",
             )
         return Uncertainty(share, absolute)
 
-    def __get_pydantic_core_schema__(self, source: type[Any], handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.no_info_plain_validator_function(self._validate)
-
-    def __get_pydantic_json_schema__(
-        self, schema: CoreSchema, handler: GetJsonSchemaHandler
-    ) -> JsonSchemaValue:
+    def json_schema(self) -> JsonSchemaValue:
+        """Return its JSON Schema."""
         share = {"type": "string", "pattern": rf"^[ \t]*\+?{_UNSIGNED}[ \t]*%[ \t]*$", "examples": ["3 %"]}
         return {"anyOf": [share, {"type": "number", "exclusiveMinimum": 0, "maximum": 1}]}
-
-
-def _refuse(code: str, rule: str) -> NoReturn:
-    raise PydanticCustomError(code, "{rule}", {"rule": rule})
