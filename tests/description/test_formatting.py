@@ -6,8 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from netsim.description import format_quantity
-from netsim.description.formatting import scale_of
+from netsim.description.formatting import format_quantity, scale_of
 from netsim.description.units import parse_quantity
 
 

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from netsim.description import read, source
+from netsim.description import source
+from netsim.description.reader import read
 from netsim.errors import DescriptionError
 
 

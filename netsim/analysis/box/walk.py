@@ -19,7 +19,17 @@ from netsim.circuit.tube.triode import TubeConstants
 from netsim.solvers import batch, harmonic_balance
 from netsim.solvers.supply import integration
 from netsim.verdict.box.idle import IdlePoint, idle_point
-from netsim.verdict.box.state import BiasState, Box, DetuningState, MeterState, PowerUpStep, SupplyState
+from netsim.verdict.box.result import (
+    STOP_ABOVE,
+    BiasResult,
+    CathodeResistorResult,
+    DetuningResult,
+    PowerUpResult,
+    PowerUpStep,
+    ZenerResult,
+)
+from netsim.verdict.box.state import Box, MeterState, SupplyState
+from netsim.verdict.judged import number
 from netsim.verdict.solved import Solved
 
 _SUPPLY_STEPS = (0.25, 0.5, 0.75, 1.0)
@@ -56,9 +66,9 @@ def with_box(solved: Solved, engine: Engine, kept: Box | None = None) -> Solved:
         idle = None if tube is None else lambda volts: float(idle_current(tube, max(volts, 0.0))[0])
         supply = supply_of(description.supply, float(solved.current.direct[row]), idle, engine)
     idle_at, bias = idle_point(solved, supply), None if kept is None else kept.bias
-    if bias is None and description.bias is not None and tube is not None and idle_at is not None:
-        bias = _bias(solved, row, tube, supply, idle_at)
     meters = tuple(_meter(solved, row, index, idle_at, supply) for index in range(len(description.meters)))
+    if bias is None and description.bias is not None and tube is not None and idle_at is not None:
+        bias = _bias(solved, row, tube, supply, idle_at, meters)
     box = Box(bias, drive_of(solved, engine), supply, meters, _detuning(solved))
     return replace(solved, box=box)
 
@@ -77,9 +87,14 @@ def no_load_voltage(solved: Solved, supply: SupplyState | None) -> float:
 
 
 def _bias(
-    solved: Solved, row: int, tube: TubeConstants, supply: SupplyState | None, idle_at: IdlePoint
-) -> BiasState:
-    state = solved.tube_state
+    solved: Solved,
+    row: int,
+    tube: TubeConstants,
+    supply: SupplyState | None,
+    idle_at: IdlePoint,
+    meters: tuple[MeterState, ...],
+) -> BiasResult:
+    state, stage = solved.tube_state, solved.description.stage
     assert state is not None
     highest = no_load_voltage(solved, supply)
     at_point = solved.assembly.point_index == 0
@@ -92,24 +107,60 @@ def _bias(
         return float(cathode_resistor(tube, voltage, cathode).idle_current[0])
 
     points = [_idling(share, highest, supply, drawn) for share in _SUPPLY_STEPS[:-1]] + [idle_at]
-    steps = tuple(
-        PowerUpStep(share, point.voltage, *_without_drive(solved, point))
+    supply_steps = tuple(
+        _step(meters, share, point.voltage, *_without_drive(solved, point))
         for share, point in zip(_SUPPLY_STEPS, points, strict=True)
     )
-    held = cathode_voltage(tube, cathode)
-    rest = idle_at.voltage
+    drive_steps = _driven(solved, row, tube, idle_at, meters)
+    held, zener, resistor = cathode_voltage(tube, cathode), None, None
     if np.isfinite(held.voltage).all():
-        rest = _idling(1.0, rest if supply is None else highest, supply, drawn_with_resistor).voltage
-    return BiasState(
-        voltage=float(np.asarray(tube.bias_voltage).item()),
-        cathode_current=cathode,
-        zener=held,
-        resistor=cathode_resistor(tube, rest, cathode),
-        no_load_idle=(drawn(highest), highest * drawn(highest)),
-        band=solved.description.bands[int(solved.assembly.band_index[row])].name,
-        supply_steps=steps,
-        drive_steps=_driven(solved, row, tube, idle_at),
+        start = idle_at.voltage if supply is None else highest
+        rest = _idling(1.0, start, supply, drawn_with_resistor).voltage
+        found = cathode_resistor(tube, rest, cathode)
+        zener = ZenerResult(*(float(values[0]) for values in vars(held).values()))
+        resistor = CathodeResistorResult(*(float(values[0]) for values in vars(found).values()))
+    return BiasResult(
+        bias_volt=float(np.asarray(tube.bias_voltage).item()),
+        idle_current_ampere=idle_at.current,
+        idle_dissipation_watt=idle_at.dissipation,
+        idle_plate_volt=idle_at.voltage,
+        cathode_current_ampere=cathode,
+        zener=zener,
+        cathode_resistor=resistor,
+        no_load_idle_current_ampere=drawn(highest),
+        no_load_idle_dissipation_watt=highest * drawn(highest),
+        power_up=PowerUpResult(
+            solved.description.bands[int(solved.assembly.band_index[row])].name,
+            supply_steps,
+            drive_steps,
+            {
+                "plate_dissipation_watt": stage.dissipation_rating,
+                "grid_current_ampere": stage.grid_current_rating,
+                "grid_dissipation_watt": stage.grid_dissipation_rating,
+                "plate_current_ampere": STOP_ABOVE
+                * max(step.plate_current_ampere for step in (*supply_steps, *drive_steps)),
+            },
+        ),
     )
+
+
+def _step(
+    meters: tuple[MeterState, ...],
+    fraction: float,
+    volts: float,
+    current: float,
+    grid: float | None,
+    heat: float,
+    output: float,
+) -> PowerUpStep:
+    """Tell a step of the first power-up, with what each meter then shows."""
+    true = {"plate current": current, "grid current": grid, "plate voltage": volts, "output": output}
+    shows = {
+        state.name: state.meter.shown(value)
+        for state in meters
+        if (value := true[state.meter.reads]) is not None
+    }
+    return PowerUpStep(fraction, volts, current, grid, heat, output, shows)
 
 
 def _idling(
@@ -132,19 +183,22 @@ def _without_drive(solved: Solved, idle: IdlePoint) -> tuple[float, float | None
     return idle.current, grid, idle.dissipation, 0.0
 
 
-def _driven(solved: Solved, row: int, tube: TubeConstants, idle: IdlePoint) -> tuple[PowerUpStep, ...]:
+def _driven(
+    solved: Solved, row: int, tube: TubeConstants, idle: IdlePoint, meters: tuple[MeterState, ...]
+) -> tuple[PowerUpStep, ...]:
     """Settle the tube at each share of full drive, settings as they are, at the plate voltage under load."""
     volts = float(solved.assembly.stage.plate_voltage[row])
     orders = np.arange(1.0, harmonic_balance.ORDERS + 1)
     impedance = batch.solve(solved.ladder.take(slice(row, row + 1)), orders).plate_impedance
-    found = [PowerUpStep(0.0, idle.voltage, *_without_drive(solved, idle))]
+    found = [_step(meters, 0.0, idle.voltage, *_without_drive(solved, idle))]
     for share in _DRIVE_STEPS[1:]:
         driven = replace(tube, drive_voltage_peak=tube.drive_voltage_peak * share)
         balance = harmonic_balance.solve(impedance, driven, volts).require_converged()
         power = np.abs(balance.plate_current[0, :ORDERS][0]) ** 2 * solved.plate_impedance[row].real / 2
         grid = balance.grid_current_dc
         found.append(
-            PowerUpStep(
+            _step(
+                meters,
                 share,
                 volts,
                 float(balance.plate_current_dc[0]),
@@ -195,7 +249,7 @@ def _meter(
     return MeterState(meter, index, twin, idle, full, highest, arc if current else None)
 
 
-def _detuning(solved: Solved) -> DetuningState | None:
+def _detuning(solved: Solved) -> DetuningResult | None:
     """Tune the highest network again without what the insulator adds."""
     added = added_capacitance(heat_path(solved.description))
     if added == 0:
@@ -205,4 +259,11 @@ def _detuning(solved: Solved) -> DetuningState | None:
     single = solved.assembly.take(np.array([row]))
     bare = replace(single.parts, output_capacitance=single.parts.output_capacitance - added)
     settings = capacitor_settings(replace(single, parts=bare))
-    return DetuningState(row, float(loaded_q(bare, settings.tune)[0]), float(settings.tune_needed[0]))
+    return DetuningResult(
+        band=solved.description.bands[int(solved.assembly.band_index[row])].name,
+        frequency_hertz=float(solved.frequency[row]),
+        loaded_q=float(solved.loaded_q[row]),
+        loaded_q_without=float(loaded_q(bare, settings.tune)[0]),
+        tune_needed_farad=number(solved.settings.tune_needed[row]),
+        tune_needed_without_farad=number(settings.tune_needed[0]),
+    )

@@ -6,24 +6,16 @@ import numpy as np
 
 from netsim.circuit.box.input_network import COIL, SOURCE_CAPACITOR, TUBE_CAPACITOR
 from netsim.verdict.box.cooling import cooling_of
-from netsim.verdict.box.idle import idle_point
 from netsim.verdict.box.result import (
-    STOP_ABOVE,
     ArcResult,
-    BiasResult,
     BoxResult,
-    CathodeResistorResult,
     FittingResult,
     InputPartStress,
     InputResult,
     MeterResult,
-    PowerUpResult,
-    PowerUpStep,
     SupplyResult,
-    ZenerResult,
 )
-from netsim.verdict.box.state import BiasState, InputState, MeterState, SupplyState
-from netsim.verdict.box.state import PowerUpStep as SolvedStep
+from netsim.verdict.box.state import InputState, MeterState, SupplyState
 from netsim.verdict.judged import number
 from netsim.verdict.solved import Solved
 
@@ -34,75 +26,11 @@ def box_of(solved: Solved) -> BoxResult:
     if box is None:
         return BoxResult(cooling=cooling_of(solved))
     return BoxResult(
-        bias=None if box.bias is None else _bias(solved, box.bias),
+        bias=box.bias,
         input=None if box.input is None else _input(solved, box.input),
         supply=None if box.supply is None else _supply(solved, box.supply),
         cooling=cooling_of(solved),
         meters=tuple(_meter(state) for state in box.meters) if solved.description.meters else None,
-    )
-
-
-def _bias(solved: Solved, state: BiasState) -> BiasResult:
-    zener, resistor = state.zener, state.resistor
-    made = math.isfinite(float(zener.voltage[0]))
-    stage, idle = solved.description.stage, idle_point(solved)
-    assert idle is not None  # a bias is of a tube
-    highest = max(step.plate_current for step in (*state.supply_steps, *state.drive_steps))
-    return BiasResult(
-        bias_volt=state.voltage,
-        idle_current_ampere=idle.current,
-        idle_dissipation_watt=idle.dissipation,
-        idle_plate_volt=idle.voltage,
-        cathode_current_ampere=state.cathode_current,
-        zener=ZenerResult(float(zener.voltage[0]), float(zener.current[0]), float(zener.power[0]))
-        if made
-        else None,
-        cathode_resistor=CathodeResistorResult(
-            float(resistor.resistance[0]),
-            float(resistor.power[0]),
-            float(resistor.idle_bias_voltage[0]),
-            float(resistor.idle_current[0]),
-            float(resistor.idle_dissipation[0]),
-        )
-        if made
-        else None,
-        no_load_idle_current_ampere=state.no_load_idle[0],
-        no_load_idle_dissipation_watt=state.no_load_idle[1],
-        power_up=PowerUpResult(
-            state.band,
-            tuple(_step(solved, step) for step in state.supply_steps),
-            tuple(_step(solved, step) for step in state.drive_steps),
-            {
-                "plate_dissipation_watt": stage.dissipation_rating,
-                "grid_current_ampere": stage.grid_current_rating,
-                "grid_dissipation_watt": stage.grid_dissipation_rating,
-                "plate_current_ampere": STOP_ABOVE * highest,
-            },
-        ),
-    )
-
-
-def _step(solved: Solved, step: SolvedStep) -> PowerUpStep:
-    true = {
-        "plate current": step.plate_current,
-        "grid current": step.grid_current,
-        "plate voltage": step.plate_voltage,
-        "output": step.output,
-    }
-    meters = () if solved.box is None else solved.box.meters
-    shows = {
-        state.name: state.meter.shown(value)
-        for state in meters
-        if (value := true[state.meter.reads]) is not None
-    }
-    return PowerUpStep(
-        step.fraction,
-        step.plate_voltage,
-        step.plate_current,
-        step.grid_current,
-        step.dissipation,
-        step.output,
-        shows,
     )
 
 

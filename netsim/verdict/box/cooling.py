@@ -6,10 +6,8 @@ from netsim.circuit.assembly import heat_path
 from netsim.circuit.box.heat_path import Warming, insulator_capacitance, joints, warming
 from netsim.circuit.box.materials import MATERIALS
 from netsim.circuit.elements import FloatArray
-from netsim.circuit.sections import loaded_q
 from netsim.verdict.box.idle import idle_point
-from netsim.verdict.box.result import CoolingResult, DetuningResult, JointResult
-from netsim.verdict.judged import number
+from netsim.verdict.box.result import CoolingResult, JointResult
 from netsim.verdict.solved import Solved
 
 
@@ -87,20 +85,5 @@ def cooling_of(solved: Solved) -> CoolingResult | None:
         key_down_celsius=warms.steady,
         idle_celsius=idle,
         back_second=warms.back,
-        detuning=_detuning(solved),
-    )
-
-
-def _detuning(solved: Solved) -> DetuningResult | None:
-    found = None if solved.box is None else solved.box.detuning
-    if found is None:
-        return None
-    row = found.row
-    return DetuningResult(
-        band=solved.description.bands[int(solved.assembly.band_index[row])].name,
-        frequency_hertz=float(solved.frequency[row]),
-        loaded_q=float(loaded_q(solved.assembly.parts, solved.settings.tune)[row]),
-        loaded_q_without=found.loaded_q_without,
-        tune_needed_farad=number(solved.settings.tune_needed[row]),
-        tune_needed_without_farad=number(found.tune_needed_without),
+        detuning=None if solved.box is None else solved.box.detuning,
     )

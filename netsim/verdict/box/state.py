@@ -8,38 +8,8 @@ from netsim.circuit.box.input_network import InputParts
 from netsim.circuit.box.panel_meter import MOMENTARY, PanelMeter
 from netsim.circuit.box.plate_supply import PlateSupply
 from netsim.circuit.elements import ComplexArray, FloatArray
-from netsim.circuit.tube.bias import CathodeResistor, CathodeVoltage
 from netsim.solvers.supply.waves import Arc, Steady, SwitchOn
-
-
-@dataclass(frozen=True)
-class PowerUpStep:
-    """One step of the first power-up: ``fraction`` of the mains, and so of the no-load voltage, or of full drive."""
-
-    fraction: float
-    plate_voltage: float
-    plate_current: float
-    grid_current: float | None
-    dissipation: float
-    output: float
-
-
-@dataclass(frozen=True)
-class BiasState:
-    """The bias at the stage as it stands; volts, amperes, watts.
-
-    ``zener`` and ``resistor`` hold one row each, NaN where the bias is not negative. ``no_load_idle`` is plate current
-    and heat without drive if the voltage without load stayed; what it falls to is `idle_point`'s to tell.
-    """
-
-    voltage: float
-    cathode_current: float
-    zener: CathodeVoltage
-    resistor: CathodeResistor
-    no_load_idle: tuple[float, float]
-    band: str
-    supply_steps: tuple[PowerUpStep, ...]
-    drive_steps: tuple[PowerUpStep, ...]
+from netsim.verdict.box.result import BiasResult, DetuningResult
 
 
 @dataclass(frozen=True)
@@ -174,20 +144,11 @@ class MeterState:
 
 
 @dataclass(frozen=True)
-class DetuningState:
-    """Highest network, and the loaded Q and tune setting needed [F] there without the insulator."""
-
-    row: int
-    loaded_q_without: float
-    tune_needed_without: float
-
-
-@dataclass(frozen=True)
 class Box:
     """All of it; each None where its table is absent, or where what it needs is not known."""
 
-    bias: BiasState | None = None
+    bias: BiasResult | None = None
     input: InputState | None = None
     supply: SupplyState | None = None
     meters: tuple[MeterState, ...] = ()
-    detuning: DetuningState | None = None
+    detuning: DetuningResult | None = None

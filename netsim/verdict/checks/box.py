@@ -115,11 +115,11 @@ def bias(solved: Solved) -> Iterator[Judged | NotRated]:
     state, described = None if solved.box is None else solved.box.bias, solved.description.bias
     if state is None or described is None or described.kind == "fixed":
         return
-    value = float((state.zener if described.kind == "zener" else state.resistor).power[0])
-    if np.isnan(value):
+    made = state.zener if described.kind == "zener" else state.cathode_resistor
+    if made is None:
         return  # a bias that is not negative needs none of it
     yield _once(
-        solved, Check("bias_power", described.kind.replace(" ", "_"), "power"), value, described.power_rating, "W",
+        solved, Check("bias_power", described.kind.replace(" ", "_"), "power"), made.watt, described.power_rating, "W",
         ("bias",), "power_rating",
     )  # fmt: skip
 

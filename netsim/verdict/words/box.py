@@ -103,8 +103,8 @@ def bias(solved: Solved, judged: Judged, row: int) -> Text:
     state, name = solved.box.bias, judged.check.part.replace("_", " ")
     return Text(
         f"{name}: {_against(judged, row)} at full output",
-        f"{written(-state.voltage, 'V')} with the cathode's {written(state.cathode_current, 'A')} through it, grid "
-        "current included",
+        f"{written(-state.bias_volt, 'V')} with the cathode's {written(state.cathode_current_ampere, 'A')} through it, "
+        "grid current included",
     )
 
 

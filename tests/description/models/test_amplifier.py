@@ -7,7 +7,9 @@ import tomllib
 import pytest
 from pydantic import ValidationError
 
-from netsim.description import Band, Coil, Description, Limits, Network, Stage, VariableCapacitor
+from netsim.description.models.amplifier import Band, Description, Limits, Network, Stage
+from netsim.description.models.capacitors import VariableCapacitor
+from netsim.description.models.coils import Coil
 from netsim.description.quantity import FROM_FILE
 
 

@@ -3,7 +3,8 @@
 import pytest
 from samples import amplifier_from, edited
 
-from netsim.description import Coil, WindingSection, read
+from netsim.description.models.coils import Coil, WindingSection
+from netsim.description.reader import read
 from netsim.errors import DescriptionError
 
 TUBING = """kind = "solenoid"
