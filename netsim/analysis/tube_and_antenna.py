@@ -16,6 +16,7 @@ from netsim.circuit.reflection import (
     loads_within,
     power_spread,
     reflection_of,
+    through_filter,
 )
 from netsim.circuit.stage import ORDERS
 from netsim.description.reader import Amplifier
@@ -149,7 +150,7 @@ def _spread(amplifier: Amplifier, solved: Solved) -> FloatArray:
         unknown = np.asarray(np.isnan(s).any(axis=(-2, -1)))
         s = np.where(unknown[..., np.newaxis, np.newaxis], 0.0, s)
         into = reflection_of(source, measurement.reference)
-        seen = s[..., 1, 1] + s[..., 0, 1] * s[..., 1, 0] * into / (1 - s[..., 0, 0] * into)
-        back = reflection_of(impedance_of(seen, measurement.reference), resistance[:, np.newaxis])
+        seen = impedance_of(through_filter(s, into), measurement.reference)
+        back = reflection_of(seen, resistance[:, np.newaxis])
         back = np.where(unknown, np.nan, back)
     return np.stack(power_spread(np.minimum(np.abs(back), 1.0), HARMONIC_SWR), axis=-1)

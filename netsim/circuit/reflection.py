@@ -89,6 +89,12 @@ def behind_filter(
     return Termination(impedance, beyond, np.where(unknown, np.nan, delivered))
 
 
+def through_filter(scattering: ComplexArray, into: ComplexArray) -> ComplexArray:
+    """Give what a filter's far end reflects, ``S22 + S12 S21 G / (1 - S11 G)``, with G behind its port 1; derived."""
+    s = scattering
+    return np.asarray(s[..., 1, 1] + s[..., 0, 1] * s[..., 1, 0] * into / (1 - s[..., 0, 0] * into))
+
+
 def power_spread(source: FloatArray, swr: float) -> tuple[FloatArray, FloatArray]:
     """Give how far the power into a termination can lie from that into a matched one.
 

@@ -54,12 +54,12 @@ def build_ladder(
         branches.insert(0, Branch("plate_resistance", Resistor(parts.plate_load), PLATE))
     branches += [
         *_led(parts, "tune_capacitor", tune, parts.tune_q, parts.tune_lead, node),
-        _capacitor(parts, "tune_padding", parts.tune_padding, parts.tune_padding_q, node),
-        _capacitor(parts, "tune_stray", parts.tune_stray, LOSSLESS, node),
+        _branch(parts, Capacitor, "tune_padding", parts.tune_padding, parts.tune_padding_q, node),
+        _branch(parts, Capacitor, "tune_stray", parts.tune_stray, LOSSLESS, node),
         *_wound(parts, "coil", node, OUTPUT),
         *_led(parts, "load_capacitor", load, parts.load_q, parts.load_lead, OUTPUT),
-        _capacitor(parts, "load_padding", parts.load_padding, parts.load_padding_q, OUTPUT),
-        _capacitor(parts, "load_stray", parts.load_stray, LOSSLESS, OUTPUT),
+        _branch(parts, Capacitor, "load_padding", parts.load_padding, parts.load_padding_q, OUTPUT),
+        _branch(parts, Capacitor, "load_stray", parts.load_stray, LOSSLESS, OUTPUT),
     ]
     node = OUTPUT
     couplings = []
@@ -68,7 +68,7 @@ def build_ladder(
         node = ANTENNA
         if np.any(parts.coupling != 0):
             couplings.append(Coupling("coil", "output_coil", parts.coupling))
-    branches.append(_inductor(parts, "output_choke", parts.output_choke, parts.output_choke_q, node))
+    branches.append(_branch(parts, Inductor, "output_choke", parts.output_choke, parts.output_choke_q, node))
     antenna: Element = Resistor(np.full(len(parts), np.inf))
     if antenna_connected:
         antenna = parts.termination or Resistor(parts.antenna_resistance)
@@ -79,18 +79,18 @@ def build_ladder(
 def _plate_side(parts: Parts) -> tuple[list[Branch], str]:
     """Lead from the plate to the tank: the branches, and the node where they end."""
     node = PLATE
-    branches = [_capacitor(parts, "output_capacitance", parts.output_capacitance, LOSSLESS, node)]
+    branches = [_branch(parts, Capacitor, "output_capacitance", parts.output_capacitance, LOSSLESS, node)]
     if parts.has_plate_lead:
         end = LEAD_END if parts.has_suppressor else JUNCTION
-        branches.append(_inductor(parts, "plate_lead", parts.plate_lead, LOSSLESS, node, end))
+        branches.append(_branch(parts, Inductor, "plate_lead", parts.plate_lead, LOSSLESS, node, end))
         node = end
     if parts.has_suppressor:
         suppressor = DampedInductor(parts.suppressor_inductance, parts.suppressor_resistance)
         branches.append(Branch("suppressor", suppressor, node, JUNCTION))
         node = JUNCTION
     branches += [
-        _inductor(parts, "plate_choke", parts.plate_choke, parts.plate_choke_q, node),
-        _capacitor(parts, "plate_choke_capacitance", parts.plate_choke_capacitance, LOSSLESS, node),
+        _branch(parts, Inductor, "plate_choke", parts.plate_choke, parts.plate_choke_q, node),
+        _branch(parts, Capacitor, "plate_choke_capacitance", parts.plate_choke_capacitance, LOSSLESS, node),
     ]
     if parts.has_blocking_capacitor:
         value, quality, lead = parts.blocking_capacitance, parts.blocking_q, parts.blocking_lead
@@ -99,26 +99,16 @@ def _plate_side(parts: Parts) -> tuple[list[Branch], str]:
     return branches, node
 
 
-def _capacitor(
+def _branch(
     parts: Parts,
+    kind: type[Capacitor] | type[Inductor],
     name: str,
     value: FloatArray,
     quality: FloatArray | float,
     node: str,
     to: str | None = None,
 ) -> Branch:
-    return Branch(name, Capacitor.of_quality(value, np.asarray(quality), parts.frequency), node, to)
-
-
-def _inductor(
-    parts: Parts,
-    name: str,
-    value: FloatArray,
-    quality: FloatArray | float,
-    node: str,
-    to: str | None = None,
-) -> Branch:
-    return Branch(name, Inductor.of_quality(value, np.asarray(quality), parts.frequency), node, to)
+    return Branch(name, kind.of_quality(value, np.asarray(quality), parts.frequency), node, to)
 
 
 def _led(
@@ -132,18 +122,18 @@ def _led(
 ) -> list[Branch]:
     """Put a capacitor behind the inductance of its lead, if it has any."""
     if not np.any(lead > 0):
-        return [_capacitor(parts, name, value, quality, node, to)]
+        return [_branch(parts, Capacitor, name, value, quality, node, to)]
     which = name.removesuffix("_capacitor")
     return [
-        _inductor(parts, f"{which}_lead", lead, LOSSLESS, node, f"{which}_terminal"),
-        _capacitor(parts, name, value, quality, f"{which}_terminal", to),
+        _branch(parts, Inductor, f"{which}_lead", lead, LOSSLESS, node, f"{which}_terminal"),
+        _branch(parts, Capacitor, name, value, quality, f"{which}_terminal", to),
     ]
 
 
 def _wound(parts: Parts, name: str, node: str, to: str) -> list[Branch]:
     """Put a winding's self-capacitance across it, if it has any."""
     value, quality, across = (getattr(parts, key) for key in (name, f"{name}_q", f"{name}_capacitance"))
-    found = [_inductor(parts, name, value, quality, node, to)]
+    found = [_branch(parts, Inductor, name, value, quality, node, to)]
     if np.any(across > 0):
-        found.append(_capacitor(parts, f"{name}_capacitance", across, LOSSLESS, node, to))
+        found.append(_branch(parts, Capacitor, f"{name}_capacitance", across, LOSSLESS, node, to))
     return found

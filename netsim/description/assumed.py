@@ -3,34 +3,26 @@
 from typing import NamedTuple
 
 from netsim.description.key_path import KeyPath
+from netsim.description.limited import Limited
 from netsim.description.models.amplifier import Description
 from netsim.description.models.capacitors import Padding
 from netsim.description.models.tables import value_at, with_value
 
-
-class Typical(NamedTuple):
-    """A usual value and the limits it lies between, in SI units."""
-
-    nominal: float
-    low: float
-    high: float
-
-
-_COIL_Q = Typical(200, 100, 400)
-_Q_ALLOWANCE = Typical(0.7, 0.6, 0.8)
-_VARIABLE_CAPACITOR_Q = Typical(1500, 500, 5000)
-_FIXED_CAPACITOR_Q = Typical(1000, 300, 3000)
-_CHOKE_Q = Typical(100, 30, 200)
-TYPICAL: dict[KeyPath, Typical] = {
+_COIL_Q = Limited(200, 100, 400)
+_Q_ALLOWANCE = Limited(0.7, 0.6, 0.8)
+_VARIABLE_CAPACITOR_Q = Limited(1500, 500, 5000)
+_FIXED_CAPACITOR_Q = Limited(1000, 300, 3000)
+_CHOKE_Q = Limited(100, 30, 200)
+TYPICAL: dict[KeyPath, Limited] = {
     ("network", "plate_choke", "q"): _CHOKE_Q,
     ("network", "blocking_capacitor", "q"): _FIXED_CAPACITOR_Q,
     ("network", "tune_capacitor", "q"): _VARIABLE_CAPACITOR_Q,
-    ("network", "tune_capacitor", "stray"): Typical(8e-12, 4e-12, 16e-12),
+    ("network", "tune_capacitor", "stray"): Limited(8e-12, 4e-12, 16e-12),
     ("network", "tune_padding", "q"): _FIXED_CAPACITOR_Q,
     ("network", "coil", "q"): _COIL_Q,
     ("network", "coil", "q_allowance"): _Q_ALLOWANCE,
     ("network", "load_capacitor", "q"): _VARIABLE_CAPACITOR_Q,
-    ("network", "load_capacitor", "stray"): Typical(15e-12, 8e-12, 30e-12),
+    ("network", "load_capacitor", "stray"): Limited(15e-12, 8e-12, 30e-12),
     ("network", "load_padding", "q"): _FIXED_CAPACITOR_Q,
     ("network", "output_coil", "q"): _COIL_Q,
     ("network", "output_coil", "q_allowance"): _Q_ALLOWANCE,

@@ -77,10 +77,15 @@ def headers() -> dict[str, str]:
     """Return the header of each table by its path without numbers, such as ``[[bands]]`` by ``bands``."""
     found = {}
     for path, _ in tables():
-        name = ".".join(step for step in path if isinstance(step, str))
+        name = without_numbers(path)
         found[name] = f"[[{name}]]" if path[-1:] == (0,) else f"[{name}]"
     found.pop("")
     return found
+
+
+def without_numbers(path: KeyPath) -> str:
+    """Return a path as it stands in a header, such as ``network.coil.winding``; empty of the top."""
+    return ".".join(step for step in path if isinstance(step, str))
 
 
 @cache
@@ -88,9 +93,7 @@ def homes() -> dict[str, list[str]]:
     """Return the headers of the tables in which each key may stand."""
     found: dict[str, list[str]] = {}
     for path, model in tables():
-        header = headers().get(
-            ".".join(step for step in path if isinstance(step, str)), "the top of the file"
-        )
+        header = headers().get(without_numbers(path), "the top of the file")
         for name in model.model_fields:
             found.setdefault(name, []).append(header)
     return found

@@ -19,8 +19,7 @@ _NOISE = {
     "ohm": 1e-6,
     "m": 1e-9,
 }
-"""What is smaller is what rounding left of nothing, in any amplifier."""
-_PREFIXED = {"V", "A", "W", "VA", "F", "H", "Hz", "ohm", "m"}
+"""Of units that take a prefix, what is smaller is what rounding left of nothing, in any amplifier."""
 
 
 def format_quantity(
@@ -78,7 +77,7 @@ def scale_of(value: float, unit: str) -> tuple[float, str]:
 
 
 def _prefix_exponent(exponent: int, unit: str) -> int:
-    return min(max(3 * (exponent // 3), min(_PREFIXES)), max(_PREFIXES)) if unit in _PREFIXED else 0
+    return min(max(3 * (exponent // 3), min(_PREFIXES)), max(_PREFIXES)) if unit in _NOISE else 0
 
 
 def _exponent(value: float, digits: int) -> int:

@@ -7,7 +7,16 @@ from typing import Annotated, get_args, get_origin
 from pydantic.fields import FieldInfo
 
 from netsim.description.assumed import TYPICAL
-from netsim.description.file_format import annotation, bare, example, headers, is_model, measure, tables
+from netsim.description.file_format import (
+    annotation,
+    bare,
+    example,
+    headers,
+    is_model,
+    measure,
+    tables,
+    without_numbers,
+)
 from netsim.description.formatting import format_quantity
 from netsim.description.key_path import KeyPath, printed_key
 from netsim.description.quantity import Measure
@@ -81,8 +90,7 @@ def key_rows() -> tuple[KeyRow, ...]:
     """Return a row for every key of the format that is no table, table by table."""
     rows: list[KeyRow] = []
     for path, model in tables():
-        names = ".".join(step for step in path if isinstance(step, str))
-        header = headers().get(names, "the top of the file")
+        header = headers().get(without_numbers(path), "the top of the file")
         rows += [
             _row(header, (*path, name), field)
             for name, field in model.model_fields.items()

@@ -7,7 +7,7 @@ from typing import Any, get_args
 from pydantic import TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails
 
-from netsim.description.file_format import annotation, example, headers, homes
+from netsim.description.file_format import annotation, example, headers, homes, without_numbers
 from netsim.description.key_path import KeyPath
 from netsim.description.models import rules, winding_rules
 from netsim.description.models.amplifier import Band, Network
@@ -77,8 +77,7 @@ def _unknown(key: KeyPath) -> str:
 
 def _how_to_write(key: KeyPath) -> str:
     """Show what to write at a key that exists in the format."""
-    names = [step for step in key if isinstance(step, str)]
-    header = headers().get(".".join(names))
-    return (
-        f"write a table {header}" if header else f"write for example {names[-1]} = {example(annotation(key))}"
-    )
+    names = without_numbers(key)
+    if header := headers().get(names):
+        return f"write a table {header}"
+    return f"write for example {names.rpartition('.')[2]} = {example(annotation(key))}"

@@ -9,6 +9,7 @@ import numpy as np
 from netsim.circuit.assembly import Assembly
 from netsim.circuit.elements import ComplexArray, FloatArray, IndexArray, Termination
 from netsim.circuit.peaking import settings
+from netsim.circuit.reflection import reflection_of
 from netsim.circuit.stage import ORDERS, PlateCurrent
 from netsim.circuit.topology import build_ladder
 from netsim.circuit.tuning import BoolArray
@@ -180,7 +181,7 @@ def _piece(
     seen = termination.impedance[:, 0]
     shape = (len(rows), loads)
     return AnyAntenna(
-        reflection=((seen - each.antenna_resistance) / (seen + each.antenna_resistance)).reshape(shape),
+        reflection=reflection_of(seen, each.antenna_resistance).reshape(shape),
         impedance=seen.reshape(shape),
         tune=tune.reshape(shape),
         load=load.reshape(shape),

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
@@ -11,6 +11,9 @@ from netsim.circuit.elements import FloatArray, IndexArray
 from netsim.circuit.tuning import BoolArray
 from netsim.description.key_path import KeyPath
 from netsim.verdict.result import Case, State
+
+if TYPE_CHECKING:
+    from netsim.verdict.solved import Solved
 
 HARMONIC_MARGIN_DB = 3.0
 """Levels within this distance below the limit count as close."""
@@ -134,6 +137,35 @@ def judged(
 
 def _always(key: KeyPath) -> Callable[[int], KeyPath]:
     return lambda _: key
+
+
+def rated(
+    solved: "Solved",
+    check: Check,
+    value: FloatArray,
+    limit: FloatArray | float,
+    unit: str,
+    key: KeyPath,
+    **more: Any,
+) -> Judged:
+    """Return one check against a rating: used is their ratio, close what the file says."""
+    close = solved.description.limits.close_to_rating
+    return judged(check, value, limit, unit, value / limit, close, key, **more)
+
+
+def rated_where_known(
+    solved: "Solved", check: Check, value: FloatArray, limit: FloatArray, unit: str, key: KeyPath
+) -> "Judged | NotRated":
+    """Return the same where the rating, NaN where the file has none, is known in any network."""
+    known = ~np.isnan(limit)
+    if not known.any():
+        return NotRated(check, unit, key[:-1], value, ~known)
+    return rated(solved, check, value, limit, unit, key, applies=known)
+
+
+def of_band(solved: "Solved", *key: str) -> Callable[[int], KeyPath]:
+    """Return what gives, for a network, a key of its band, or the band's table."""
+    return lambda row: ("bands", int(solved.assembly.band_index[row]), *key)
 
 
 @dataclass(frozen=True)

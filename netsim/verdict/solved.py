@@ -9,6 +9,7 @@ import numpy as np
 from netsim.circuit.assembly import Assembly
 from netsim.circuit.elements import ComplexArray, FloatArray, IndexArray
 from netsim.circuit.ladder import Ladder
+from netsim.circuit.reflection import reflection_of, swr_of
 from netsim.circuit.sections import loaded_q
 from netsim.circuit.stage import PlateCurrent
 from netsim.circuit.tuning import BoolArray, Match
@@ -153,9 +154,8 @@ def tuned(impedance: ComplexArray, plate_load: FloatArray) -> BoolArray:
 
 def standing_wave_ratio(impedance: ComplexArray, plate_load: FloatArray) -> FloatArray:
     """Return the standing wave ratio of an impedance against a resistance [ohm]."""
-    reflection = np.abs((impedance - plate_load) / (impedance + plate_load))
     with np.errstate(divide="ignore"):
-        return np.asarray((1 + reflection) / (1 - reflection))
+        return swr_of(reflection_of(impedance, plate_load))
 
 
 def unloaded_by(assembly: Assembly, solution: Solution, settled: PlateCurrent | None) -> Unloaded:

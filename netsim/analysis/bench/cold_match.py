@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from netsim.analysis.antenna_files import source_at
+from netsim.analysis.antenna_files import resistance_of, source_at
 from netsim.circuit.assembly import measured_orders
 from netsim.circuit.elements import (
     Branch,
@@ -16,7 +16,7 @@ from netsim.circuit.elements import (
 )
 from netsim.circuit.ladder import Ladder
 from netsim.circuit.parts import LOSSLESS, Parts
-from netsim.circuit.reflection import impedance_of, reflection_of
+from netsim.circuit.reflection import impedance_of, reflection_of, through_filter
 from netsim.circuit.topology import PLATE, build_ladder
 from netsim.description.reader import Amplifier
 from netsim.description.touchstone import load
@@ -97,12 +97,10 @@ def socket_impedance(
     ``S22 + S12 S21 G / (1 - S11 G)``. Both derived.
     """
     ladder = cold_ladder(parts, tune, load_setting, resistor)
-    resistance = np.broadcast_to(np.asarray(parts.antenna_resistance, dtype=float), (len(parts),))
-    seen: ComplexArray = source_at(ladder, resistance, np.ones(1))[1][:, 0]
+    seen: ComplexArray = source_at(ladder, resistance_of(parts), np.ones(1))[1][:, 0]
     if amplifier.description.antenna.filter is None:
         return seen
     measurement = load(amplifier, "filter")
     s = measured_orders(measurement, parts.frequency)[:, 0]
     into = reflection_of(seen, measurement.reference)
-    through = s[:, 1, 1] + s[:, 0, 1] * s[:, 1, 0] * into / (1 - s[:, 0, 0] * into)
-    return impedance_of(through, measurement.reference)
+    return impedance_of(through_filter(s, into), measurement.reference)

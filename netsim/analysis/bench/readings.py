@@ -3,9 +3,10 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from netsim.circuit.reflection import impedance_of
 from netsim.description.dial import Dial
 from netsim.description.models.capacitors import VariableCapacitor
-from netsim.description.models.measured import Measured
+from netsim.description.models.measured import DEFAULT_SHARE, Measured
 from netsim.description.reader import Amplifier
 from netsim.description.touchstone import load_reading
 
@@ -98,19 +99,11 @@ def _of_table(amplifier: Amplifier, number: int, given: Measured) -> list[Readin
     if given.what == "cold match":
         if given.file is not None:
             measurement = load_reading(amplifier, number)
-            seen = (
-                measurement.reference
-                * (1 + measurement.scattering[:, 0, 0])
-                / (1 - measurement.scattering[:, 0, 0])
-            )
-            share = given.uncertainty
-            halves = [
-                (share.share or 0.0) * abs(z) if share is not None and share.share else 0.05 * abs(z)
-                for z in seen
-            ]
+            seen = impedance_of(measurement.scattering[:, 0, 0], measurement.reference)
+            share = (None if given.uncertainty is None else given.uncertainty.share) or DEFAULT_SHARE
             return [
-                one("impedance", complex(z), float(half), float(f))
-                for z, half, f in zip(seen, halves, measurement.frequency, strict=True)
+                one("impedance", complex(z), float(share * abs(z)), float(f))
+                for z, f in zip(seen, measurement.frequency, strict=True)
             ]
         if given.impedance is not None:
             return [one("impedance", given.impedance, given.half_width("impedance"), given.frequency)]

@@ -3,8 +3,10 @@
 import math
 from dataclasses import replace
 from itertools import product
+from typing import TypeVar
 
 import numpy as np
+import numpy.typing as npt
 
 from netsim.analysis.networks import Engine, demand_agreement
 from netsim.circuit.box.input_network import EXCITER, InputParts, input_ladder, pi_for
@@ -19,6 +21,7 @@ from netsim.solvers.solution import Solution
 from netsim.verdict.box.state import InputState
 from netsim.verdict.solved import Solved, standing_wave_ratio
 
+_Number = TypeVar("_Number", np.float64, np.complex128)
 _ONE = np.ones(1)
 _HIGHEST_Q = 20.0
 
@@ -68,7 +71,7 @@ def drive_of(solved: Solved, engine: Engine) -> InputState | None:
     reflected = np.abs((seen - source) / (seen + source)) ** 2
     current = {name: scale * np.abs(values[:, 0]) for name, values in found.branch_current.items()}
 
-    def spread(values: FloatArray) -> FloatArray:
+    def spread(values: npt.NDArray[_Number]) -> npt.NDArray[_Number]:
         whole = np.full(every, np.nan, dtype=values.dtype)
         whole[rows] = values
         return whole
@@ -82,12 +85,10 @@ def drive_of(solved: Solved, engine: Engine) -> InputState | None:
     omega = 2 * np.pi * parts.frequency
     with np.errstate(invalid="ignore"):
         loaded_q = np.where(parts.coil > 0, omega * parts.source_capacitor * source, np.nan)
-    impedance_seen = np.full(every, np.nan, dtype=np.complex128)
-    impedance_seen[rows] = seen
     return InputState(
         parts=parts,
         drive=drive,
-        impedance=impedance_seen,
+        impedance=spread(seen),
         swr=spread(swr),
         drive_power=spread(drive[rows] ** 2 * (1 / impedance[rows]).real / 2),
         input_power=spread(input_power),

@@ -7,7 +7,7 @@ import numpy as np
 
 from netsim.circuit.box.plate_supply import HANDLED, PlateSupply
 from netsim.circuit.elements import FloatArray
-from netsim.solvers.supply.waves import ARC_END, ARC_SPAN, Arc, Steady, SwitchOn
+from netsim.solvers.supply.waves import ARC_SPAN, Arc, Steady, SwitchOn
 
 MOST_CYCLES = 400
 """Of the mains after switching on; what is not charged by then goes on at its last rate."""
@@ -214,17 +214,7 @@ def arc(supply: PlateSupply, start: float) -> Arc:
         atol=small,
     )
     current = np.maximum(found.y[0] - supply.arc_voltage, 0.0) / resistance
-    charge, integral = float(found.y[1, -1]), float(found.y[2, -1])
-    return Arc(
-        time=found.t,
-        current=current,
-        charge=charge,
-        integral=integral,
-        glitch_joule=integral * supply.glitch,
-        tube_joule=charge * supply.arc_voltage,
-        capacitor_joule=integral * supply.capacitor_resistance,
-        duration=float(np.interp(-ARC_END * current[0], -current, found.t)),
-    )
+    return Arc.through(supply, found.t, current, float(found.y[1, -1]), float(found.y[2, -1]))
 
 
 def _guess(supply: PlateSupply, load: float) -> float:

@@ -8,7 +8,7 @@ from netsim.circuit.box.plate_supply import HANDLED, PlateSupply
 from netsim.circuit.elements import FloatArray
 from netsim.solvers import spice
 from netsim.solvers.netlist import number, text
-from netsim.solvers.supply.waves import ARC_END, ARC_SPAN, Arc, Steady, SwitchOn
+from netsim.solvers.supply.waves import ARC_SPAN, Arc, Steady, SwitchOn
 
 TITLE = "plate supply over time"
 STEPS = 1000
@@ -144,16 +144,7 @@ def arc(supply: PlateSupply, start: float) -> Arc:
     found = spice.transient(text(lines), step, stop, ["varc#branch"])
     time, current = found["time"], found["varc#branch"]
     charge, integral = (_trapezoid(current**power, time) for power in (1, 2))
-    return Arc(
-        time=time,
-        current=current,
-        charge=charge,
-        integral=integral,
-        glitch_joule=integral * supply.glitch,
-        tube_joule=charge * supply.arc_voltage,
-        capacitor_joule=integral * supply.capacitor_resistance,
-        duration=float(np.interp(-ARC_END * current.max(), -current, time)),
-    )
+    return Arc.through(supply, time, current, charge, integral)
 
 
 def _solve(

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from netsim.circuit.box.plate_supply import PlateSupply
 from netsim.circuit.elements import FloatArray
 
 
@@ -89,6 +90,22 @@ class Arc:
     tube_joule: float
     capacitor_joule: float
     duration: float
+
+    @classmethod
+    def through(
+        cls, supply: PlateSupply, time: FloatArray, current: FloatArray, charge: float, integral: float
+    ) -> "Arc":
+        """Return an arc at the plate of a supply: heat by the current's square, in the arc by its charge."""
+        return cls(
+            time=time,
+            current=current,
+            charge=charge,
+            integral=integral,
+            glitch_joule=integral * supply.glitch,
+            tube_joule=charge * supply.arc_voltage,
+            capacitor_joule=integral * supply.capacitor_resistance,
+            duration=float(np.interp(-ARC_END * current.max(), -current, time)),
+        )
 
     @property
     def peak(self) -> float:

@@ -4,7 +4,6 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from netsim.description.key_path import KeyPath
 from netsim.verdict.any_antenna import QUANTITIES
 from netsim.verdict.checks.network import LEVEL_CLOSE
 from netsim.verdict.checks.parts import RATINGS, effective_rating, rating_key, ratings_of
@@ -17,6 +16,8 @@ from netsim.verdict.judged import (
     fraction_of_match,
     highest_level,
     judged,
+    of_band,
+    rated,
     strain_of_level,
 )
 from netsim.verdict.result import PART_NAMES
@@ -28,7 +29,6 @@ def ratings(solved: Solved) -> Iterator[Judged | NotRated]:
     found = solved.any_antenna
     if found is None:
         return
-    close = solved.description.limits.close_to_rating
     for name in PART_NAMES:
         part, stress = getattr(solved.description.network, name), solved.stress.get(name)
         if part is None or stress is None:
@@ -39,10 +39,9 @@ def ratings(solved: Solved) -> Iterator[Judged | NotRated]:
                 continue
             worst = found.worst[name, rating.quantity]
             duty = solved.assembly.stage.duty if rating.code == "part_power" else np.array(1.0)
-            value = worst.value * duty
-            yield judged(
-                Check(rating.code, name, rating.quantity, "any_antenna"), value, limit, rating.unit,
-                value / limit, close, ("network", name, rating_key(part, rating.key)),
+            yield rated(
+                solved, Check(rating.code, name, rating.quantity, "any_antenna"), worst.value * duty, limit,
+                rating.unit, ("network", name, rating_key(part, rating.key)),
                 applies=stress.present, rating=rating.key, load=worst.load,
             )  # fmt: skip
 
@@ -53,9 +52,9 @@ def dissipation(solved: Solved) -> Iterator[Judged | NotRated]:
     if found is not None and not np.isnan(limit).all():
         load = np.argmax(found.plate_dissipation, axis=1)
         value = found.plate_dissipation[np.arange(len(load)), load]
-        yield judged(
-            Check("plate_dissipation", "stage", "plate_dissipation", "any_antenna"), value, limit, "W",
-            value / limit, solved.description.limits.close_to_rating, ("stage", "dissipation_rating"),
+        yield rated(
+            solved, Check("plate_dissipation", "stage", "plate_dissipation", "any_antenna"), value, limit, "W",
+            ("stage", "dissipation_rating"),
             applies=~np.isnan(limit), load=load,
         )  # fmt: skip
 
@@ -67,23 +66,13 @@ def plate_match(solved: Solved) -> Iterator[Judged | NotRated]:
         return
     load = np.argmax(np.where(np.isnan(found.plate_swr), np.inf, found.plate_swr), axis=1)
     swr = found.plate_swr[np.arange(len(load)), load]
-
-    def key(row: int) -> KeyPath:
-        return "bands", int(solved.assembly.band_index[row])
-
-    close = solved.description.limits.close_to_rating
+    check, close = (
+        Check("plate_match", "network", "swr", "any_antenna"),
+        solved.description.limits.close_to_rating,
+    )
     used = fraction_of_match(swr)
     used = np.where(np.isfinite(used), used, np.nan)
-    yield judged(
-        Check("plate_match", "network", "swr", "any_antenna"),
-        swr,
-        MATCH_LIMIT,
-        "1",
-        used,
-        close,
-        key,
-        load=load,
-    )
+    yield judged(check, swr, MATCH_LIMIT, "1", used, close, of_band(solved), load=load)
 
 
 def harmonics(solved: Solved) -> Iterator[Judged | NotRated]:

@@ -9,7 +9,7 @@ from netsim.circuit.elements import FloatArray
 from netsim.description.key_path import KeyPath
 from netsim.verdict.box.cooling import anode_temperature
 from netsim.verdict.box.state import MeterState, SupplyState
-from netsim.verdict.judged import Check, Judged, NotRated, judged
+from netsim.verdict.judged import Check, Judged, NotRated, judged, rated, rated_where_known
 from netsim.verdict.solved import Solved
 
 CODES = (
@@ -46,12 +46,7 @@ def grid(solved: Solved) -> Iterator[Judged | NotRated]:
         (Check("grid_dissipation", "grid", "grid_dissipation"), "W", state.balance.grid_dissipation),
     ):
         key, limit = grid_rating(solved, check.code)
-        known = ~np.isnan(limit)
-        if known.any():
-            close = solved.description.limits.close_to_rating
-            yield judged(check, value, limit, unit, value / limit, close, ("stage", key), applies=known)
-        else:
-            yield NotRated(check, unit, ("stage",), value, ~known)
+        yield rated_where_known(solved, check, value, limit, unit, ("stage", key))
 
 
 def grid_rating(solved: Solved, code: str) -> tuple[str, FloatArray]:
@@ -95,11 +90,10 @@ def drive(solved: Solved) -> Iterator[Judged | NotRated]:
     if described.available_power is None:
         yield NotRated(check, "W", ("input",), state.exciter_power, known)
     else:
-        yield judged(
-            check, state.exciter_power, described.available_power, "W",
-            state.exciter_power / described.available_power, solved.description.limits.close_to_rating,
-            ("input", "available_power"), applies=known,
-        )  # fmt: skip
+        key_of_power = ("input", "available_power")
+        yield rated(
+            solved, check, state.exciter_power, described.available_power, "W", key_of_power, applies=known
+        )
     choke = state.parts.heater_choke
     if np.isfinite(choke).any():
         reactance = 2 * np.pi * solved.frequency * choke
@@ -207,7 +201,6 @@ def _error(state: MeterState) -> Iterator[Judged]:
 
 def _range(solved: Solved, state: MeterState) -> Iterator[Judged | NotRated]:
     meter, described = state.meter, solved.description.meters[state.index]
-    close = solved.description.limits.close_to_rating
     if state.highest is not None:
         shown = meter.shown(state.highest)
         unit = {"plate voltage": "V", "output": "W"}.get(meter.reads, "A")
@@ -217,10 +210,9 @@ def _range(solved: Solved, state: MeterState) -> Iterator[Judged | NotRated]:
         )  # fmt: skip
     rating, power = described.resistor_power_rating, state.resistor_power
     if rating is not None and np.isfinite(power):
-        yield _whole(
-            Check("meter_range", state.name, "resistor_power"), power, rating, "W", power / rating, close,
-            ("meters", state.index, "resistor_power_rating"),
-        )  # fmt: skip
+        check = Check("meter_range", state.name, "resistor_power")
+        key = ("meters", state.index, "resistor_power_rating")
+        yield rated(solved, check, np.array([power]), rating, "W", key, whole=True)
 
 
 def _discharge(solved: Solved, state: SupplyState, touch: float | None) -> Judged | NotRated:
@@ -247,8 +239,7 @@ def _once(
     """Judge one value of the whole amplifier against a rating."""
     if limit is None:
         return _not_rated(check, unit, table, value)
-    close = solved.description.limits.close_to_rating
-    return _whole(check, value, limit, unit, value / limit, close, (*table, key))
+    return rated(solved, check, np.array([value]), limit, unit, (*table, key), whole=True)
 
 
 def _whole(

@@ -1,14 +1,13 @@
 """Wound coils: self-resonance, the wall of a tube, the estimated temperature."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
 import numpy as np
 
 from netsim.circuit.coil.conductor import THIN_WALL_SKIN_DEPTHS, resistivity, skin_depth
-from netsim.description.key_path import KeyPath
 from netsim.verdict.coil.heat import hottest
 from netsim.verdict.heat import AMBIENT_CELSIUS
-from netsim.verdict.judged import Check, Judged, NotRated, judged
+from netsim.verdict.judged import Check, Judged, NotRated, judged, of_band
 from netsim.verdict.solved import Solved
 
 THIRD = 3.0
@@ -28,7 +27,7 @@ def self_resonance(solved: Solved) -> Iterator[Judged | NotRated]:
             used = THIRD * solved.frequency / found
             yield judged(
                 Check("self_resonance", name, quantity), solved.frequency, found / THIRD, "Hz", used, 1 / THIRD,
-                _turns_key(solved, name), strain=used / THIRD, applies=np.isfinite(found),
+                of_band(solved, f"{name}_turns"), strain=used / THIRD, applies=np.isfinite(found),
             )  # fmt: skip
 
 
@@ -79,10 +78,3 @@ def temperature(solved: Solved) -> Iterator[Judged | NotRated]:
             check, value, rating, "degC", share, solved.description.limits.close_to_rating,
             ("network", name, "temperature_rating"), applies=known, at_most="close",
         )  # fmt: skip
-
-
-def _turns_key(solved: Solved, name: str) -> Callable[[int], KeyPath]:
-    def key(row: int) -> KeyPath:
-        return "bands", int(solved.assembly.band_index[row]), f"{name}_turns"
-
-    return key

@@ -8,7 +8,7 @@ from netsim.circuit.elements import FloatArray
 from netsim.circuit.tuning import BoolArray
 from netsim.verdict.checks.box import grid_rating
 from netsim.verdict.checks.parts import effective_rating, rating_key, ratings_of
-from netsim.verdict.judged import Check, Judged, NotRated, judged
+from netsim.verdict.judged import Check, Judged, NotRated, rated
 from netsim.verdict.result import PART_NAMES
 from netsim.verdict.solved import Solved
 
@@ -17,7 +17,6 @@ def tuning_voltage(solved: Solved) -> Iterator[Judged | NotRated]:
     """Judge the peak voltages over all settings, in the one network of each band that is turned through them."""
     if not solved.meters:
         return
-    close = solved.description.limits.close_to_rating
     for name in PART_NAMES:
         part, stress = getattr(solved.description.network, name), solved.stress.get(name)
         limit = effective_rating(part, "voltage_rating") if "voltage_rating" in ratings_of(name) else None
@@ -28,8 +27,8 @@ def tuning_voltage(solved: Solved) -> Iterator[Judged | NotRated]:
             if name in meters.peaks:
                 value[meters.row], turned[meters.row] = meters.peaks[name].value, True
         check = Check("part_tuning_voltage", name, "tuning_voltage_peak", "while_tuning")
-        yield judged(
-            check, value, limit, "V", value / limit, close, ("network", name, rating_key(part, "voltage_rating")),
+        yield rated(
+            solved, check, value, limit, "V", ("network", name, rating_key(part, "voltage_rating")),
             applies=stress.present & turned, rating="voltage_rating",
         )  # fmt: skip
 
@@ -42,10 +41,8 @@ def tuning_heat(solved: Solved) -> Iterator[Judged | NotRated]:
         for meters in solved.meters:
             value[meters.row], turned[meters.row] = meters.heat.value, True
         check = Check("plate_dissipation", "stage", "plate_dissipation", "while_tuning")
-        close = solved.description.limits.close_to_rating
-        key = ("stage", "dissipation_rating")
         applies = turned & ~np.isnan(limit)
-        yield judged(check, value, limit, "W", value / limit, close, key, applies=applies)
+        yield rated(solved, check, value, limit, "W", ("stage", "dissipation_rating"), applies=applies)
 
 
 def tuning_grid(solved: Solved) -> Iterator[Judged | NotRated]:
@@ -59,9 +56,8 @@ def tuning_grid(solved: Solved) -> Iterator[Judged | NotRated]:
                 value[meters.row], turned[meters.row] = highest.value, True
         applies = turned & ~np.isnan(limit)
         if applies.any():
-            close = solved.description.limits.close_to_rating
             check = Check(code, "grid", code, "while_tuning")
-            yield judged(check, value, limit, unit, value / limit, close, ("stage", key), applies=applies)
+            yield rated(solved, check, value, limit, unit, ("stage", key), applies=applies)
 
 
 def _nowhere(solved: Solved) -> tuple[FloatArray, BoolArray]:

@@ -16,6 +16,8 @@ from netsim.verdict.judged import (
     fraction_of_window,
     highest_level,
     judged,
+    of_band,
+    rated_where_known,
     strain_of_level,
 )
 from netsim.verdict.solved import Solved
@@ -27,13 +29,7 @@ def dissipation(solved: Solved) -> Iterator[Judged | NotRated]:
     """Judge the heat of the plate."""
     check = Check("plate_dissipation", "stage", "plate_dissipation")
     value, limit = solved.current.dissipation, solved.assembly.stage.dissipation_rating
-    known = ~np.isnan(limit)
-    if known.any():
-        key = ("stage", "dissipation_rating")
-        close = solved.description.limits.close_to_rating
-        yield judged(check, value, limit, "W", value / limit, close, key, applies=known)
-    else:
-        yield NotRated(check, "W", ("stage",), value, ~known)
+    yield rated_where_known(solved, check, value, limit, "W", ("stage", "dissipation_rating"))
 
 
 def loaded_q(solved: Solved) -> Iterator[Judged | NotRated]:
@@ -71,12 +67,7 @@ def plate_match(solved: Solved) -> Iterator[Judged | NotRated]:
     """Judge the standing wave ratio that the plate sees."""
     close = solved.description.limits.close_to_rating
     check = Check("plate_match", "network", "swr")
-    used = fraction_of_match(solved.swr)
-
-    def key(row: int) -> KeyPath:
-        return "bands", int(solved.assembly.band_index[row])
-
-    yield judged(check, solved.swr, MATCH_LIMIT, "1", used, close, key)
+    yield judged(check, solved.swr, MATCH_LIMIT, "1", fraction_of_match(solved.swr), close, of_band(solved))
 
 
 def tuning_range(solved: Solved) -> Iterator[Judged | NotRated]:
@@ -108,11 +99,7 @@ def second_match(solved: Solved) -> Iterator[Judged | NotRated]:
     found = solved.settings.found
     within = found.within(solved.assembly.parts)
     nothing = np.full(len(solved.assembly), np.nan)
-
-    def key(row: int) -> KeyPath:
-        return "bands", int(solved.assembly.band_index[row])
-
     yield judged(
-        Check("second_match", "network", "load"), found.load[1], np.nan, "F", nothing, 0.0, key,
+        Check("second_match", "network", "load"), found.load[1], np.nan, "F", nothing, 0.0, of_band(solved),
         applies=within[0] & within[1], at_most="close",
     )  # fmt: skip

@@ -7,7 +7,7 @@ import numpy as np
 
 from netsim.circuit.elements import FloatArray
 from netsim.verdict.air_gap import gap_voltage
-from netsim.verdict.judged import Check, Judged, NotRated, judged
+from netsim.verdict.judged import Check, Judged, NotRated, rated
 from netsim.verdict.result import PART_NAMES, Case
 from netsim.verdict.solved import Solved
 from netsim.verdict.stress import Stress
@@ -79,7 +79,6 @@ def rating_key(part: object, key: str) -> str:
 def ratings(solved: Solved) -> Iterator[Judged | NotRated]:
     """Judge every part of the networks against each rating it can have."""
     network = solved.description.network
-    close = solved.description.limits.close_to_rating
     for name in PART_NAMES:
         part, stress = getattr(network, name), solved.stress.get(name)
         if stress is None or not stress.present.any() or (part is None and not name.endswith("_padding")):
@@ -91,10 +90,9 @@ def ratings(solved: Solved) -> Iterator[Judged | NotRated]:
             limit = effective_rating(part, rating.key)
             if limit is not None:
                 duty = solved.assembly.stage.duty if rating.code == "part_power" else np.array(1.0)
-                value = rating.values(stress) * duty
                 key = ("network", name, rating_key(part, rating.key))
-                yield judged(
-                    check, value, limit, rating.unit, value / limit, close, key,
+                yield rated(
+                    solved, check, rating.values(stress) * duty, limit, rating.unit, key,
                     applies=stress.present, rating=rating.key,
                 )  # fmt: skip
             elif rating.case == "matched":
