@@ -1,5 +1,6 @@
 """From the file's tube to its constants, bias and drive as numbers."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import lru_cache
 from typing import NoReturn
@@ -74,8 +75,8 @@ def assemble_tube(
     return tube.take(point_of_row), found
 
 
-def remarks(amplifier: Amplifier, tube: TubeConstants, fit: Fit | None) -> tuple[Problem, ...]:
-    """Return what is to be said of the tube's constants though nothing is wrong: no error, never raised.
+def remarks(amplifier: Amplifier, tube: TubeConstants, fit: Fit | None) -> Iterator[Problem]:
+    """Yield what is to be said of the tube's constants though nothing is wrong: no error, never raised.
 
     Parameters
     ----------
@@ -90,67 +91,54 @@ def remarks(amplifier: Amplifier, tube: TubeConstants, fit: Fit | None) -> tuple
         Codes ``rough_curves``, ``doubtful_point``, ``undetermined_constant``, ``grid_current_unknown`` and
         ``screen_not_calculated``, each with its line.
     """
-    found = []
     if fit is not None:
-        found += _of_fit(amplifier, fit)
+        yield from _of_fit(amplifier, fit)
     if tube.grid_perveance is None:
-        found.append(
-            _problem(
-                "grid_current_unknown",
-                "grid current, its heat and its share of the drive are not known; add grid_perveance, or a fourth "
-                "entry, grid current, to curve_points",
-                amplifier,
-                ("tube",),
-            )
+        yield _problem(
+            "grid_current_unknown",
+            "grid current, its heat and its share of the drive are not known; add grid_perveance, or a fourth "
+            "entry, grid current, to curve_points",
+            amplifier,
+            ("tube",),
         )
     if tube.screen_voltage is not None:
-        found.append(
-            _problem(
-                "screen_not_calculated",
-                "current and heat of the screen are not calculated: secondary emission rules them",
-                amplifier,
-                ("tube", "screen_voltage"),
-            )
+        yield _problem(
+            "screen_not_calculated",
+            "current and heat of the screen are not calculated: secondary emission rules them",
+            amplifier,
+            ("tube", "screen_voltage"),
         )
-    return tuple(found)
 
 
-def _of_fit(amplifier: Amplifier, fit: Fit) -> list[Problem]:
-    point = ("tube", "curve_points", fit.worst)
-    found = []
+def _of_fit(amplifier: Amplifier, fit: Fit) -> Iterator[Problem]:
     if fit.doubtful:
         off = f"lies {fit.worst_miss:+.0%} of the reading away"
         if np.isinf(fit.worst_miss):
             off = "lies where nothing was read"
         elif fit.worst_miss > _TIMES:
             off = f"is {1 + fit.worst_miss:.3g} times the reading"
-        found.append(
-            _problem(
-                "doubtful_point",
-                f"the fitted {fit.worst_of} {off} at entry {fit.worst + 1}, the worst of all: read that point again",
-                amplifier,
-                point,
-            )
+        yield _problem(
+            "doubtful_point",
+            f"the fitted {fit.worst_of} {off} at entry {fit.worst + 1}, the worst of all: read that point again",
+            amplifier,
+            ("tube", "curve_points", fit.worst),
         )
     if max(fit.residual, fit.grid_residual or 0.0) > curve_fit.ROUGH:
         grid = "" if fit.grid_residual is None else f", the grid currents by {fit.grid_residual:.1%}"
-        found.append(
-            _problem(
-                "rough_curves",
-                f"the fitted law misses the plate currents by {fit.residual:.1%} rms{grid}; more than "
-                f"{curve_fit.ROUGH:.0%} is more than readings off a curve usually are wrong by, and what follows "
-                "from the tube is as rough",
-                amplifier,
-                ("tube", "curve_points"),
-            )
+        yield _problem(
+            "rough_curves",
+            f"the fitted law misses the plate currents by {fit.residual:.1%} rms{grid}; more than "
+            f"{curve_fit.ROUGH:.0%} is more than readings off a curve usually are wrong by, and what follows "
+            "from the tube is as rough",
+            amplifier,
+            ("tube", "curve_points"),
         )
     for name in fit.undetermined:
         what = f"no curve point tells {name}; {getattr(fit, name):.3g} is a guess"
         more = (
             ": read off points at low plate voltage" if name == "knee_voltage" else ": read off more points"
         )
-        found.append(_problem("undetermined_constant", what + more, amplifier, ("tube", "curve_points")))
-    return found
+        yield _problem("undetermined_constant", what + more, amplifier, ("tube", "curve_points"))
 
 
 def _biased(

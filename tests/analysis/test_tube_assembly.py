@@ -40,7 +40,7 @@ def readings(tube=OWN, factor=None, *, grid=False, plates=PLATES, grids=GRIDS):
 def assembled(plain, folder, text):
     amplifier = amplifier_from(plain.read_text() + text, folder)
     tube, fit = assemble_tube(amplifier, assemble(amplifier))
-    return tube, fit, remarks(amplifier, tube, fit)
+    return tube, fit, tuple(remarks(amplifier, tube, fit))
 
 
 def test_constants_as_they_stand(plain, tmp_path):

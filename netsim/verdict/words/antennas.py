@@ -12,8 +12,8 @@ from netsim.verdict.checks.parts import RATING_OF
 from netsim.verdict.judged import Judged
 from netsim.verdict.solved import Solved
 from netsim.verdict.words.network import unknown_words
-from netsim.verdict.words.parts import gap_words, label, shown
-from netsim.verdict.words.text import Text, at, written
+from netsim.verdict.words.parts import gap_words, shown
+from netsim.verdict.words.text import Text, against, at, label, written
 
 _SHARES = (
     (0.02, "very few"),
@@ -73,10 +73,9 @@ def part(solved: Solved, judged: Judged, row: int) -> Text:
 def dissipation(solved: Solved, judged: Judged, row: int) -> Text:
     """Tell the heat of the plate at its worst antenna."""
     found, load = _found(solved, judged, row)
-    value, limit = written(judged.value[row], "W"), written(judged.limit[row], "W")
+    place = f" at {at(solved, row)} on {antenna_words(found, row, load)}"
     return Text(
-        f"plate dissipation: {value} at {at(solved, row)} on {antenna_words(found, row, load)}, "
-        f"rated {limit} ({percent(judged.used[row])})",
+        f"plate dissipation: {against(judged, row, place)}",
         f"re-tuned within range the plate there sees an SWR of {found.plate_swr[row, load]:.2f}",
     )
 

@@ -13,7 +13,7 @@ from netsim.verdict.checks.box import CHOKE_OVER_INPUT
 from netsim.verdict.judged import Judged, NotRated
 from netsim.verdict.solved import Solved
 from netsim.verdict.words.parts import SITUATIONS
-from netsim.verdict.words.text import Text, at, written
+from netsim.verdict.words.text import Text, against, at, label, written
 
 _NO_GLITCH = "the file has neither glitch_resistor nor capacitor_resistance"
 _ENERGY = {"inrush_resistor": "inrush_pulse_rating", "glitch_resistor": "glitch_pulse_rating"}
@@ -23,7 +23,7 @@ def grid(solved: Solved, judged: Judged, row: int) -> Text:
     """Tell the grid's mean current or heat."""
     noun = "grid current" if judged.check.code == "grid_current" else "grid heat"
     return Text(
-        f"{noun}: {_against(judged, row)} at {at(solved, row)}",
+        f"{noun}: {against(judged, row)} at {at(solved, row)}",
         "mean over one period of the tube's steady state with this network, all tubes together",
     )
 
@@ -34,10 +34,9 @@ def tuning_grid(solved: Solved, judged: Judged, row: int) -> Text:
     current = judged.check.code == "grid_current"
     worst = meters.grid_current if current else meters.grid_heat
     assert worst is not None
+    place = f" at {at(solved, row)} while tuning ({SITUATIONS[worst.situation]})"
     return Text(
-        f"grid {'current' if current else 'heat'}: {written(judged.value[row], judged.unit)} at {at(solved, row)} "
-        f"while tuning ({SITUATIONS[worst.situation]}), rated {written(judged.limit[row], judged.unit)} "
-        f"({percent(judged.used[row])})",
+        f"grid {'current' if current else 'heat'}: {against(judged, row, place)}",
         "highest of the tube's steady states over both settings and with the antenna gone, drive unchanged, all tubes "
         f"together: tune {written(worst.tune, 'F')}, load {written(worst.load, 'F')}",
     )
@@ -100,9 +99,9 @@ def bias(solved: Solved, judged: Judged, row: int) -> Text:
     """Tell the heat of what makes the bias."""
     assert solved.box is not None
     assert solved.box.bias is not None
-    state, name = solved.box.bias, judged.check.part.replace("_", " ")
+    state, name = solved.box.bias, label(judged.check.part)
     return Text(
-        f"{name}: {_against(judged, row)} at full output",
+        f"{name}: {against(judged, row)} at full output",
         f"{written(-state.bias_volt, 'V')} with the cathode's {written(state.cathode_current_ampere, 'A')} through it, "
         "grid current included",
     )
@@ -127,7 +126,7 @@ def capacitor_voltage(solved: Solved, judged: Judged, row: int) -> Text:
     count = _supply(solved).circuit.capacitors
     unshared = count > 1 and math.isinf(_supply(solved).circuit.equalizer)
     return Text(
-        f"filter capacitor: {_against(judged, row)} without load",
+        f"filter capacitor: {against(judged, row)} without load",
         f"highest voltage of the supply over {count} in series"
         + ("; nothing shares it evenly, so one of them may bear more" if unshared else ", shared evenly"),
     )
@@ -137,7 +136,7 @@ def bleeder(solved: Solved, judged: Judged, row: int) -> Text:
     """Tell the heat of the bleeder."""
     state = _supply(solved)
     return Text(
-        f"bleeder: {_against(judged, row)} without load",
+        f"bleeder: {against(judged, row)} without load",
         f"{written(state.no_load_voltage, 'V')} squared over {written(state.circuit.bleeder, 'ohm')}; a bleeder that "
         "runs hot opens, and then the capacitors stay charged",
     )
@@ -173,14 +172,14 @@ def energy(solved: Solved, judged: Judged, row: int) -> Text:
         assert state.through_resistor is not None
         run = state.through_resistor
         return Text(
-            f"inrush resistor: {_against(judged, row)} at each switching on",
+            f"inrush resistor: {against(judged, row)} at each switching on",
             f"{written(run.peak, 'A')} pk in the secondary instead of {written(state.without_resistor.peak, 'A')} pk, "
             f"switched at the mains' crest, until it is bridged after {run.bridged:.3g} s",
         )
     peak = "" if state.arc is None else f"{written(state.arc.peak, 'A')} pk, over after "
     duration = "" if state.arc is None else written(state.arc.duration, "s")
     return Text(
-        f"glitch resistor: {_against(judged, row)} in an arc at the plate",
+        f"glitch resistor: {against(judged, row)} in an arc at the plate",
         f"what {written(state.circuit.stored(state.no_load_voltage), 'J')} in the capacitors leave in it; "
         f"{peak}{duration}; a fuse that melts may go on arcing at these volts, so nothing is taken off for it",
     )
@@ -189,11 +188,11 @@ def energy(solved: Solved, judged: Judged, row: int) -> Text:
 def meter_range(solved: Solved, judged: Judged, row: int) -> Text:
     """Tell what a meter has to show, or the heat of its resistors."""
     state = _meter(solved, judged)
-    meter, name = state.meter, judged.check.part.replace("_", " ")
+    meter, name = state.meter, label(judged.check.part)
     noun = "shunt" if meter.is_current else "multiplier"
     if judged.check.quantity == "resistor_power":
         return Text(
-            f"{name}: {_against(judged, row)} in each resistor of the {noun} at the last mark",
+            f"{name}: {against(judged, row)} in each resistor of the {noun} at the last mark",
             f"{written(meter.power, 'W')} in all, in {state.resistors_in_series or 1}",
         )
     error = meter.fitted_error
@@ -224,19 +223,19 @@ def meter_protection(solved: Solved, judged: Judged, row: int) -> Text:
     state = _meter(solved, judged)
     if state.arc_current is None:
         return Text(
-            f"{judged.check.part.replace('_', ' ')}: nothing but the wiring limits what an arc sends through the "
+            f"{label(judged.check.part)}: nothing but the wiring limits what an arc sends through the "
             f"movement, which stands {written(judged.limit[row], 'A')} for a moment",
             f"{_NO_GLITCH}; {MOMENTARY:g} times full scale for half a second (from memory: IEC 60051)",
         )
     shunt = "its shunt" if state.meter.fitted is not None else "no shunt"
     if solved.description.meters[state.index].diodes:
         return Text(
-            f"{judged.check.part.replace('_', ' ')}: diodes across it carry an arc's "
+            f"{label(judged.check.part)}: diodes across it carry an arc's "
             f"{written(state.arc_current, 'A')} pk past the movement",
             "taken as fitted, as the file says; check that they stand the peak current of the arc",
         )
     return Text(
-        f"{judged.check.part.replace('_', ' ')}: an arc sends {written(judged.value[row], 'A')} pk through the "
+        f"{label(judged.check.part)}: an arc sends {written(judged.value[row], 'A')} pk through the "
         f"movement, which stands {written(judged.limit[row], 'A')} for a moment",
         f"{written(state.arc_current, 'A')} pk through {shunt} and the movement; {MOMENTARY:g} times full scale for "
         "half a second (from memory: IEC 60051); diodes across the movement, both ways, carry an arc past it",
@@ -245,7 +244,7 @@ def meter_protection(solved: Solved, judged: Judged, row: int) -> Text:
 
 def not_rated(solved: Solved, unrated: NotRated) -> Text:
     """Tell which limit of the box is missing."""
-    code, part = unrated.check.code, unrated.check.part.replace("_", " ")
+    code, part = unrated.check.code, label(unrated.check.part)
     if code == "discharge_time" and not np.isnan(unrated.value[unrated.worst]):
         told = discharge_words(solved)
         return Text(
@@ -291,11 +290,6 @@ def _needed(meter: PanelMeter) -> str:
     if math.isnan(meter.resistance):
         return "a movement of less current: this one alone shows less"
     return "none" if math.isinf(meter.resistance) else written(meter.resistance, "ohm")
-
-
-def _against(judged: Judged, row: int) -> str:
-    value, limit = written(judged.value[row], judged.unit), written(judged.limit[row], judged.unit)
-    return f"{value}, rated {limit} ({percent(judged.used[row])})"
 
 
 def _complex(value: complex) -> str:

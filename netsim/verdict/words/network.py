@@ -3,25 +3,22 @@
 import numpy as np
 
 from netsim.circuit.tuning import largest_coil
-from netsim.description.formatting import percent
 from netsim.verdict.box.cooling import key_down
 from netsim.verdict.box.idle import idle_point
 from netsim.verdict.judged import Judged, NotRated, number
 from netsim.verdict.lead_effect import LEADS_COUNT_ABOVE, USUAL_LEAD, level_change
 from netsim.verdict.solved import Solved
 from netsim.verdict.words.parts import SITUATIONS
-from netsim.verdict.words.text import Text, at, written
+from netsim.verdict.words.text import Text, against, at, written
 
 
 def dissipation(solved: Solved, judged: Judged, row: int) -> Text:
     """Tell the heat of the plate."""
-    value, limit = float(judged.value[row]), float(judged.limit[row])
     stage = solved.assembly.stage
     direct = float(stage.direct_current[row])
     settled = solved.tube_state is not None
     return Text(
-        f"plate dissipation: {written(value, 'W')} at {at(solved, row)}, rated {written(limit, 'W')} "
-        f"({percent(judged.used[row])})",
+        f"plate dissipation: {against(judged, row, f' at {at(solved, row)}')}",
         "mean of plate voltage times plate current in the tube's steady state with this network"
         if settled
         else f"s (V I_dc + I_1 E / 2) - plate power, with s = {solved.current.direct[row] / direct:.3g}: "
@@ -40,9 +37,9 @@ def tuning_heat(solved: Solved, judged: Judged, row: int) -> Text:
     worst = next(meters for meters in solved.meters if meters.row == row).heat
     value, limit = float(judged.value[row]), float(judged.limit[row])
     warms = f"; {_warming(solved, row, value, limit)}" if value > limit else ""
+    place = f" at {at(solved, row)} while tuning ({SITUATIONS[worst.situation]})"
     return Text(
-        f"plate dissipation: {written(value, 'W')} at {at(solved, row)} while tuning "
-        f"({SITUATIONS[worst.situation]}), rated {written(limit, 'W')} ({percent(value / limit)}){warms}",
+        f"plate dissipation: {against(judged, row, place)}{warms}",
         "highest of the tube's steady states over both settings and with the antenna gone, drive unchanged: "
         f"tune {written(worst.tune, 'F')}, load {written(worst.load, 'F')}",
     )

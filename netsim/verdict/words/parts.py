@@ -5,7 +5,7 @@ from netsim.verdict.air_gap import gap_is_listed
 from netsim.verdict.checks.parts import RATING_OF, Rating
 from netsim.verdict.judged import Judged, NotRated
 from netsim.verdict.solved import Solved
-from netsim.verdict.words.text import Text, at, written
+from netsim.verdict.words.text import Text, at, label, written
 
 SITUATIONS = {
     "tune": "tune capacitor off the dip",
@@ -13,11 +13,6 @@ SITUATIONS = {
     "antenna_gone": "antenna gone, settings as they were",
     "dipped_again": "antenna gone, tune capacitor dipped again",
 }
-
-
-def label(name: str) -> str:
-    """Write a part's name."""
-    return name.replace("_", " ")
 
 
 def shown(rating: Rating, value: float) -> str:

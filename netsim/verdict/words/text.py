@@ -2,7 +2,8 @@
 
 from typing import NamedTuple
 
-from netsim.description.formatting import format_quantity
+from netsim.description.formatting import format_quantity, percent
+from netsim.verdict.judged import Judged
 from netsim.verdict.solved import Solved
 
 
@@ -17,6 +18,17 @@ class Text(NamedTuple):
 def at(solved: Solved, row: int) -> str:
     """Write a network's frequency."""
     return format_quantity(float(solved.frequency[row]), "Hz")
+
+
+def label(name: str) -> str:
+    """Write a part's name."""
+    return name.replace("_", " ")
+
+
+def against(judged: Judged, row: int, place: str = "") -> str:
+    """Write a value and where it is found, its limit and how far it is used."""
+    value, limit = written(judged.value[row], judged.unit), written(judged.limit[row], judged.unit)
+    return f"{value}{place}, rated {limit} ({percent(judged.used[row])})"
 
 
 def written(value: float, unit: str, digits: int | None = None) -> str:
