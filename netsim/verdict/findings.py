@@ -12,7 +12,6 @@ from netsim.verdict.assumptions import assumptions
 from netsim.verdict.box.box_result import box_of
 from netsim.verdict.checks import checks
 from netsim.verdict.checks.every import ALL, Rule
-from netsim.verdict.coil import assumptions as coil_assumptions
 from netsim.verdict.judged import Judged, NotRated, number
 from netsim.verdict.notes import notes
 from netsim.verdict.points import bands_of, stage_of, tube_of
@@ -226,7 +225,7 @@ def verdict(
             **{state: sum(f.state == state for f in found) for state in STATES},
             "unsure": sum(f.unsure for f in found),
         },
-        assumptions=(*assumptions(solved.amplifier), *coil_assumptions.assumptions(solved)),
+        assumptions=tuple(assumptions(solved)),
         cross_checked=apart is not None,
         provenance=provenance,
         operating_points=tuple(

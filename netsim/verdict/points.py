@@ -7,7 +7,6 @@ import numpy as np
 
 from netsim.circuit.elements import FloatArray
 from netsim.verdict.box.idle import idle_point
-from netsim.verdict.coil import loops as coil_loops
 from netsim.verdict.judged import number
 from netsim.verdict.losses import losses, losses_of_band
 from netsim.verdict.result import (
@@ -24,6 +23,7 @@ from netsim.verdict.result import (
 )
 from netsim.verdict.solved import Solved
 from netsim.verdict.spread import Spreads
+from netsim.verdict.wound_coils import free_end_voltage, loops
 
 
 def stage_of(solved: Solved, point: int) -> StageResult:
@@ -123,8 +123,8 @@ def _wound(solved: Solved, name: str, row: int) -> dict[str, Any]:
     return {
         f"{name}_turns": float(wound.spread(wound.tapped.turns)[row]),
         f"{name}_q": float(wound.spread(wound.tapped.q)[row]),
-        f"{name}_loops": coil_loops.loops(wound, stress, row),
-        f"{name}_free_end_voltage_peak_volt": coil_loops.free_end_voltage(wound, stress, row),
+        f"{name}_loops": loops(wound, stress, row),
+        f"{name}_free_end_voltage_peak_volt": free_end_voltage(wound, stress, row),
     }
 
 

@@ -5,10 +5,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from netsim.circuit.coil.conductor import THIN_WALL_SKIN_DEPTHS, resistivity, skin_depth
-from netsim.verdict.coil.heat import hottest
 from netsim.verdict.heat import AMBIENT_CELSIUS
 from netsim.verdict.judged import Check, Judged, NotRated, judged, of_band
 from netsim.verdict.solved import Solved
+from netsim.verdict.wound_coils import hottest
 
 THIRD = 3.0
 """A coil is worked below its self-resonance divided by this (common practice)."""

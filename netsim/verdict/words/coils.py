@@ -3,11 +3,11 @@
 import numpy as np
 
 from netsim.verdict.checks.coils import THIRD
-from netsim.verdict.coil.heat import HotSpot, hottest
 from netsim.verdict.heat import AMBIENT_CELSIUS
 from netsim.verdict.judged import Judged, NotRated
 from netsim.verdict.solved import Solved
 from netsim.verdict.words.text import Text, at, label, written
+from netsim.verdict.wound_coils import HotSpot, hottest
 
 
 def self_resonance(solved: Solved, judged: Judged, row: int) -> Text:

@@ -1,4 +1,4 @@
-"""Where a wound coil gets hottest: its heat, run by run and loop by loop, against the surface that sheds it."""
+"""What wound coils go through: where they get hottest, currents of shorted turns, the voltage of open ones."""
 
 from dataclasses import dataclass
 
@@ -7,7 +7,9 @@ import numpy as np
 from netsim.circuit.coil.wound_coils import HeatedRun, WoundCoil
 from netsim.circuit.elements import IndexArray
 from netsim.verdict.heat import HeatedSolenoid, SurfaceTemperature, surface_temperature
+from netsim.verdict.result import CoilLoop
 from netsim.verdict.solved import Solved
+from netsim.verdict.stress import Stress
 
 
 @dataclass(frozen=True)
@@ -58,3 +60,25 @@ def _spot(part: HeatedRun, what: str, heat: float, duty: float) -> HotSpot:
         length=part.turns * run.pitch,
     )
     return HotSpot(surface_temperature(loss, solenoid), loss, duty, part.turns, what)
+
+
+def loops(wound: WoundCoil, coil: Stress, row: int) -> tuple[CoilLoop, ...]:
+    """Give the shorted loops of one network, from the tap outwards.
+
+    Currents rms and losses over all orders; the losses are part of the coil's.
+    """
+    turns = wound.spread(wound.tapped.loop_turns)[row]
+    current = wound.loop_current_ratio[row] * coil.current_rms[row]
+    loss = wound.loop_loss_share[row] * coil.loss[row]
+    return tuple(
+        CoilLoop(float(turns[k]), float(current[k]), float(loss[k]))
+        for k in range(len(turns))
+        if turns[k] > 0
+    )
+
+
+def free_end_voltage(wound: WoundCoil, coil: Stress, row: int) -> float | None:
+    """Give the peak voltage from the tap to the free end of open turns [V]; None without open turns."""
+    if wound.winding.unused_turns != "open" or row not in wound.rows:
+        return None
+    return float(wound.spread(wound.tapped.free_end_ratio)[row] * coil.voltage_peak[row])
