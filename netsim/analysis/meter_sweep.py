@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 
@@ -71,9 +71,11 @@ def sweep(solved: Solved, tube: TubeConstants) -> tuple[Meters, ...]:
     turned = (by_tune, by_load, open_)
     return tuple(
         _meters(
-            _Place(name, row, float(parts.frequency[k]), bool(solved.tuned[row])),
-            (tune[k], load[k]),
+            name,
+            row,
+            (float(parts.frequency[k]), tune[k], load[k]),
             [t.of(k) for t in turned],
+            tuned=bool(solved.tuned[row]),
         )
         for k, (name, row) in enumerate(firsts)
         if all(t.settled[k] for t in turned)
@@ -169,21 +171,17 @@ def _turned(
     return _Turned(readings, peaks, np.asarray(balance.converged.reshape(tune.shape).all(axis=1)))
 
 
-class _Place(NamedTuple):
-    """Which network a band's meters are of, and whether it is matched."""
-
-    band: str
-    row: int
-    frequency: float
-    tuned: bool
-
-
-def _meters(place: _Place, solved: tuple[float, float], turned: list[_Turned]) -> Meters:
+def _meters(
+    band: str, row: int, solved: tuple[float, float, float], turned: list[_Turned], *, tuned: bool
+) -> Meters:
     by_tune, by_load, gone = turned
-    tune, load = solved
+    frequency, tune, load = solved
     total = by_load.readings.load
     return Meters(
-        **place._asdict(),
+        band=band,
+        row=row,
+        frequency=frequency,
+        tuned=tuned,
         by_tune=by_tune.readings,
         by_load=by_load.readings,
         matched_tune=int(np.argmin(np.abs(by_tune.readings.tune - tune))),

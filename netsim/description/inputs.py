@@ -90,20 +90,12 @@ def inputs_of_file(table: dict[str, Any], description: Description, line: Callab
     Limits beyond the plausible range end there. Where a rule between two keys would be turned over, as by a
     minimum above a maximum, both end where they meet, by the same share of what each was given.
     """
-    found = [
-        Input(
-            printed_key(path, description),
-            path,
-            line(*path),
-            *limits,
-            {"deg": "rad"}.get(kind.unit, kind.unit),
-            "file",
-        )
-        for path, kind, limits in _written(table)
-    ]
-    measures = {path: kind for path, kind, _ in _written(table)}
-    given = [entry.high - entry.low for entry in found]
-    found = [_plausible(entry, measures[entry.path]) for entry in found]
+    given, found = [], []
+    for path, kind, limits in _written(table):
+        unit = {"deg": "rad"}.get(kind.unit, kind.unit)
+        entry = Input(printed_key(path, description), path, line(*path), *limits, unit, "file")
+        given.append(entry.high - entry.low)
+        found.append(_plausible(entry, kind))
     for chosen in (*((n,) for n in range(len(found))), *_pairs(found)):
         for sides in product(_SIDES, repeat=len(chosen)):
             corner = [(n, side) for n, side in zip(chosen, sides, strict=True)]
@@ -119,16 +111,7 @@ def inputs_of_file(table: dict[str, Any], description: Description, line: Callab
 def inputs_assumed(description: Description, line: Callable[..., int]) -> list[Input]:
     """Return what the file leaves out and typical values with limits stand in for."""
     return [
-        Input(
-            printed_key(a.path, description),
-            a.path,
-            line(*a.path),
-            a.nominal,
-            a.low,
-            a.high,
-            a.unit,
-            "assumed",
-        )
+        Input(printed_key(a.path, description), a.path, line(*a.path), *a[1:], "assumed")
         for a in assumed_values(description)
     ]
 

@@ -5,7 +5,6 @@ One `Measure` is at once the pydantic validator of the key, its JSON Schema, and
 
 import math
 from dataclasses import dataclass
-from typing import NoReturn
 
 from pydantic import ValidationInfo
 from pydantic.json_schema import JsonSchemaValue
@@ -15,8 +14,8 @@ from netsim.description.formatting import format_quantity
 from netsim.description.limited import Limited, has_limits, parse_limited
 from netsim.description.text import Rule, describe, refuse
 from netsim.description.trade_units import WORDS
-from netsim.description.units import KINDS, SCALES, parse_quantity
-from netsim.errors import DescriptionError, Problem
+from netsim.description.units import KINDS, SCALES, fail, parse_quantity
+from netsim.errors import DescriptionError
 
 FROM_FILE = "from_file"
 """Validation context in which a number without a unit is a mistake, not an SI value."""
@@ -102,20 +101,20 @@ class Measure(Rule):
         if has_limits(text):
             value = self.limits_of(text).nominal
         elif self.unit == "1":
-            self._fail(
+            fail(
                 "wrong_type",
                 f"a plain number without quotes is wanted, such as {self.example}; found {text!r}",
             )
         else:
             value = parse_quantity(text, self.unit)
         if not self._holds(value):
-            self._fail("out_of_range", f"must be {self.range}; found {text!r}{self._slip(text)}")
+            fail("out_of_range", f"must be {self.range}; found {text!r}{self._slip(text)}")
         return value
 
     def limits_of(self, text: str) -> Limited:
         """Read a value with its limits, which may end outside the plausible range. Errors as in `read`."""
         if self.fixed:
-            self._fail(
+            fail(
                 "limits_not_allowed",
                 f"{text!r}: no limits can stand here, {self.fixed}; write the value alone",
             )
@@ -133,10 +132,10 @@ class Measure(Rule):
         if self.infinite and value == math.inf:
             return value
         if not math.isfinite(value):
-            self._fail("not_a_number", f"must be a finite number, {self.range}; found {value}")
+            fail("not_a_number", f"must be a finite number, {self.range}; found {value}")
         if not self._holds(value):
             found = format_quantity(shown, self.unit, digits=6, trim=True)
-            self._fail("out_of_range", f"must be {self.range}; found {found}")
+            fail("out_of_range", f"must be {self.range}; found {found}")
         return value
 
     def _holds(self, value: float) -> bool:
@@ -157,10 +156,6 @@ class Measure(Rule):
                 return f"; did you mean {other!r}?"
         return f"; write for example {self.example!r}"
 
-    @staticmethod
-    def _fail(code: str, message: str) -> NoReturn:
-        raise DescriptionError(Problem(code, message))
-
     def validate(self, value: object, info: ValidationInfo) -> float:
         """Convert on the way into a model: strings as in the file; numbers as SI, except from a file."""
         try:
@@ -168,20 +163,18 @@ class Measure(Rule):
                 return self.read(value)
             if isinstance(value, bool) or not isinstance(value, int | float):
                 wanted = "a number" if self.unit == "1" else "a string with a number and a unit"
-                self._fail(
-                    "wrong_type", f"{wanted} is wanted, such as {self.as_toml}; found {describe(value)}"
-                )
+                fail("wrong_type", f"{wanted} is wanted, such as {self.as_toml}; found {describe(value)}")
             if self.unit != "1" and info.context == FROM_FILE:
-                self._fail("unit_missing", f"{describe(value)} has no unit; {self._with_unit(value)}")
+                fail("unit_missing", f"{describe(value)} has no unit; {self._with_unit(value)}")
             if self.infinite and value == math.inf and info.context == FROM_FILE:
-                self._fail(
+                fail(
                     "not_a_number",
                     f'must be a finite number, {self.range}, or "inf" in quotes for no loss at all',
                 )
             try:
                 return self.admit(float(value))
             except OverflowError:
-                self._fail("not_a_number", f"must be a finite number, {self.range}; found {describe(value)}")
+                fail("not_a_number", f"must be a finite number, {self.range}; found {describe(value)}")
         except DescriptionError as error:
             problem = error.problems[0]
             refuse(problem.code, problem.message)

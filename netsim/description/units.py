@@ -150,17 +150,17 @@ def parse_quantity(text: str, unit: str) -> float:
     spelt = read_trade_spelling(stripped, unit) if is_short else None
     if spelt is not None:
         if math.isinf(spelt):
-            _fail("not_a_number", f"{shown} is too large to be a number; write {_advice(unit)}")
+            fail("not_a_number", f"{shown} is too large to be a number; write {_advice(unit)}")
         return spelt
     match = _QUANTITY.fullmatch(stripped) if is_short else None
     if match is None:
         _refuse(stripped, shown, unit)
     number, word = float(match[1]), match[2]
     if number in (float("inf"), float("-inf")):
-        _fail("not_a_number", f"{shown} is too large to be a number; write {_advice(unit)}")
+        fail("not_a_number", f"{shown} is too large to be a number; write {_advice(unit)}")
     if unit in SCALES:
         if word not in SCALES[unit]:
-            _fail(
+            fail(
                 "wrong_dimension",
                 f"{with_article(_SCALE_NOUNS[unit])} is wanted, found {shown}; write {_advice(unit)}",
             )
@@ -172,7 +172,7 @@ def parse_quantity(text: str, unit: str) -> float:
 def _refuse(stripped: str, shown: str, unit: str) -> NoReturn:
     """Say what kept the text from being a number and a unit."""
     if unit == "deg" and (angle := _CLASSES.get(stripped.upper().removeprefix("CLASS").strip())):
-        _fail(
+        fail(
             "not_a_number",
             f"{shown} is a class, of which {angle} is usual (common practice); the total angle of conduction is "
             f"wanted: {_write(unit)}",
@@ -180,18 +180,18 @@ def _refuse(stripped: str, shown: str, unit: str) -> NoReturn:
     if "," in stripped:
         read = stripped.replace(",", "")
         harm = f" Units software would drop the comma and take it for {read!r}." if len(read) < 40 else ""
-        _fail(
+        fail(
             "comma_in_number",
             f"{shown} holds a comma.{harm} Write a point for decimals and nothing between thousands; "
             f"{_write(unit)}",
         )
     if len(stripped) <= MOST_CHARACTERS and _AMPLITUDE.search(stripped):
-        _fail("not_a_number", f"{shown}: {_NOT_SAID_HERE}; {_write(unit)}")
+        fail("not_a_number", f"{shown}: {_NOT_SAID_HERE}; {_write(unit)}")
     if len(stripped) <= MOST_CHARACTERS and _BARE_NUMBER.fullmatch(stripped):
-        _fail("unit_missing", f"{shown} has no unit; write {_advice(unit, stripped)}")
+        fail("unit_missing", f"{shown} has no unit; write {_advice(unit, stripped)}")
     strange = next((c for c in stripped if not c.isascii() and c not in _SIGNS + _SPACES), None)
     detail = f" ({strange!r}, U+{ord(strange):04X}, cannot stand here)" if strange else ""
-    _fail("not_a_number", f"{shown} is not a number followed by a unit{detail}; write {_advice(unit)}")
+    fail("not_a_number", f"{shown} is not a number followed by a unit{detail}; write {_advice(unit)}")
 
 
 @functools.lru_cache(maxsize=1024)
@@ -199,7 +199,7 @@ def _scale(word: str, unit: str) -> tuple[float, float]:
     """Factor and divisor to SI, one of them 1: x / 1e12 rounds correctly, x * 1e-12 does not."""
     kind = KINDS[unit]
     if not kind.roots:
-        _fail(
+        fail(
             "unit_unknown",
             f"{with_article(kind.noun)} is wanted, {word!r} is no unit of it here: write {_advice(unit)}",
         )
@@ -212,17 +212,17 @@ def _scale(word: str, unit: str) -> tuple[float, float]:
         if unit == "F" and name.casefold() == "mf":
             meant = ["uF (microfarad, often mfd on old parts) or pF (mmf, mmfd)"]
         if _AMPLITUDE.search(word):
-            _fail("not_a_number", f"{word!r}: {_NOT_SAID_HERE}; {_write(unit)}")
+            fail("not_a_number", f"{word!r}: {_NOT_SAID_HERE}; {_write(unit)}")
         if unit == "m" and name.casefold() in _OTHER_GAUGES:
-            _fail(
+            fail(
                 "unit_unknown",
                 f'{word!r}: of wire gauges only the American is read, "14 AWG" or "#14"; give any other in mm',
             )
         hint = f"did you mean {meant[0]}?" if meant else f"write {_advice(unit)}"
-        _fail("unit_unknown", f"there is no unit {word!r} here; {with_article(kind.noun)} is wanted: {hint}")
+        fail("unit_unknown", f"there is no unit {word!r} here; {with_article(kind.noun)} is wanted: {hint}")
     # The unit under the prefix settles the dimension, and tells VA from W and hertz from other rates.
     if readings[0][1] not in kind.roots:
-        _fail(
+        fail(
             "wrong_dimension",
             f"{with_article(kind.noun)} is wanted, but {word!r} is a unit of something else; {_write(unit)}",
         )
@@ -248,5 +248,6 @@ def _write(unit: str) -> str:
     return f"write {_advice(unit)}"
 
 
-def _fail(code: str, message: str) -> NoReturn:
+def fail(code: str, message: str) -> NoReturn:
+    """Raise what was wrong with a quantity, without position."""
     raise DescriptionError(Problem(code, message))
