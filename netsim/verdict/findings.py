@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -141,7 +142,7 @@ def _finding(
 ) -> Finding:
     check = judged.check
     message, why, _ = text_of(solved, judged, row)
-    return Finding(
+    found = Finding(
         code=check.code,
         state=judged.state(row),
         case=check.case,
@@ -159,7 +160,15 @@ def _finding(
         line=solved.line(*judged.key(row)),
         order=None if judged.order is None else int(judged.order[row]) or None,
         operating_point=point,
-        **({} if spread is None else spread.as_told),
+    )
+    if spread is None:
+        return found
+    return replace(
+        found,
+        used_low=spread.low,
+        used_high=spread.high,
+        share_over=spread.share_over,
+        settled_by=spread.settled_by,
     )
 
 

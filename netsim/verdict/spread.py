@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any
 
 import numpy as np
 
@@ -44,16 +43,6 @@ class Spread:
     def unsure(self) -> bool:
         """Whether the amplifiers disagree."""
         return SURE < self.share_over < 1 - SURE
-
-    @property
-    def as_told(self) -> dict[str, Any]:
-        """What a finding tells of it, by its keys."""
-        return {
-            "used_low": self.low,
-            "used_high": self.high,
-            "share_over": self.share_over,
-            "settled_by": self.settled_by,
-        }
 
 
 @dataclass(frozen=True)

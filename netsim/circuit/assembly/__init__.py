@@ -1,7 +1,12 @@
 """From the description to numbers: the one place in this layer that reads what the user wrote."""
 
-from netsim.circuit.assembly.assembly import Assembly, assemble, heat_path, suppressor_inductance
-from netsim.circuit.assembly.measurements import measured_orders
+from netsim.circuit.assembly.assembly import (
+    Assembly,
+    assemble,
+    heat_path,
+    measured_orders,
+    suppressor_inductance,
+)
 from netsim.circuit.assembly.plate_load_limits import inputs_of
 from netsim.circuit.assembly.variants import Variants
 

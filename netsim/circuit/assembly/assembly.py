@@ -7,21 +7,21 @@ from typing import Literal, NoReturn
 import numpy as np
 
 from netsim.circuit.assembly.coils import coupling, differing, wound
-from netsim.circuit.assembly.measurements import measured_orders
 from netsim.circuit.assembly.variants import Variants, in_rows
 from netsim.circuit.box.heat_path import HeatItem, added_capacitance
 from netsim.circuit.choke import short_coil_inductance
 from netsim.circuit.coil.self_capacitance import self_capacitance
 from netsim.circuit.coil.wound_coils import WoundCoil
-from netsim.circuit.elements import FloatArray, IndexArray
+from netsim.circuit.elements import ComplexArray, FloatArray, IndexArray
 from netsim.circuit.parts import ABSENT_SERIES_CAPACITANCE, ABSENT_SHUNT_INDUCTANCE, LOSSLESS, Parts
 from netsim.circuit.reflection import behind_filter
+from netsim.circuit.scattering import between
 from netsim.circuit.stage import ORDERS, OperatingConditions, largest_plate_load, plate_load, pulse_spectrum
 from netsim.description.assumed import completed
 from netsim.description.models.amplifier import Band, Description, PlateChoke, Stage, Suppressor
 from netsim.description.models.coils import Coil
 from netsim.description.reader import Amplifier
-from netsim.description.touchstone import load
+from netsim.description.touchstone import Measurement, load
 from netsim.errors import DescriptionError, Problem
 
 
@@ -190,6 +190,18 @@ def _column(stages: Sequence[Stage], rows: int, key: str) -> FloatArray:
     # None becomes NaN.
     found = [np.asarray(getattr(stage, key), dtype=np.float64) for stage in stages]
     return np.stack([np.broadcast_to(value, (rows,)) for value in found])
+
+
+def measured_orders(measurement: Measurement, frequency: FloatArray) -> ComplexArray:
+    """Give scattering parameters at orders 1 to 10 of working frequencies [Hz], ``(networks, 10, ports, ports)``.
+
+    Complex; NaN at orders beyond the measurement. Raises DescriptionError if a working frequency was not measured, or
+    nothing comes through a filter there.
+    """
+    measurement.demand(frequency)
+    each, row = np.unique(frequency, return_inverse=True)  # many networks share few frequencies
+    wanted = each[:, np.newaxis] * np.arange(1, ORDERS + 1)
+    return between(measurement.frequency, measurement.scattering, wanted)[row]
 
 
 def _filtered(amplifier: Amplifier, parts: Parts) -> Parts:
