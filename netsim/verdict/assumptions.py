@@ -4,7 +4,6 @@ from collections.abc import Iterator
 
 from netsim.description.assumed import assumed_values
 from netsim.description.formatting import format_quantity
-from netsim.description.reader import Amplifier
 from netsim.verdict.heat import AMBIENT_CELSIUS
 from netsim.verdict.result import Assumption
 from netsim.verdict.solved import Solved
@@ -29,89 +28,68 @@ _STRAP = ("a strap that shorts turns has {strap:.0f} nH with its contacts", '"20
 
 def assumptions(solved: Solved) -> Iterator[Assumption]:
     """List what was supposed: the part, the missing key, what stood in for it, and the line that would replace it."""
-    amplifier = solved.amplifier
-    yield from _stage(amplifier)
-    for value in assumed_values(amplifier.description):
-        *_, name, key = (str(step) for step in value.path)
+    stage = solved.amplifier.description.stage
+    if stage.output_capacitance is None:
+        yield _left_out(solved, ("stage",), "output_capacitance", "the tube has no output capacitance")
+    if stage.no_load_plate_voltage is None:
+        yield _left_out(solved, ("stage",), "no_load_plate_voltage", "the supply does not rise without load")
+    for value in assumed_values(solved.amplifier.description):
+        *table, key = (str(step) for step in value.path)
         if key != "q_allowance":  # told with the winding
-            nominal, low, high = (
-                format_quantity(figure, value.unit, trim=True)
-                for figure in (value.nominal, value.low, value.high)
-            )
-            entry = "q = ..." if key == "q" else None
-            yield _missing(
-                amplifier, name, key, f"typical: {nominal}, {low} to {high} (common practice)", entry
-            )
-    yield from _leads(amplifier)
-    yield from _absent_parts(amplifier)
+            nominal, low, high = (format_quantity(v, value.unit, trim=True) for v in value[1:4])
+            assumed = f"typical: {nominal}, {low} to {high} (common practice)"
+            yield _left_out(solved, tuple(table), key, assumed, "..." if key == "q" else '"..."')
+    yield from _leads(solved)
+    yield from _absent_parts(solved)
     yield from _windings(solved)
 
 
-def _stage(amplifier: Amplifier) -> Iterator[Assumption]:
-    stage = amplifier.description.stage
-    for key, value, assumed in (
-        ("output_capacitance", stage.output_capacitance, "the tube has no output capacitance"),
-        ("no_load_plate_voltage", stage.no_load_plate_voltage, "the supply does not rise without load"),
-    ):
-        if value is None:
-            line = amplifier.position("stage").line
-            yield Assumption("stage", key, assumed, f'{key} = "..." under [stage]', line)
+def _left_out(
+    solved: Solved, table: tuple[str, ...], key: str, assumed: str, example: str = '"..."'
+) -> Assumption:
+    """Tell what stands in for a key that a table leaves out."""
+    entry = f"{key} = {example} under [{'.'.join(table)}]"
+    return Assumption(table[-1], key, assumed, entry, solved.line(*table))
 
 
-def _leads(amplifier: Amplifier) -> Iterator[Assumption]:
+def _leads(solved: Solved) -> Iterator[Assumption]:
     """List leads without inductance, and coils that do not couple."""
-    network = amplifier.description.network
+    network = solved.amplifier.description.network
     if "plate_lead_inductance" not in network.model_fields_set:
-        line = amplifier.position("network").line
-        entry = 'plate_lead_inductance = "..." under [network]'
-        yield Assumption(
-            "network", "plate_lead_inductance", "the plate's lead has no inductance", entry, line
-        )
+        assumed = "the plate's lead has no inductance"
+        yield _left_out(solved, ("network",), "plate_lead_inductance", assumed)
     for name in ("blocking_capacitor", "tune_capacitor", "load_capacitor"):
         part = getattr(network, name)
         if part is not None and "lead_inductance" not in part.model_fields_set:
-            yield _missing(amplifier, name, "lead_inductance", "its leads have no inductance")
+            yield _left_out(solved, ("network", name), "lead_inductance", "its leads have no inductance")
     output = network.output_coil
     if output is not None and output.coupling is None and not (output.is_placed and network.coil.winding):
         assumed = "it does not couple to the tank coil"
-        yield _missing(amplifier, "output_coil", "coupling", assumed, "coupling = ...")
+        yield _left_out(solved, ("network", "output_coil"), "coupling", assumed, "...")
 
 
-def _absent_parts(amplifier: Amplifier) -> Iterator[Assumption]:
-    network = amplifier.description.network
-    if network.plate_choke is not None and network.plate_choke.self_capacitance is None:
-        estimated = network.plate_choke.winding is not None
-        assumed = (
-            "its self-capacitance is that of its winding by Medhurst" if estimated else "no self-capacitance"
-        )
-        yield _missing(amplifier, "plate_choke", "self_capacitance", assumed)
-    if network.suppressor is not None and network.suppressor.inductance is None:
-        yield _missing(
-            amplifier,
-            "suppressor",
-            "inductance",
-            "its inductance is that of its winding by Wheeler's formula",
-        )
-    several = len(amplifier.description.bands) > 1
-    for name, absent, assumed in (
-        ("plate_choke", network.plate_choke is None, "an ideal choke"),
-        ("suppressor", network.suppressor is None, "a plain wire in the plate lead"),
-        (
-            "band_switch",
-            network.band_switch is None and several,
+def _absent_parts(solved: Solved) -> Iterator[Assumption]:
+    network = solved.amplifier.description.network
+    choke, suppressor = network.plate_choke, network.suppressor
+    if choke is not None and choke.self_capacitance is None:
+        assumed = "no self-capacitance"
+        if choke.winding is not None:
+            assumed = "its self-capacitance is that of its winding by Medhurst"
+        yield _left_out(solved, ("network", "plate_choke"), "self_capacitance", assumed)
+    if suppressor is not None and suppressor.inductance is None:
+        assumed = "its inductance is that of its winding by Wheeler's formula"
+        yield _left_out(solved, ("network", "suppressor"), "inductance", assumed)
+    absent = {
+        "plate_choke": (choke is None, "an ideal choke"),
+        "suppressor": (suppressor is None, "a plain wire in the plate lead"),
+        "band_switch": (
+            network.band_switch is None and len(solved.amplifier.description.bands) > 1,
             "nothing is switched, so no contact checked",
         ),
-    ):
-        if absent:
-            line = amplifier.position("network").line
-            yield Assumption(name, name, assumed, f"a [network.{name}] table", line)
-
-
-def _missing(amplifier: Amplifier, name: str, key: str, assumed: str, entry: str | None = None) -> Assumption:
-    entry = entry or f'{key} = "..."'
-    table = (name,) if name == "input" else ("network", name)
-    line = amplifier.position(*table).line
-    return Assumption(name, key, assumed, f"{entry} under [{'.'.join(table)}]", line)
+    }
+    for name, (is_absent, assumed) in absent.items():
+        if is_absent:
+            yield Assumption(name, name, assumed, f"a [network.{name}] table", solved.line("network"))
 
 
 def _windings(solved: Solved) -> Iterator[Assumption]:
@@ -131,7 +109,7 @@ def _windings(solved: Solved) -> Iterator[Assumption]:
             if key in part.model_fields_set or (measured and key in ("q_allowance", "temperature")):
                 continue
             text = assumed.format(q_allowance=part.q_allowance, strap=part.strap_inductance * 1e9)
-            yield Assumption(name, key, text, f"{key} = {example} under [network.{name}]", line)
+            yield _left_out(solved, ("network", name), key, text, example)
         if part.q is not None:
             yield Assumption(
                 name,

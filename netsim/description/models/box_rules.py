@@ -1,6 +1,6 @@
 """Rules between the keys of the box: supply, cooling, meters, input network, and the tube that they serve."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from netsim.description.models.rules import Breach, conflict, lacking
@@ -26,34 +26,21 @@ def supply(supply: "box.Supply") -> Iterator[Breach]:
             "a doubler charges two halves of the chain in turn, so an even number is wanted; "
             f"found {count:g}: count all capacitors from plate supply to chassis",
         )
-    yield from _needs(supply, "inrush_resistor", ("turns_ratio",))
     for key, wanted in (
+        ("inrush_resistor", "turns_ratio"),
         ("inrush_pulse_rating", "inrush_resistor"),
         ("inrush_time", "inrush_resistor"),
         ("glitch_pulse_rating", "glitch_resistor"),
         ("bleeder_power_rating", "bleeder"),
     ):
-        yield from _needs(supply, key, (wanted,))
-
-
-def _needs(table: object, key: str, wanted: Sequence[str]) -> Iterator[Breach]:
-    """Want keys beside another that has no meaning without them."""
-    if getattr(table, key) is None:
-        return
-    for other in wanted:
-        if getattr(table, other) is None:
-            yield lacking(other, f"{key} is given, which needs {other}; add it, or remove {key}")
+        if getattr(supply, key) is not None and getattr(supply, wanted) is None:
+            yield lacking(wanted, f"{key} is given, which needs {wanted}; add it, or remove {key}")
 
 
 def heat_path_item(item: "box.HeatPathItem") -> Iterator[Breach]:
     """Want one way to the thermal resistance, whole; a capacitance only of what insulates."""
-    ways = {
-        "thermal_resistance": item.thermal_resistance,
-        "material": item.material,
-        "conductivity": item.conductivity,
-        "fins": item.fins,
-    }
-    given = [key for key, value in ways.items() if value is not None]
+    ways = ("thermal_resistance", "material", "conductivity", "fins")
+    given = [key for key in ways if getattr(item, key) is not None]
     if not given:
         yield lacking(
             "thermal_resistance",
