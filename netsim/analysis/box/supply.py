@@ -8,7 +8,7 @@ from netsim.circuit.box.plate_supply import PlateSupply
 from netsim.description.models.box import Supply
 from netsim.errors import DisagreementError, Problem
 from netsim.solvers.supply import integration
-from netsim.solvers.supply.waves import Arc, Steady, SwitchOn
+from netsim.solvers.supply.waves import Steady
 from netsim.verdict.box.state import SupplyState
 
 APART = 0.02
@@ -140,23 +140,23 @@ def _checked(state: SupplyState, touch: float | None, across: float) -> SupplySt
 
     circuit = state.circuit
     apart = []
-    for load, expected in (
-        (0.0, state.no_load),
-        (state.idle_current, state.idle),
-        (state.full_current, state.full),
-    ):
+    loads = 0.0, state.idle_current, state.full_current
+    for load, expected in zip(loads, (state.no_load, state.idle, state.full), strict=True):
         if load is not None and expected is not None and (load or circuit.conductance):
-            apart += _steady_apart(expected, over_time.steady(circuit, load, expected.start))
+            found = over_time.steady(circuit, load, expected.start)
+            apart += _apart(expected, found, "mean", "highest", "ripple", scale=expected.highest)
+            apart += _apart(expected, found, "secondary_rms", "secondary_peak", "mains", "winding")
     through, without = state.through_resistor, state.without_resistor
     apart.append(_relative(without.peak, over_time.switch_on(circuit, None).peak))
     if through is not None and through.bridged <= through.time[-1]:
-        apart += _start_apart(through, over_time.switch_on(circuit, through.bridged))
+        again = over_time.switch_on(circuit, through.bridged)
+        apart += _apart(through, again, "peak", "joule", "charged")
     start = state.no_load.mean
     for seconds, resistance in ((state.discharge, across), (state.bleeder_open, circuit.equalizer)):
         if seconds and touch is not None:
             apart.append(_relative(seconds, over_time.discharge(circuit, start, resistance, touch)))
     if state.arc is not None:
-        apart += _arc_apart(state.arc, over_time.arc(circuit, start))
+        apart += _apart(state.arc, over_time.arc(circuit, start), "peak", "charge", "integral", "duration")
     worst = max(apart)
     if not worst <= APART:
         raise DisagreementError(
@@ -173,19 +173,5 @@ def _relative(one: float, other: float, scale: float = 0.0) -> float:
     return abs(one - other) / max(abs(one), abs(other), scale, 1e-300)
 
 
-def _steady_apart(one: Steady, other: Steady) -> list[float]:
-    """Compare voltages by the highest of them, currents and powers by their own size."""
-    volts = [
-        _relative(getattr(one, n), getattr(other, n), one.highest) for n in ("mean", "highest", "ripple")
-    ]
-    names = ("secondary_rms", "secondary_peak", "mains", "winding")
-    return [*volts, *(_relative(getattr(one, n), getattr(other, n)) for n in names)]
-
-
-def _start_apart(one: SwitchOn, other: SwitchOn) -> list[float]:
-    return [_relative(getattr(one, n), getattr(other, n)) for n in ("peak", "joule", "charged")]
-
-
-def _arc_apart(one: Arc, other: Arc) -> list[float]:
-    names = ("peak", "charge", "integral", "duration")
-    return [_relative(getattr(one, n), getattr(other, n)) for n in names]
+def _apart(one: object, other: object, *names: str, scale: float = 0.0) -> list[float]:
+    return [_relative(getattr(one, name), getattr(other, name), scale) for name in names]
