@@ -1,7 +1,6 @@
 """What the contacts of the band switch carry."""
 
-from collections.abc import Mapping
-from typing import NamedTuple
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -43,33 +42,26 @@ def switch_stress(
     winding = wound.get("coil")
     # Where a band gives an inductance, nothing is known of the contacts but what the coil carries.
     plain = np.ones(len(tank.current_rms) // loads) if winding is None else (~winding.used).astype(np.float64)
-    decks = [_Deck(tank, plain, plain)]
-    decks += [_deck(coil, found[name]) for name, coil in wound.items() if coil is not None]
+    windings = {name: coil for name, coil in wound.items() if coil is not None}
+    coils = [tank, *(found[name] for name in windings)]
+    voltage = [plain, *(coil.switch_voltage_ratio for coil in windings.values())]
+    current = [plain, *(coil.contact_current_ratio for coil in windings.values())]
 
-    def highest(name: str, share: str) -> FloatArray:
-        values = [getattr(deck.coil, name) * np.repeat(getattr(deck, share), loads) for deck in decks]
-        return np.asarray(np.fmax.reduce(values))
+    def highest(name: str, shares: Sequence[FloatArray]) -> FloatArray:
+        """Give the highest of all decks: of a coil's own what its contacts have, shape ``(networks,)``."""
+        decks = zip(coils, shares, strict=True)
+        return np.asarray(
+            np.fmax.reduce([getattr(coil, name) * np.repeat(share, loads) for coil, share in decks])
+        )
 
     paddings = [found[name].current_rms for name in ("tune_padding", "load_padding")]
     nothing = np.zeros(len(tank.current_rms))
     return Stress(
         present=tank.present,
-        voltage_peak=highest("voltage_peak", "voltage"),
-        rf_voltage_peak=highest("rf_voltage_peak", "voltage"),
-        unloaded_voltage_peak=highest("unloaded_voltage_peak", "voltage"),
-        current_rms=np.max([highest("current_rms", "current"), *paddings], axis=0),
+        voltage_peak=highest("voltage_peak", voltage),
+        rf_voltage_peak=highest("rf_voltage_peak", voltage),
+        unloaded_voltage_peak=highest("unloaded_voltage_peak", voltage),
+        current_rms=np.max([highest("current_rms", current), *paddings], axis=0),
         loss=nothing,
         reactive_power=nothing * np.nan,
     )
-
-
-class _Deck(NamedTuple):
-    """A coil, and what its contacts have of its voltage and of its current, shape ``(networks,)``."""
-
-    coil: Stress
-    voltage: FloatArray
-    current: FloatArray
-
-
-def _deck(wound: WoundCoil, coil: Stress) -> _Deck:
-    return _Deck(coil, wound.switch_voltage_ratio, wound.contact_current_ratio)

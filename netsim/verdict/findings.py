@@ -64,12 +64,14 @@ def findings(
     """
     _demand_numbers(solved)
     found: list[Finding] = []
-    for check in checks(solved, rules):
-        if isinstance(check, NotRated):
-            found.append(_not_rated(solved, check))
+    for judged in checks(solved, rules):
+        if isinstance(judged, NotRated):
+            found.append(_not_rated(solved, judged))
         else:
-            _demand_finite(solved, check)
-            found += _worst(solved, check, spreads)
+            check = judged.check
+            what = f"{check.code} ({check.quantity} of {check.part}, {check.case})"
+            _refuse(solved, what, judged.undefined)
+            found += _worst(solved, judged, spreads)
     return tuple(sorted(found, key=_severity))
 
 
@@ -91,11 +93,6 @@ def _demand_numbers(solved: Solved) -> None:
         shown["output (any_antenna)"] = solved.any_antenna.output_power.sum(axis=1)
     for what, values in shown.items():
         _refuse(solved, what, ~np.isfinite(values))
-
-
-def _demand_finite(solved: Solved, judged: Judged) -> None:
-    check = judged.check
-    _refuse(solved, f"{check.code} ({check.quantity} of {check.part}, {check.case})", judged.undefined)
 
 
 def _refuse(solved: Solved, what: str, wrong: BoolArray) -> None:

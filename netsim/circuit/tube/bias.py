@@ -60,7 +60,9 @@ def cathode_voltage(tube: TubeConstants, cathode_current: Value) -> CathodeVolta
     -----
     The cathode stands as much above chassis as the grid is to be below it. Kirchhoff and Joule.
     """
-    volts, amperes = np.broadcast_arrays(_made(tube), np.asarray(cathode_current, dtype=np.float64))
+    bias = np.atleast_1d(np.asarray(tube.bias_voltage, dtype=np.float64))
+    made = np.where(bias < 0, -bias, np.nan)
+    volts, amperes = np.broadcast_arrays(made, np.asarray(cathode_current, dtype=np.float64))
     return CathodeVoltage(volts, amperes, volts * amperes)
 
 
@@ -99,8 +101,3 @@ def cathode_resistor(
         low, high = np.where(more, middle, low), np.where(more, high, middle)
     bias = -high * resistance
     return CathodeResistor(resistance, held.power, bias, high, high * (volts + bias))
-
-
-def _made(tube: TubeConstants) -> FloatArray:
-    bias = np.atleast_1d(np.asarray(tube.bias_voltage, dtype=np.float64))
-    return np.where(bias < 0, -bias, np.nan)
