@@ -193,10 +193,24 @@ def _column(stages: Sequence[Stage], rows: int, key: str) -> FloatArray:
 
 
 def measured_orders(measurement: Measurement, frequency: FloatArray) -> ComplexArray:
-    """Give scattering parameters at orders 1 to 10 of working frequencies [Hz], ``(networks, 10, ports, ports)``.
+    """Give scattering parameters at orders 1 to 10 of working frequencies.
 
-    Complex; NaN at orders beyond the measurement. Raises DescriptionError if a working frequency was not measured, or
-    nothing comes through a filter there.
+    Parameters
+    ----------
+    measurement : Measurement
+        Of one or two ports.
+    frequency : ndarray
+        [Hz], shape ``(networks,)``.
+
+    Returns
+    -------
+    ndarray
+        Complex, shape ``(networks, 10, ports, ports)``; NaN at orders beyond the measurement.
+
+    Raises
+    ------
+    DescriptionError
+        If a working frequency was not measured, or nothing comes through a filter there.
     """
     measurement.demand(frequency)
     each, row = np.unique(frequency, return_inverse=True)  # many networks share few frequencies
