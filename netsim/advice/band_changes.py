@@ -4,14 +4,13 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import chain
 from typing import Literal
 
 import numpy as np
 
 from netsim.advice.change import WEIGHTS, Change, Edit, plain_edit, quantity_edit, removal, written
-from netsim.advice.loaded_q_design import first_coil, middle_resistance
-from netsim.advice.preferred_values import in_parallel, tidy
+from netsim.advice.loaded_q_design import beyond_coil, first_coil, middle
+from netsim.advice.preferred_values import stocked, tidy
 from netsim.circuit.coil.winding import Winding
 from netsim.circuit.coil.wound_coils import WoundCoil
 from netsim.circuit.elements import FloatArray, IndexArray
@@ -32,14 +31,9 @@ Wound = Mapping[str, WoundCoil | None]
 
 @dataclass(frozen=True)
 class Variant:
-    """A band with another coil, tap or output coil, or with its settings given free.
+    """A band with another coil, tap or output coil, or with its settings given free; paddings unchanged.
 
-    Attributes
-    ----------
-    band : Band
-        As it would be; paddings unchanged.
-    changes : tuple of Change
-        What makes it so; none for the band as it stands.
+    ``changes`` make it so; none for the band as it stands.
     """
 
     band: Band
@@ -53,18 +47,9 @@ class Variant:
 
 @dataclass(frozen=True)
 class Paddings:
-    """The paddings a band can have on one side; the present one first.
+    """The paddings that a band, by index and name, can have on one side, ``tune`` or ``load``; the present one first.
 
-    Attributes
-    ----------
-    side : str
-        ``tune`` or ``load``.
-    index : int
-        Which band.
-    band : str
-        Its name.
-    pieces : tuple of tuple of float
-        What each is put together from [F]; nothing for none.
+    ``pieces`` tells what each is put together from [F]; nothing for none.
     """
 
     side: str
@@ -102,17 +87,7 @@ class Paddings:
 
 @dataclass(frozen=True)
 class Choices:
-    """All that can be done to one band.
-
-    Attributes
-    ----------
-    index : int
-        Which band.
-    variants : list of Variant
-        The present one first.
-    tune, load : Paddings
-        Of either side, the present one first.
-    """
+    """All that can be done to one band, by index: its variants and paddings, the present ones first."""
 
     index: int
     variants: list[Variant]
@@ -129,18 +104,9 @@ class Choices:
 def choices_of(
     description: Description, wound: Wound, plate_load: float, bands: Sequence[int] | None = None
 ) -> list[Choices]:
-    """Return what can be done to each band.
+    """Return what can be done to each band, or to some by index.
 
-    Parameters
-    ----------
-    description : Description
-        As it stands.
-    wound : mapping of str to WoundCoil or None
-        Its windings, as an assembly has them.
-    plate_load : float
-        Of the stage as it stands [ohm].
-    bands : sequence of int, optional
-        Indices of the bands wanted; all by default.
+    Of a description with its windings, as an assembly has them, and the plate load of its stage as it stands [ohm].
     """
     return [
         Choices(
@@ -176,10 +142,8 @@ def variants(
 
     Parameters
     ----------
-    description : Description
-        With the band.
-    index : int
-        Which band.
+    description, index : Description, int
+        With the band, and which it is.
     wound : mapping of str to WoundCoil or None
         The windings on which a band counts in turns.
     plate_load : float, optional
@@ -253,28 +217,15 @@ def _coil_variants(
 
 def _designed(description: Description, band: Band, plate_load: float) -> float:
     """Coil of a lossless network for the target loaded Q in the middle of the band [H]."""
-    antenna = description.antenna.resistance
-    middle = middle_resistance(plate_load, antenna) if description.network.topology == "pi-L" else antenna
-    frequency = math.sqrt(min(band.frequencies) * max(band.frequencies))
-    return first_coil(plate_load, middle, description.limits.target_loaded_q, frequency)
+    resistance = beyond_coil(description, plate_load)
+    return first_coil(plate_load, resistance, description.limits.target_loaded_q, middle(band))
 
 
 def places(winding: Winding, step: float, present: FloatArray) -> FloatArray:
-    """Return the places that a tap can have.
+    """Return the places that a tap can have, rising, by the finest step worth naming [turns]; present ones are kept.
 
-    Parameters
-    ----------
-    winding : Winding
-    step : float
-        Finest move worth naming [turns].
-    present : ndarray
-        Present taps, kept as they are.
-
-    Returns
-    -------
-    ndarray
-        Rising: multiples of the step, on a toroid whole turns of its own, or none where shorted turns would take
-        its inductance away, the far end, and the present ones.
+    Multiples of the step, on a toroid whole turns of its own, or none where shorted turns would take its inductance
+    away, and the far end.
     """
     count = int(np.floor(winding.turns / step * (1 + 1e-12)))
     grid = np.arange(1, count + 1) * step
@@ -360,23 +311,8 @@ def paddings(
     *,
     only_present: bool = False,
 ) -> Paddings:
-    """Return the paddings of a band on one side: the present one, none, and the stock.
+    """Return the paddings of a band on one side: the present one, none, and the stock [F], by default the file's.
 
-    Parameters
-    ----------
-    description : Description
-        With the band, and the stock in its limits.
-    index : int
-        Which band.
-    side : str
-        ``tune`` or ``load``.
-    stock : sequence of float, optional
-        [F], instead of the file's.
-    only_present : bool
-        Leave all others out.
-
-    Notes
-    -----
     Two or three pieces in parallel fill gaps of the stock and go beyond its largest; each counts.
     """
     band = description.bands[index]
@@ -384,6 +320,6 @@ def paddings(
     listed = description.limits.padding_stock if stock is None else stock
     found: list[tuple[float, ...]] = [(present,) if present else ()]
     if not only_present:
-        every = chain([()], ((value,) for value in dict.fromkeys(listed)), in_parallel(tuple(listed)))
+        every = [(), *stocked(listed)]
         found += [some for some in every if not math.isclose(sum(some), present, rel_tol=1e-6, abs_tol=1e-16)]
     return Paddings(side, index, band.name, tuple(found))

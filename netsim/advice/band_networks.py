@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from netsim.advice.band_changes import Choices, Paddings
+from netsim.advice.band_changes import Choices, Paddings, as_it_stands
 from netsim.advice.change import Change
 from netsim.advice.outcome import Outcome, outcome_of
 from netsim.analysis.analysis import asks_for_more
@@ -29,12 +29,7 @@ from netsim.verdict.solved import Settings, Solved
 class Picks:
     """Combinations chosen out of the choices of several bands, in parallel arrays of one length.
 
-    Attributes
-    ----------
-    band : ndarray of int
-        Position in the list of choices.
-    variant, tune, load : ndarray of int
-        Positions in that band's lists.
+    ``band`` is a position in the list of choices, the others are positions in that band's lists.
     """
 
     band: IndexArray
@@ -67,10 +62,8 @@ class BandNetworks:
 
     Parameters
     ----------
-    amplifier : Amplifier
-        The file, for its lines and the files that it names.
-    description : Description
-        With the parts that are tried.
+    amplifier, description : Amplifier, Description
+        The file, for its lines and the files that it names, and the parts that are tried.
     choices : sequence of Choices
         What can be done to each of the bands.
     like : BandNetworks, optional
@@ -106,6 +99,17 @@ class BandNetworks:
         _ = PlateSource(amplifier, self.assembly, described).tube  # raises where no bias or drive would do
         self._start, self._count = self._blocks()
 
+    @classmethod
+    def standing(
+        cls,
+        amplifier: Amplifier,
+        description: Description,
+        bands: Sequence[int] | None = None,
+        like: "BandNetworks | None" = None,
+    ) -> "BandNetworks":
+        """Assemble bands as a description has them, all by default."""
+        return cls(amplifier, description, as_it_stands(description, bands), like, moving=())
+
     def _blocks(self) -> tuple[IndexArray, IndexArray]:
         """First network and number of networks of every variant at every point; none where it is not served."""
         columns = len(self._bands)
@@ -134,11 +138,8 @@ class BandNetworks:
     def feasible(self) -> list[BoolArray]:
         """Tell which combinations match within range at a permitted loaded Q, at every point.
 
-        Returns
-        -------
-        list of ndarray of bool
-            For each band, shape ``(variants, tune paddings, load paddings)``. A combination that is False
-            here is over for certain; prescribed settings are not looked at.
+        For each band of shape ``(variants, tune paddings, load paddings)``. A combination that is False here is over
+        for certain; prescribed settings are not looked at.
 
         Notes
         -----
@@ -210,21 +211,17 @@ class BandNetworks:
         return solve_in_numpy(self._amplifier, *self.picked(picks), whole=whole, stand=stand)
 
     def outcome(
-        self, picks: Picks, rules: tuple[Rule, ...] = BY_NETWORK, stand: Settings | None = None
+        self, picks: Picks | None = None, rules: tuple[Rule, ...] = BY_NETWORK, stand: Settings | None = None
     ) -> Outcome:
-        """Return how picked combinations come out; see `Outcome`."""
+        """Return how picked combinations come out, by default the bands as they stand; see `Outcome`."""
+        picks = as_they_stand(len(self.choices)) if picks is None else picks
         return outcome_of(self.solved(picks, stand=stand), rules, len(picks))
 
     def whole(self, picks: Picks, swr: float | None = None, stand: Settings | None = None) -> Outcome:
         """Return how picked combinations come out by every check, as `netsim check` prints it.
 
-        Parameters
-        ----------
-        picks : Picks
-        swr : float, optional
-            Worst standing wave ratio of any antenna, instead of what the file says.
-        stand : Settings, optional
-            Where the capacitors stand, where the caller knows it.
+        On antennas up to a worst standing wave ratio, the file's by default; where the capacitors stand, if the caller
+        knows it.
         """
         solved = self.solved(picks, whole=True, stand=stand)
         if asks_for_more(self._amplifier, swr):

@@ -12,6 +12,7 @@ from netsim.description.models.tables import with_value
 from netsim.description.reader import Amplifier, loads
 from netsim.description.toml_text.rewriting import rewrite
 from netsim.description.units import parse_quantity
+from netsim.verdict.result import RemedyEdit
 
 Kind = Literal["setting", "padding", "tap", "part", "output", "topology"]
 
@@ -40,10 +41,9 @@ class Edit:
     ----------
     path : tuple of str or int
         Such as ``("bands", 2, "coil")``.
-    value : object
-        For the description, in SI; None takes the key away.
-    text : object
-        For the file: a string with its unit, a number, an array, or a mapping for a whole table.
+    value, text : object
+        For the description, in SI, None taking the key away; and for the file: a string with its unit, a number, an
+        array, or a mapping for a whole table.
     """
 
     path: tuple[str | int, ...]
@@ -57,8 +57,6 @@ class Change:
 
     Attributes
     ----------
-    kind : str
-        What sort of change it is.
     place : str
         What is changed, such as ``bands[2].coil`` or ``network.tune_capacitor``; two changes of one place
         exclude each other.
@@ -66,8 +64,6 @@ class Change:
         The only band it acts on.
     title : str
         In words, with the value now and then.
-    edits : tuple of Edit
-        What it means for the file.
     times : int
         How often its kind's weight counts.
     """
@@ -204,4 +200,14 @@ def changed(amplifier: Amplifier, edits: Iterable[Edit]) -> Amplifier:
     DescriptionError
         If the reader would not have it so.
     """
-    return loads(rewrite(amplifier.text, ((edit.path, edit.text) for edit in edits)), amplifier.path)
+    return loads(rewritten(amplifier.text, edits), amplifier.path)
+
+
+def rewritten(text: str, edits: Iterable[Edit]) -> str:
+    """Return the text of a file with edits made; comments, order and spacing stay."""
+    return rewrite(text, ((edit.path, edit.text) for edit in edits))
+
+
+def as_told(amplifier: Amplifier, edits: Iterable[Edit]) -> tuple[RemedyEdit, ...]:
+    """Return edits by the keys of an amplifier's file."""
+    return tuple(RemedyEdit(amplifier.key(*edit.path), edit.text) for edit in edits)

@@ -7,45 +7,45 @@ import numpy as np
 
 from netsim.advice.change import changed
 from netsim.advice.coverage import plate_load_coverage
+from netsim.advice.outcome import check_of
 from netsim.advice.quantities import BandComparison, Quantity, margin, quantity, words
 from netsim.advice.remedy_words import named
-from netsim.advice.single_changes import check_of
 from netsim.advice.topology_change import as_topology
 from netsim.analysis import Analysis, Engine, analyse
 from netsim.description.reader import Amplifier
 from netsim.errors import Problem, UsageError
 from netsim.verdict.judged import Check
-from netsim.verdict.result import PART_NAMES, BandResult, Finding, Verdict
+from netsim.verdict.result import PART_NAMES, BandResult, Verdict
 
+_AT_FIRST = (
+    ("loaded_q", "1"),
+    ("tune_farad", "F"),
+    ("load_farad", "F"),
+    ("coil_henry", "H"),
+    ("output_coil_henry", "H"),
+)
+_WORST = (("efficiency", "1", min), ("output_watt", "W", min), ("plate_dissipation_watt", "W", max))
 _WHERE_IT_HAPPENS = {Check("second_match", "network", "load"), Check("antenna_dc", "network", "dc_voltage")}
 """Checks that are told only where they find something, though always made."""
 
 
 @dataclass(frozen=True)
 class Comparison:
-    """Two amplifiers, solved.
+    """Two amplifiers, solved: ``results`` for curves and settings, the rest in words and numbers.
 
     Attributes
     ----------
-    titles : tuple of str
-        What to call them.
-    results : tuple of Analysis
-        For curves and settings.
     alike : tuple of Verdict
         Of either, with findings of those kinds alone that both have, on the bands that both have: like is
         compared with like.
-    amplifier : tuple of Quantity
-        What holds for all bands: plate load, parts, findings.
-    bands : tuple of BandComparison
-        Those that both have, in the first one's order.
-    only_first, only_second : tuple of str
-        Bands that one of them has.
+    amplifier, bands : tuple of Quantity, tuple of BandComparison
+        What holds for all bands, and each band that both have, in the first one's order.
     better, worse : tuple of str
-        In words, what the second gains and loses.
+        What the second gains and loses.
     left_out : tuple of str
-        In words, which checks only one of them has, and why the other has none.
+        Which checks only one of them has, and why the other has none.
     other_differences : tuple of str
-        In words, what else differs beneath and moves what is compared: the Q that coils count with.
+        What else differs beneath and moves what is compared: the Q that coils count with.
     """
 
     titles: tuple[str, str]
@@ -64,19 +64,7 @@ class Comparison:
 def compare(
     first: Amplifier | Analysis, second: Amplifier | Analysis, *, engine: Engine = "both"
 ) -> Comparison:
-    """Put two amplifiers side by side.
-
-    Parameters
-    ----------
-    first, second : Amplifier or Analysis
-        Validated amplifier files; what is solved already is not solved again.
-    engine : {"both", "two-port"}
-        Which solvers solve what is not.
-
-    Returns
-    -------
-    Comparison
-        Of the bands whose names they share.
+    """Put two amplifiers side by side, on the bands whose names they share; what is solved already is not solved again.
 
     Raises
     ------
@@ -181,17 +169,10 @@ def _fitted(verdict: Verdict) -> Set[str]:
 def compare_topologies(
     amplifier: Amplifier, first: str, second: str, *, engine: Engine = "both"
 ) -> Comparison:
-    """Put the same amplifier with two topologies side by side.
+    """Put the same amplifier with two topologies, ``pi`` or ``pi-L``, side by side.
 
-    Parameters
-    ----------
-    amplifier : Amplifier
-        A validated amplifier file.
-    first, second : str
-        ``pi`` or ``pi-L``. The file's own stays as it is; of the other, coils and paddings are designed for
-        the same plate load and the file's target loaded Q.
-    engine : {"both", "two-port"}
-        Which solvers take part.
+    The file's own stays as it is; of the other, coils and paddings are designed for the same plate load and the file's
+    target loaded Q.
 
     Raises
     ------
@@ -229,18 +210,16 @@ def _band(results: tuple[Analysis, Analysis], alike: tuple[Verdict, Verdict], na
     pair = tuple(next(b for b in verdict.bands if b.name == name) for verdict in alike)
     worst = [_worst_fractions(verdict, name) for verdict in alike]
     highest = (max((used for used, _ in found.values()), default=None) for found in worst)
-    served = [_served(result, name) for result in results]
-    quantities = [
-        quantity("loaded_q", "1", *(b.points[0].loaded_q for b in pair)),
-        quantity("tune_farad", "F", *(b.points[0].tune_farad for b in pair)),
-        quantity("load_farad", "F", *(b.points[0].load_farad for b in pair)),
-        quantity("coil_henry", "H", *(b.points[0].coil_henry for b in pair)),
-        quantity("output_coil_henry", "H", *(b.points[0].output_coil_henry for b in pair)),
-        quantity("efficiency", "1", *(min(p.efficiency for p in b.points) for b in pair)),
-        quantity("output_watt", "W", *(min(p.output_watt for p in b.points) for b in pair)),
-        quantity(
-            "plate_dissipation_watt", "W", *(max(p.plate_dissipation_watt for p in b.points) for b in pair)
-        ),
+    served = [
+        plate_load_coverage(result.amplifier, name, 121, 5).range_served(within_window=True)
+        for result in results
+    ]
+    quantities = [quantity(key, unit, *(getattr(b.points[0], key) for b in pair)) for key, unit in _AT_FIRST]
+    quantities += [
+        quantity(key, unit, *(worst_of(getattr(point, key) for point in b.points) for b in pair))
+        for key, unit, worst_of in _WORST
+    ]
+    quantities += [
         quantity("harmonic_level_dbc", "dB", *(_level(b) for b in pair), scale=200.0),
         quantity("used_fraction", "1", *highest),
         quantity("least_plate_load_ohm", "ohm", *(found and found[0] for found in served)),
@@ -258,20 +237,15 @@ def _level(band: BandResult) -> float | None:
     return max(levels, default=None)
 
 
-def _served(result: Analysis, band: str) -> tuple[float, float] | None:
-    return plate_load_coverage(result.amplifier, band, 121, 5).range_served(within_window=True)
-
-
 def _worst_fractions(verdict: Verdict, band: str) -> Mapping[str, tuple[float, str]]:
     """Worst used fraction of each part's ratings in a band, with the code of the finding."""
     worst: dict[str, tuple[float, str]] = {}
     for finding in verdict.findings:
-        if finding.band == band and _is_rating(finding):
-            used = finding.used_fraction or 0.0
-            if used > worst.get(finding.part, (0.0, ""))[0]:
-                worst[finding.part] = used, finding.code
+        used = finding.used_fraction or 0.0
+        if (
+            finding.band == band
+            and finding.code.startswith("part_")
+            and used > worst.get(finding.part, (0.0,))[0]
+        ):
+            worst[finding.part] = used, finding.code
     return worst
-
-
-def _is_rating(finding: Finding) -> bool:
-    return finding.code.startswith("part_") and finding.used_fraction is not None

@@ -5,17 +5,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from netsim.advice.box.design import box_edits, lacks_box
-from netsim.advice.change import Edit
+from netsim.advice.change import Edit, rewritten
 from netsim.advice.design_plan import Plan, plan_design
 from netsim.advice.draft import draft
-from netsim.advice.loaded_q_design import QDefinition
+from netsim.advice.loaded_q_design import QDefinition, middle
 from netsim.analysis import Analysis, Engine, analyse
 from netsim.description.formatting import format_quantity
 from netsim.description.key_path import printed_key
 from netsim.description.reader import loads
-from netsim.description.toml_text.rewriting import difference, rewrite
+from netsim.description.toml_text.rewriting import difference
 from netsim.errors import Problem, UsageError
-from netsim.verdict.result import BandResult
 
 
 @dataclass(frozen=True)
@@ -24,13 +23,10 @@ class DesignedBand:
 
     Attributes
     ----------
-    name : str
     coil, output_coil, tune_padding, load_padding : str or None
         As written into the file, a tap as "12 turns"; None where the file had it, or needs none.
     frequency_hertz : float
         Solved, nearest to the band's middle [Hz]: where both Q are.
-    loaded_q, stored_energy_q : float
-        Reached at the band's middle frequency.
     tuned : bool
         At every frequency of the band.
     note : str
@@ -51,19 +47,12 @@ class DesignedBand:
 
 @dataclass(frozen=True)
 class Design:
-    """A completed file, solved.
+    """A completed file with all comments, the change to it, and what it gives, solved.
 
     Attributes
     ----------
-    text, diff : str
-        The file, comments kept, and the change to it.
-    definition : {"loaded", "stored-energy"}
-        Of the loaded Q.
-    target : float
-        Aimed at.
-    bands : tuple of DesignedBand
-    result : Analysis
-        Of the completed file.
+    definition, target : str, float
+        Of the loaded Q, and what was aimed at.
     box : tuple of (str, str)
         Key and value of what was filled in of the box around the network.
     """
@@ -89,21 +78,15 @@ def design(
 
     Parameters
     ----------
-    text : str
-        An amplifier file, which may lack parts of the box; valid but for bands without ``coil`` or
-        ``coil_turns``, or a pi-L's ``output_coil``.
-    shown : str
-        The file as errors are to name it.
+    text, shown : str
+        An amplifier file, valid but for bands without ``coil`` or ``coil_turns``, a pi-L's ``output_coil``, or parts
+        of the box; and what errors are to call it.
     definition : {"loaded", "stored-energy"}
         Of the loaded Q that is aimed at.
     target : float, optional
         Instead of the file's ``limits.target_loaded_q``.
     engine : {"both", "two-port"}
         Which solvers solve the completed file.
-
-    Returns
-    -------
-    Design
 
     Raises
     ------
@@ -134,23 +117,22 @@ def design(
     plan = Plan((), limits.target_loaded_q if target is None else target, ("",) * len(started.lacking))
     if any(started.lacking):
         plan = plan_design(started.amplifier, started.lacking, definition, target)
-    written = rewrite(text, ((edit.path, edit.text) for edit in plan.edits))
+    written = rewritten(text, plan.edits)
     box: tuple[Edit, ...] = ()
     if bare:
         box = tuple(box_edits(analyse(loads(written, shown), engine="two-port", samples=1)))
-        written = rewrite(written, ((edit.path, edit.text) for edit in box))
+        written = rewritten(written, box)
     solved = analyse(loads(written, shown), engine=engine, samples=1)
     filled = {printed_key(edit.path): edit.text for edit in plan.edits}
-    bands = tuple(_band(solved.verdict.bands[n], n, filled, note) for n, note in enumerate(plan.notes))
+    bands = tuple(_band(solved, n, filled, note) for n, note in enumerate(plan.notes))
     parts = tuple((solved.amplifier.key(*edit.path), str(edit.text)) for edit in box)
     return Design(written, difference(text, written, shown), definition, plan.target, bands, solved, parts)
 
 
-def _band(band: BandResult, index: int, filled: Mapping[str, object], note: str) -> DesignedBand:
+def _band(solved: Analysis, index: int, filled: Mapping[str, object], note: str) -> DesignedBand:
     """Take the loaded Q by both definitions at the solved frequency nearest to the band's middle."""
-    frequencies = [point.frequency_hertz for point in band.points]
-    middle = math.sqrt(min(frequencies) * max(frequencies))
-    point = min(band.points, key=lambda p: abs(math.log(p.frequency_hertz / middle)))
+    band, wanted = solved.verdict.bands[index], middle(solved.amplifier.description.bands[index])
+    point = min(band.points, key=lambda p: abs(math.log(p.frequency_hertz / wanted)))
     missed = [format_quantity(p.frequency_hertz, "Hz") for p in band.points if not p.tuned]
     if missed and "could not be tuned" not in note:
         note = f"could not be tuned at {', '.join(missed)}{f'; {note}' if note else ''}"

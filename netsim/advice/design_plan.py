@@ -11,19 +11,21 @@ from netsim.advice.band_changes import places
 from netsim.advice.change import Change, Edit, applied, edits_of, plain_edit, quantity_edit
 from netsim.advice.loaded_q_design import (
     QDefinition,
+    beyond_coil,
     coil_for,
     demand_possible,
     first_coil,
     matched,
-    middle_resistance,
+    middle,
     output_coil,
 )
-from netsim.advice.preferred_values import in_parallel
+from netsim.advice.preferred_values import stocked
 from netsim.advice.taps.tap_choice import Choice, choices
 from netsim.circuit.assembly import assemble
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.parts import Parts
 from netsim.description.models.amplifier import Description
+from netsim.description.models.tables import with_value
 from netsim.description.reader import Amplifier
 from netsim.errors import Problem, UsageError
 
@@ -53,16 +55,10 @@ def plan_design(
     amplifier : Amplifier
         With something in place of what is missing.
     lacking : sequence of set of str
-        Of each band which of ``coil`` and ``output_coil`` is missing.
-    definition : {"loaded", "stored-energy"}
-        Of the loaded Q that is aimed at.
-    target : float, optional
-        Instead of the file's ``limits.target_loaded_q``.
-
-    Returns
-    -------
-    Plan
-        A coil that is wound gets a tap: the place that `netsim.advice.taps` would propose.
+        Of each band which of ``coil`` and ``output_coil`` is missing. A coil that is wound gets a tap: the place that
+        `netsim.advice.taps` would propose.
+    definition, target : str, float, optional
+        Of the loaded Q that is aimed at, in place of the file's ``limits.target_loaded_q``.
 
     Raises
     ------
@@ -74,22 +70,20 @@ def plan_design(
     description = amplifier.description
     aim = description.limits.target_loaded_q if target is None else target
     plate_load = float(assemble(amplifier, bands=[0], points=False).stage.plate_load[0])
-    antenna = description.antenna.resistance
-    is_pi = description.network.topology == "pi"
-    second = antenna if is_pi else middle_resistance(plate_load, antenna)
+    second = beyond_coil(description, plate_load)
     demand_possible(aim, plate_load, second, amplifier.path)
     edits: list[Edit] = []
     for index, some in enumerate(lacking):
         if "output_coil" in some:
             edits.append(_output_coil(amplifier, index, plate_load))
-    described = _with_target(applied(description, edits), aim)
+    described = with_value(applied(description, edits), ("limits", "target_loaded_q"), aim)
     notes = [""] * len(lacking)
     placed = _taps(amplifier, described, lacking, definition, notes)
     edits += edits_of(placed)
     described = applied(described, edits_of(placed))
     free = [n for n, some in enumerate(lacking) if "coil" in some and described.bands[n].coil_turns is None]
     if free:
-        first = np.array([first_coil(plate_load, second, aim, _middle(described, n)) for n in free])
+        first = np.array([first_coil(plate_load, second, aim, middle(described.bands[n])) for n in free])
         coils = _coils(amplifier, described, free, first, (aim, definition), notes)
         edits += coils
         described = applied(described, coils)
@@ -97,21 +91,11 @@ def plan_design(
     return Plan(tuple(edits), aim, tuple(notes))
 
 
-def _with_target(description: Description, aim: float) -> Description:
-    limits = description.limits.model_copy(update={"target_loaded_q": aim})
-    return description.model_copy(update={"limits": limits})
-
-
-def _middle(description: Description, index: int) -> float:
-    frequencies = description.bands[index].frequencies
-    return math.sqrt(min(frequencies) * max(frequencies))
-
-
 def _output_coil(amplifier: Amplifier, index: int, plate_load: float) -> Edit:
     """Give the output coil its inductance, or the place on its winding that is nearest to it."""
     description = amplifier.description
-    middle = _middle(description, index)
-    value = output_coil(plate_load, description.antenna.resistance, middle)
+    frequency = middle(description.bands[index])
+    value = output_coil(plate_load, description.antenna.resistance, frequency)
     part = description.network.output_coil
     if part is None or not part.winding:
         return quantity_edit(("bands", index, "output_coil"), value, "H", _DIGITS)
@@ -120,7 +104,7 @@ def _output_coil(amplifier: Amplifier, index: int, plate_load: float) -> Edit:
     far = assemble(amplifier, description.model_copy(update={"bands": (band,)}), points=False).output_coil
     assert far is not None  # the band counts in turns
     every = places(far.winding, part.tap_step, np.empty(0))
-    found = far.at(every, np.full(len(every), middle)).inductance
+    found = far.at(every, np.full(len(every), frequency)).inductance
     turns = float(every[np.argmin(np.abs(np.log(found / value)))])
     return plain_edit(("bands", index, key), float(f"{turns:.9g}"))
 
@@ -149,8 +133,7 @@ def _taps(
 
 def _padded(described: Description) -> Description:
     """Let both capacitors reach as far as the largest padding takes them: paddings are filled in afterwards."""
-    stock = described.limits.padding_stock
-    most = max(map(sum, (*((value,) for value in stock), *in_parallel(stock))))
+    most = max(map(sum, stocked(described.limits.padding_stock)))
     network = described.network
     wider = {
         name: part.model_copy(update={"maximum": part.maximum + most})
@@ -180,8 +163,9 @@ def _coils(
     place = np.searchsorted(bands, assembly.band_index)
     parts = replace(assembly.parts, coil=start[place])
     first = np.flatnonzero(np.diff(place, prepend=-1))
-    middle = np.array([_middle(described, index) for index in bands])
-    at_middle = replace(parts.take(first), frequency=middle)
+    at_middle = replace(
+        parts.take(first), frequency=np.array([middle(described.bands[index]) for index in bands])
+    )
     edits = []
     for n, (index, coil) in enumerate(zip(bands, coil_for(at_middle, *aim).tolist(), strict=True)):
         if math.isnan(coil):
@@ -226,8 +210,8 @@ def _paddings(amplifier: Amplifier, described: Description, bands: Sequence[int]
     """Fill in the smallest paddings of the stock that bring all settings into range, well inside if any does."""
     assembly = assemble(amplifier, described, bands=bands, points=False)
     found = matched(assembly.parts, "loaded")
-    close, stock = described.limits.close_to_rating, described.limits.padding_stock
-    every = [*((1, value) for value in stock), *((len(some), sum(some)) for some in in_parallel(stock))]
+    close = described.limits.close_to_rating
+    every = [(len(some), sum(some)) for some in stocked(described.limits.padding_stock)]
     for index, side in itertools.product(bands, ("tune", "load")):
         key, part = f"{side}_padding", getattr(described.network, f"{side}_capacitor")
         settings = getattr(found, side)[assembly.band_index == index]

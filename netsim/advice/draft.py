@@ -4,9 +4,8 @@ import tomllib
 from dataclasses import dataclass
 from typing import Any
 
-from netsim.advice.change import Edit, plain_edit
+from netsim.advice.change import Edit, plain_edit, rewritten
 from netsim.description.reader import Amplifier, loads
-from netsim.description.toml_text.rewriting import rewrite
 from netsim.errors import DescriptionError
 
 _STANDS_FOR_COIL = "1 uH"
@@ -14,14 +13,9 @@ _STANDS_FOR_COIL = "1 uH"
 
 @dataclass(frozen=True)
 class Draft:
-    """A file that is complete but for coils.
+    """A file that is complete but for coils, in whose place something stands.
 
-    Attributes
-    ----------
-    amplifier : Amplifier
-        With something in their place.
-    lacking : tuple of frozenset of str
-        Of each band which of ``coil`` and ``output_coil`` it does not give, neither in henry nor in turns.
+    ``lacking`` tells of each band which of ``coil`` and ``output_coil`` it gives neither in henry nor in turns.
     """
 
     amplifier: Amplifier
@@ -29,14 +23,7 @@ class Draft:
 
 
 def draft(text: str, shown: str) -> Draft:
-    """Read a file of which bands may leave their coils out.
-
-    Parameters
-    ----------
-    text : str
-        TOML.
-    shown : str
-        The file as errors are to name it.
+    """Read a file of which bands may leave their coils out; errors are to call it as shown.
 
     Raises
     ------
@@ -73,7 +60,7 @@ def _read(text: str, edits: list[Edit], shown: str) -> Amplifier:
     if not edits:
         return loads(text, shown)
     try:
-        return loads(rewrite(text, ((edit.path, edit.text) for edit in edits)), shown)
+        return loads(rewritten(text, edits), shown)
     except DescriptionError as error:
         keys = {problem.key for problem in error.problems}
         try:

@@ -11,6 +11,7 @@ from netsim.circuit.parts import Parts
 from netsim.circuit.sections import loaded_q
 from netsim.circuit.topology import build_ladder
 from netsim.circuit.tuning import BoolArray, edge_between, match
+from netsim.description.models.amplifier import Band, Description
 from netsim.errors import Problem, UsageError
 from netsim.solvers import batch
 from netsim.verdict.stress import stored_energy_q
@@ -25,15 +26,7 @@ _SCAN, _SPAN = 240, 12.0
 
 @dataclass(frozen=True)
 class Matched:
-    """A match of every network: settings without limits, and the loaded Q; NaN where there is none.
-
-    Attributes
-    ----------
-    tune, load : ndarray
-        [F], shape ``(networks,)``.
-    q : ndarray
-        By the definition asked for.
-    """
+    """A match of every network: settings without limits [F], and the loaded Q, ``(networks,)``; NaN without one."""
 
     tune: FloatArray
     load: FloatArray
@@ -60,6 +53,11 @@ def matched(parts: Parts, definition: QDefinition) -> Matched:
         )
         q[exists] = stored_energy_q(ladder, batch.solve(ladder, np.ones(1)))
     return Matched(tune, load, q)
+
+
+def middle(band: Band) -> float:
+    """Give the geometric mean of a band's lowest and highest frequency [Hz]."""
+    return math.sqrt(min(band.frequencies) * max(band.frequencies))
 
 
 def least_loaded_q(plate_load: float, resistance: float) -> float:
@@ -99,6 +97,12 @@ def output_coil(plate_load: float, antenna: float, frequency: float) -> float:
     return antenna * math.sqrt(max(ratio - 1, 0.01)) / (2 * math.pi * frequency)
 
 
+def beyond_coil(description: Description, plate_load: float) -> float:
+    """Give the resistance on the far side of the tank coil [ohm]: the antenna's, or of a pi-L the middle one."""
+    antenna = description.antenna.resistance
+    return middle_resistance(plate_load, antenna) if description.network.topology == "pi-L" else antenna
+
+
 def first_coil(plate_load: float, resistance: float, target: float, frequency: float) -> float:
     """Give the coil of a lossless pi [H]: a start for the search.
 
@@ -114,20 +118,9 @@ def first_coil(plate_load: float, resistance: float, target: float, frequency: f
 
 
 def coil_for(parts: Parts, target: float, definition: QDefinition) -> FloatArray:
-    """Find the coil at which the match has a loaded Q, the capacitors being free.
+    """Find the coil [H] at which the match of each network has a loaded Q, the capacitors being free.
 
-    Parameters
-    ----------
-    parts : Parts
-        Of ``networks`` networks, with coils somewhere near.
-    target : float
-    definition : {"loaded", "stored-energy"}
-        Which loaded Q.
-
-    Returns
-    -------
-    ndarray
-        [H], shape ``(networks,)``; NaN where none from a twelfth to twelve times the coil does.
+    NaN where none from a twelfth to twelve times the present coil does.
 
     Notes
     -----

@@ -13,7 +13,7 @@ from netsim.verdict.checks import checks
 from netsim.verdict.checks.every import Rule
 from netsim.verdict.findings import WHATEVER_THE_STAGE
 from netsim.verdict.judged import Check, Judged
-from netsim.verdict.result import State
+from netsim.verdict.result import Finding, State
 from netsim.verdict.solved import Solved
 
 NOTHING, PASS, CLOSE, OVER = -1, 0, 1, 2
@@ -21,12 +21,16 @@ NOTHING, PASS, CLOSE, OVER = -1, 0, 1, 2
 
 NUMBER_OF: Mapping[State, int] = {"not_rated": NOTHING, "pass": PASS, "close": CLOSE, "over": OVER}
 
-
 RISE = 1 + 1e-6
 """What rises by less is the same, by another way of rounding."""
 
 NOTICEABLE = 1.005
 """What rises by less is not worth words."""
+
+
+def check_of(finding: Finding) -> Check:
+    """Return the check that a finding is of."""
+    return Check(finding.code, finding.part, finding.quantity, finding.case)
 
 
 @dataclass(frozen=True)
@@ -120,13 +124,7 @@ class Outcome:
         return np.asarray((self.state == state).sum(axis=(0, 1)))
 
     def rated(self, ratings: Mapping[tuple[str, str], float]) -> "Outcome":
-        """Return the outcome with other ratings: what a part carries does not depend on them.
-
-        Parameters
-        ----------
-        ratings : mapping of (part, key) to float
-            In SI.
-        """
+        """Return the outcome with other ratings by part and key [SI]: what a part carries does not depend on them."""
         used, strain, limit = self.used.copy(), self.strain.copy(), self.limit.copy()
         for place, check in enumerate(self.checks):
             wanted = ratings.get((check.part, self.rating[place] or ""))
@@ -138,17 +136,10 @@ class Outcome:
 
 
 def outcome_of(solved: Solved, rules: tuple[Rule, ...], columns: int) -> Outcome:
-    """Return how solved networks come out.
+    """Return how solved networks come out by some rules.
 
-    Parameters
-    ----------
-    solved : Solved
-        Its band index numbers the columns; the networks of one column at one point stand together, each point
-        after the one before.
-    rules : tuple of callable
-        Which checks.
-    columns : int
-        How many there are.
+    The band index numbers the columns; the networks of one column at one point stand together, each point after the
+    one before.
     """
     assembly = solved.assembly
     points = len(solved.description.operating_points) + 1
@@ -236,14 +227,10 @@ class Difference:
 
     Attributes
     ----------
-    after : Outcome
-        With the change.
-    was : ndarray of int
-        States without it.
-    worse : ndarray of bool
-        What becomes over or close and was not, and what is over and rises.
-    noticed : ndarray of bool
-        The same without what rises by less than half a percent.
+    after, was : Outcome, ndarray of int
+        With the change, and the states without it.
+    worse, noticed : ndarray of bool
+        What becomes over or close and was not, and what is over and rises: at all, and by half a percent at least.
     untuned : bool
         Whether a frequency that was tuned is so no longer.
     """
@@ -271,15 +258,7 @@ class Difference:
 
 
 def difference(before: Outcome, after: Outcome, columns: Sequence[int]) -> Difference:
-    """Hold what comes of a change against what was.
-
-    Parameters
-    ----------
-    before, after : Outcome
-        Of the same operating points.
-    columns : sequence of int
-        Which column of `before` each of `after` is held against.
-    """
+    """Hold what comes of a change against some columns of what was, at the same operating points."""
     known = before.only(after.checks)
     was, strained, state = known.state[..., columns], known.strain[..., columns], after.state
     fell = (state >= CLOSE) & (state > was)

@@ -59,18 +59,9 @@ def widest_range(description: Description, side: str, swr: float = 1.0) -> Chang
 def capacitor(
     description: Description, side: str, lowest: float, highest: float, *, clear: bool
 ) -> Change | None:
-    """Return the change to a variable capacitor that reaches some settings.
+    """Return the change to a variable capacitor, ``tune`` or ``load``, that reaches some settings [F].
 
-    Parameters
-    ----------
-    description : Description
-        As it stands.
-    side : {"tune", "load"}
-        Which.
-    lowest, highest : float
-        Settings that are needed [F].
-    clear : bool
-        Whether the maximum is to be clear of the highest setting even where it reaches it.
+    Where it is to be clear, the maximum is so of the highest setting even where it reaches it.
 
     Returns
     -------
@@ -175,17 +166,7 @@ def _less_output(title: str, edits: tuple[Edit, ...], nominal_loss: float) -> Ch
 
 
 def told_of_tube(description: Description, quantity: str, settled: float) -> list[Change]:
-    """Return what [stage] and [tube] could say instead, so that they agree on what the tube settles at.
-
-    Parameters
-    ----------
-    description : Description
-        With a tube.
-    quantity : str
-        What they disagree on.
-    settled : float
-        What the tube does, in SI.
-    """
+    """Return what [stage] and [tube] could say instead, so that they agree on what the tube settles at, in SI."""
     stage, tube = description.stage, description.tube
     assert tube is not None
     found = []
@@ -246,9 +227,7 @@ def blocking(description: Description, parts: Parts) -> list[Change]:
 
 def plate_leads(description: Description) -> list[Change]:
     """Return inductances in the plate lead, which carry part of the tube's output capacitance on the highest band."""
-    present = getattr(description.network, "plate_lead_inductance", None)
-    if present is None:  # not known to this format
-        return []
+    present = description.network.plate_lead_inductance
     found = []
     for value in _PLATE_LEADS:
         if value > present * 1.2:
@@ -261,20 +240,9 @@ def plate_leads(description: Description) -> list[Change]:
 def coil_quality(description: Description, used: float, parts: Parts, most: float) -> list[Change]:
     """Return a tank coil of higher unloaded Q, as far as one can be had.
 
-    Parameters
-    ----------
-    description : Description
-        As it stands.
-    used : float
-        Used fraction of what the coil sheds.
-    parts : Parts
-        The network in question.
-    most : float
-        What its winding gives by its own wire; infinite where the file has none.
-
-    Notes
-    -----
-    Heat goes as 1 / Q. A Q that is computed from the winding is not for the owner to choose.
+    Heat, of which a fraction of what the coil sheds is used in the network in question, goes as 1 / Q. `most` is what
+    its winding gives by its own wire, infinite where the file has none: a Q that is computed from it is not for the
+    owner to choose.
     """
     coil = description.network.coil
     key = "unloaded_q" if coil.winding and not math.isinf(most) else "q"
@@ -341,17 +309,7 @@ def thicker_wall(description: Description, part: str, section: int, wanted: floa
 
 
 def higher_ratings(description: Description, part: str, ratings: Mapping[str, float]) -> Change:
-    """Return the change to a part with higher ratings.
-
-    Parameters
-    ----------
-    description : Description
-        As it stands.
-    part : str
-        Its name.
-    ratings : mapping of str to float
-        By key, in SI.
-    """
+    """Return the change to a part with higher ratings, by key in SI."""
     model = getattr(description.network, part)
     edits, words, slips = [], [], 0
     for key, value in ratings.items():

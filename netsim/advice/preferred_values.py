@@ -3,6 +3,7 @@
 import bisect
 import itertools
 import math
+from collections.abc import Sequence
 from functools import lru_cache
 
 from netsim.circuit.preferred_values import R10, step_up
@@ -49,6 +50,11 @@ def tidy(value: float) -> float:
     scale = 10.0 ** math.floor(math.log10(value))
     step = 0.05 if value / scale < 2 else 0.1
     return float(f"{round(value / scale / step) * step * scale:.6g}")
+
+
+def stocked(stock: Sequence[float]) -> list[tuple[float, ...]]:
+    """Return what a stock makes: each piece alone, then in pairs and threes."""
+    return [*((value,) for value in dict.fromkeys(stock)), *in_parallel(tuple(stock))]
 
 
 @lru_cache(maxsize=16)

@@ -19,16 +19,10 @@ _SMALLER_IS_BETTER = {"harmonic_level_dbc", "used_fraction", "parts", "plate_dis
 
 @dataclass(frozen=True)
 class Quantity:
-    """One number of both amplifiers.
+    """One number of both amplifiers; None where there is none.
 
-    Attributes
-    ----------
-    name, unit : str
-    first, second : float or None
-        None where there is none.
-    leaning : str
-        What the second makes of it: ``better``, ``worse``, ``same`` within half a percent, or ``differs``
-        where neither is better as such.
+    ``leaning`` is what the second makes of it: ``better``, ``worse``, ``same`` within half a percent, or ``differs``
+    where neither is better as such.
     """
 
     name: str
@@ -124,21 +118,26 @@ def words(
 
     What a band gives that one of the two does not match is not held against a match, but for its output.
     """
-    gains: list[str] = []
-    losses: list[str] = []
+    said = {
+        "better": _matches(bands, (False, True), "first"),
+        "worse": _matches(bands, (True, False), "second"),
+    }
+    for quantity in amplifier:
+        if quantity.name == "over" and quantity.leaning in said:
+            said[quantity.leaning].append(
+                f"{quantity.second:.0f} findings over instead of {quantity.first:.0f}"
+            )
     alike = [band for band in bands if all(band.matched)]
     for part in PART_NAMES:
-        margins = [(band.name, m) for band in alike for m in band.parts if m.part == part]
-        for side, kept in (("better", gains), ("worse", losses)):
-            there = [(name, m) for name, m in margins if m.leaning == side and m.notable]
-            if not there:
-                continue
-            name, worst = max(there, key=lambda entry: entry[1].second or 0.0)
-            verb = "gains margin" if side == "better" else "loses margin"
-            kept.append(
-                f"{part.replace('_', ' ')} {verb} on {_listed([n for n, _ in there], len(bands))}: "
-                f"{percent(worst.first or 0)} to {percent(worst.second or 0)} used on {name}"
-            )
+        margins = [(band.name, m) for band in alike for m in band.parts if m.part == part and m.notable]
+        for side, verb in (("better", "gains margin"), ("worse", "loses margin")):
+            there = [(name, m) for name, m in margins if m.leaning == side]
+            if there:
+                name, worst = max(there, key=lambda entry: entry[1].second or 0.0)
+                said[side].append(
+                    f"{part.replace('_', ' ')} {verb} on {_listed([n for n, _ in there], len(bands))}: "
+                    f"{percent(worst.first or 0)} to {percent(worst.second or 0)} used on {name}"
+                )
     for key, noun, form in (
         ("output_watt", "output", "{:.0f} W".format),
         ("efficiency", "efficiency", percent),
@@ -146,28 +145,21 @@ def words(
     ):
         among = bands if key == "output_watt" else alike
         found = [(b.name, q) for b in among for q in b.quantities if q.name == key]
-        for side, kept in (("better", gains), ("worse", losses)):
-            there2 = [(name, q) for name, q in found if q.leaning == side]
-            if there2:
-                name, most = max(there2, key=lambda entry: abs(entry[1].difference or 0.0))
+        for side, kept in said.items():
+            moved = [(name, q) for name, q in found if q.leaning == side]
+            if moved:
+                name, most = max(moved, key=lambda entry: abs(entry[1].difference or 0.0))
                 before, after = (form(value) for value in (most.first, most.second))
-                where = _listed([n for n, _ in there2], len(bands))
+                where = _listed([n for n, _ in moved], len(bands))
                 kept.append(f"{noun} {side} on {where}: {before} to {after} on {name}")
-    for quantity in amplifier:
-        if quantity.name == "over" and quantity.leaning != "same":
-            text = f"{quantity.second:.0f} findings over instead of {quantity.first:.0f}"
-            (gains if quantity.leaning == "better" else losses).insert(0, text)
-    return (*_matches(bands, (False, True), "first"), *gains), (
-        *_matches(bands, (True, False), "second"),
-        *losses,
-    )
+    return tuple(said["better"]), tuple(said["worse"])
 
 
 def _listed(names: list[str], count: int) -> str:
     return "all bands" if len(names) == count else ", ".join(names)
 
 
-def _matches(bands: tuple[BandComparison, ...], matched: tuple[bool, bool], lacking: str) -> tuple[str, ...]:
+def _matches(bands: tuple[BandComparison, ...], matched: tuple[bool, bool], lacking: str) -> list[str]:
     """Say which bands one of the two alone matches."""
     names = [band.name for band in bands if band.matched == matched]
-    return (f"match: {', '.join(names)}, which the {lacking} does not match everywhere",) if names else ()
+    return [f"match: {', '.join(names)}, which the {lacking} does not match everywhere"] if names else []

@@ -7,17 +7,17 @@ from itertools import chain
 import numpy as np
 
 from netsim.advice.box.remedies import SolvedRemedy, box_remedies
-from netsim.advice.change import Change, applied, keeps_the_rules
-from netsim.advice.outcome import CLOSE, NUMBER_OF, Outcome
+from netsim.advice.change import Change, applied, as_told, keeps_the_rules
+from netsim.advice.outcome import CLOSE, NUMBER_OF, Outcome, check_of
 from netsim.advice.part_changes import higher_ratings
 from netsim.advice.preferred_values import rating_for
 from netsim.advice.remedy_candidates import OpenFinding
 from netsim.advice.remedy_words import none_found, output_text, remedy_text, why_not, window_text
-from netsim.advice.single_changes import SingleChanges, Tried, check_of
+from netsim.advice.single_changes import SingleChanges, Tried
 from netsim.analysis import Analysis
 from netsim.description.models.amplifier import Description
 from netsim.verdict.checks.parts import effective_rating
-from netsim.verdict.result import Finding, Remedy, RemedyEdit, State, Worse
+from netsim.verdict.result import Finding, Remedy, State, Worse
 
 MOST_REMEDIES = 3
 
@@ -30,7 +30,6 @@ def with_remedies(result: Analysis, given: Description | None = None) -> Analysi
     Parameters
     ----------
     result : Analysis
-        Of an amplifier.
     given : Description, optional
         With the ratings of the parts that there are, where the result is that of a proposal.
 
@@ -85,13 +84,8 @@ def _solved(result: Analysis, given: Description | None) -> Iterator[tuple[Findi
         # Of several values for one key the one that does best, which is as a rule the smallest step.
         first = {change.edits[0].path: (change, remedy) for _, (change, remedy) in reversed(listed)}
         found = list(first.values())[::-1][:MOST_REMEDIES]
-        yield (
-            one.finding,
-            found,
-            ""
-            if found
-            else none_found(result.solved, changes.before, one, given or result.solved.description),
-        )
+        words = "" if found else none_found(result.solved, changes.before, one, given)
+        yield one.finding, found, words
 
 
 def _remedy(result: Analysis, changes: SingleChanges, one: OpenFinding, tried: Tried) -> Remedy:
@@ -104,7 +98,9 @@ def _remedy(result: Analysis, changes: SingleChanges, one: OpenFinding, tried: T
     told = [(entry, _STATES[int(was)] == entry.state) for entry, noticed, was in worse if noticed]
     more = _more(result, changes, one, tried)
     text = remedy_text(tried.change, one.finding, used, _STATES[state], told, *more)
-    return Remedy(_edits(result, tried.change), text, used, True, tuple(entry for entry, _, _ in worse))
+    return Remedy(
+        as_told(result.amplifier, tried.change.edits), text, used, True, tuple(entry for entry, _, _ in worse)
+    )
 
 
 def _more(result: Analysis, changes: SingleChanges, one: OpenFinding, tried: Tried) -> Iterator[str]:
@@ -125,10 +121,6 @@ def _more(result: Analysis, changes: SingleChanges, one: OpenFinding, tried: Tri
             chosen, other = tried.difference.after.take([column]), nearest.difference.after
             target = description.limits.target_loaded_q
             yield why_not(nearest.change.title, target, chosen.only(other.checks), other)
-
-
-def _edits(result: Analysis, change: Change) -> tuple[RemedyEdit, ...]:
-    return tuple(RemedyEdit(result.amplifier.key(*edit.path), edit.text) for edit in change.edits)
 
 
 def _worse(
@@ -173,5 +165,5 @@ def _rating(
     stays = not before.tuned[one.point, one.band].all()
     yield (
         (NUMBER_OF["pass"], False, 0, stays, 0, change.weight),
-        (change, Remedy(_edits(result, change), text, used, True, ())),
+        (change, Remedy(as_told(result.amplifier, change.edits), text, used, True, ())),
     )

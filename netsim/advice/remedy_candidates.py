@@ -41,16 +41,7 @@ _FED = ("tuning_range", "plate_match", "antenna_dc")
 
 @dataclass(frozen=True)
 class OpenFinding:
-    """A finding over or close, and where it stands in an `Outcome`.
-
-    Attributes
-    ----------
-    finding : Finding
-    band, point : int
-        Index of its band and operating point.
-    row : int
-        The network in question.
-    """
+    """A finding over or close, its band, operating point and network, by index as in an `Outcome`."""
 
     finding: Finding
     band: int
@@ -74,14 +65,7 @@ def open_findings(solved: Solved, findings: Sequence[Finding]) -> Iterator[OpenF
 def part_candidates(solved: Solved, before: Outcome, to_mend: Sequence[OpenFinding]) -> list[Change]:
     """Return changes to the amplifier as a whole that may mend some findings, each once.
 
-    Parameters
-    ----------
-    solved : Solved
-        Of the amplifier as it stands.
-    before : Outcome
-        Of it.
-    to_mend : sequence of OpenFinding
-        What is over or close on the matched antenna or while tuning.
+    To mend is what is over or close on the matched antenna or while tuning; `before` is the amplifier as it stands.
     """
     groups: dict[tuple[str, str, str], list[OpenFinding]] = {}
     for one in sorted(to_mend, key=lambda one: -(one.finding.used_fraction or 0.0)):
@@ -179,7 +163,7 @@ def band_picks(networks: BandNetworks, before: Outcome) -> Picks:
     networks : BandNetworks
         Of the amplifier as it stands, with all that can be done to the bands in question.
     before : Outcome
-        Of the amplifier as it stands, a column for each band of the file.
+        The same as it stands, a column for each band of the file.
 
     Notes
     -----
@@ -238,21 +222,8 @@ def range_candidates(solved: Solved) -> Iterator[Change]:
 def padding_window(description: Description, before: Outcome, band: int, side: str) -> tuple[float, float]:
     """Return the least and the most padding [F] with which all settings of a band are within range.
 
-    Parameters
-    ----------
-    description : Description
-        As it stands.
-    before : Outcome
-        Of it, a column for each of its bands.
-    band : int
-        Which.
-    side : {"tune", "load"}
-        Which capacitor it stands across.
-
-    Returns
-    -------
-    tuple of float
-        Nothing lies between them where nothing matches, or no padding reaches all settings.
+    Of the outcome of the description as it stands, with a column for each of its bands. Nothing lies between them
+    where nothing matches, or no padding reaches all settings.
     """
     part = getattr(description.network, f"{side}_capacitor")
     present = getattr(description.bands[band], f"{side}_padding") or 0.0

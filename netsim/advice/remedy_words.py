@@ -6,7 +6,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from netsim.advice.change import Change, written
-from netsim.advice.outcome import CLOSE, OVER, Outcome
+from netsim.advice.outcome import CLOSE, OVER, Outcome, check_of
 from netsim.advice.part_changes import LEAST_STRAY
 from netsim.advice.preferred_values import MINIMA
 from netsim.advice.remedy_candidates import OpenFinding
@@ -64,14 +64,10 @@ def remedy_text(
 
     Parameters
     ----------
-    change : Change
-        What to do.
-    finding : Finding
-        What it mends.
-    used : float or None
-        Used fraction of the finding with it.
-    state : str
-        Its state then.
+    change, finding : Change, Finding
+        What to do, and what it mends.
+    used, state : float or None, str
+        Used fraction and state of the finding then.
     worse : sequence of (Worse, bool)
         What becomes over or close, or rises noticeably, and whether it was in that state already.
     *more : str
@@ -124,16 +120,7 @@ def window_text(least: float, most: float) -> str:
 
 
 def why_not(title: str, target: float, chosen: Outcome, nearest: Outcome) -> str:
-    """Say why a tap or coil is not the one that is nearest to the target of the loaded Q.
-
-    Parameters
-    ----------
-    title : str
-        What the nearest would be.
-    target : float
-    chosen, nearest : Outcome
-        Of one column each.
-    """
+    """Say why a tap or coil is not the titled one, nearest to the target of the loaded Q; outcomes of one column."""
     step = nearest.state.max(axis=(1, 2)) - chosen.state.max(axis=(1, 2))
     place = int(np.argmax(step))
     state = int(nearest.state[place].max())
@@ -149,7 +136,7 @@ def none_found(solved: Solved, before: Outcome, one: OpenFinding, given: Descrip
     together = _SEARCH if given is solved.description else f"{_TOGETHER}, none of those tried does"
     if finding.case == "any_antenna" and finding.code in _ON_ANTENNAS:
         return f"{_NONE}; {_ON_ANTENNAS[finding.code]}"
-    place = before.index.get(Check(finding.code, finding.part, finding.quantity, finding.case))
+    place = before.index.get(check_of(finding))
     if place is not None and before.rating[place] is not None:
         return f"{_NONE}; {_MEANWHILE.get(finding.code) or together}"
     words = [_NONE]

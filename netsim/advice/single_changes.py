@@ -9,7 +9,16 @@ import numpy as np
 from netsim.advice.band_changes import Choices, as_it_stands, choices_of
 from netsim.advice.band_networks import BandNetworks, Picks, as_they_stand, grouped
 from netsim.advice.change import Change, Edit, applied, keeps_the_rules, with_contacts
-from netsim.advice.outcome import CLOSE, NUMBER_OF, OVER, Difference, Outcome, difference, outcome_of
+from netsim.advice.outcome import (
+    CLOSE,
+    NUMBER_OF,
+    OVER,
+    Difference,
+    Outcome,
+    check_of,
+    difference,
+    outcome_of,
+)
 from netsim.advice.preferred_values import rounded
 from netsim.advice.remedy_candidates import (
     OpenFinding,
@@ -26,8 +35,6 @@ from netsim.analysis.analysis import asks_for_more
 from netsim.analysis.networks import settings_together
 from netsim.errors import DescriptionError
 from netsim.verdict.checks.every import ALL
-from netsim.verdict.judged import Check
-from netsim.verdict.result import Finding
 
 MOST_NETWORKS = 600
 """Networks that are solved in full to prove remedies."""
@@ -88,11 +95,6 @@ class Tried:
         return state, given_up, found.new_over, untuned, found.harm, self.change.weight
 
 
-def check_of(finding: Finding) -> Check:
-    """Return the check that a finding is of."""
-    return Check(finding.code, finding.part, finding.quantity, finding.case)
-
-
 def is_rating(changes: "SingleChanges", one: OpenFinding) -> bool:
     """Tell whether a finding's limit is a rating that another part could have higher."""
     place = changes.before.index.get(check_of(one.finding))
@@ -100,17 +102,9 @@ def is_rating(changes: "SingleChanges", one: OpenFinding) -> bool:
 
 
 class SingleChanges:
-    """The single changes of a solved amplifier.
+    """The single changes of a solved amplifier: of all its bands, or of some, which are then all there is.
 
-    Parameters
-    ----------
-    result : Analysis
-        Of all its bands, or of some, which are then all there is.
-
-    Attributes
-    ----------
-    to_mend : list of OpenFinding
-        Its findings over and close.
+    Its findings over and close are ``to_mend``.
     """
 
     def __init__(self, result: Analysis) -> None:
@@ -229,9 +223,7 @@ class SingleChanges:
         # Another part is asked for, and solved, only where nothing that is done to the band helps.
         for change in () if any(entry.helps(one) for entry in tried) else range_candidates(self._solved):
             description = applied(self._description, change.edits)
-            alone = BandNetworks(
-                self._amplifier, description, as_it_stands(description, [one.band]), moving=()
-            )
+            alone = BandNetworks.standing(self._amplifier, description, [one.band])
             found = difference(self.before, alone.whole(as_they_stand(1), self._swr), [one.band])
             tried.append(Tried(change, found, (one.band,), True))
         return sorted(tried, key=lambda entry: entry.after(one)[1] or np.inf)
@@ -260,8 +252,7 @@ class SingleChanges:
 
     @cached_property
     def _present(self) -> BandNetworks:
-        choices = as_it_stands(self._description, self._bands)
-        return BandNetworks(self._amplifier, self._description, choices, moving=())
+        return BandNetworks.standing(self._amplifier, self._description, self._bands)
 
     def _on_all(self, changes: Iterable[Change], *, exact: bool) -> Iterator[Tried]:
         """Solve all bands with each change that the reader would have and with which the stage can run."""
@@ -278,10 +269,9 @@ class SingleChanges:
         description = applied(self._description, change.edits)
         if not keeps_the_rules(description):
             return None
-        choices = as_it_stands(description, self._bands)
         like = None if _touches_coils(change) else self._present
         try:
-            return BandNetworks(self._amplifier, description, choices, like, moving=())
+            return BandNetworks.standing(self._amplifier, description, self._bands, like)
         except DescriptionError:
             return None
 

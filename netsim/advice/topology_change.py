@@ -28,26 +28,8 @@ _BY_BAND = (
 )
 
 
-def topology_edits(amplifier: Amplifier, topology: str) -> tuple[Edit, ...]:
-    """Return what makes a pi a pi-L or the other way round, coils and paddings left out for the design.
-
-    Parameters
-    ----------
-    amplifier : Amplifier
-        A validated amplifier file.
-    topology : {"pi", "pi-L"}
-        The one wanted.
-
-    Returns
-    -------
-    tuple of Edit
-        None if it is one already. The new coils have the Q of the present one, or a typical one, never none.
-
-    Raises
-    ------
-    UsageError
-        ``unknown_topology``.
-    """
+def _bare(amplifier: Amplifier, topology: str) -> tuple[Edit, ...]:
+    """Leave the design's coils and paddings out; new coils have the present one's Q, or a typical one, never none."""
     if topology not in ("pi", "pi-L"):
         raise UsageError(
             Problem(
@@ -81,26 +63,14 @@ def _computed_q(amplifier: Amplifier) -> float:
 
 
 def as_topology(amplifier: Amplifier, topology: str) -> tuple[Edit, ...]:
-    """Return what makes a pi a pi-L or the other way round, designed for the target loaded Q.
-
-    Parameters
-    ----------
-    amplifier : Amplifier
-        A validated amplifier file.
-    topology : {"pi", "pi-L"}
-        The one wanted.
-
-    Returns
-    -------
-    tuple of Edit
-        None if the file has that topology already.
+    """Return what makes a pi a pi-L or the other way round, designed for the target loaded Q; none if it is one.
 
     Raises
     ------
     UsageError
         ``unknown_topology``, or as in `design`.
     """
-    edits = topology_edits(amplifier, topology)
+    edits = _bare(amplifier, topology)
     if not edits:
         return ()
     keys = ("coil", "output_coil") if topology == "pi-L" else ("coil",)

@@ -56,15 +56,7 @@ class Candidate:
 
 
 def candidates(solved: Solved, finding: Finding) -> Iterator[Candidate]:
-    """Yield what may mend one finding of the box, the smallest step first.
-
-    Parameters
-    ----------
-    solved : Solved
-        With its box.
-    finding : Finding
-        Over or close.
-    """
+    """Yield what may mend one finding of the solved box, over or close, the smallest step first."""
     yield from _BY_CODE[finding.code](solved, finding)
     if (known := _RATINGS.get((finding.code, finding.quantity))) is not None:
         yield from _rating(finding, *known, solved.description)
@@ -157,12 +149,7 @@ def _discharging(solved: Solved, finding: Finding) -> Iterator[Candidate]:
 def bleeder_for(state: SupplyState, touch: float | None) -> float:
     """Return the resistance that discharges the capacitors in a quarter of a minute [ohm].
 
-    Parameters
-    ----------
-    state : SupplyState
-        Solved.
-    touch : float or None
-        Down to which voltage [V]; to a tenth where the file does not say.
+    Down to a voltage to be touched [V]; to a tenth where the file does not say.
     """
     ratio = 10.0 if touch is None else max(state.no_load_voltage / touch, 1.5)
     return _DISCHARGED / (state.circuit.capacitance * math.log(ratio))
@@ -190,13 +177,18 @@ def _matched(solved: Solved, finding: Finding) -> Iterator[Candidate]:
         return
     for index, name, rows in solved.bands():
         if name == finding.band and (found := design(described, take(state.parts, rows))) is not None:
-            keys = (("input_coil", "H"), ("input_source_capacitor", "F"), ("input_tube_capacitor", "F"))
-            edits = tuple(
-                quantity_edit(("bands", index, key), value, unit)
-                for (key, unit), value in zip(keys, found, strict=True)
-            )
+            edits = input_edits(index, *found)
             words = f"an input pi of {edits[0].text}, {edits[1].text} at the exciter and {edits[2].text} at the tube"
             yield Candidate(words, edits, "box")
+
+
+def input_edits(band: int, coil: float, at_exciter: float, at_tube: float) -> tuple[Edit, ...]:
+    """Return what gives a band's input network its coil [H] and both capacitors [F]."""
+    return (
+        quantity_edit(("bands", band, "input_coil"), coil, "H"),
+        quantity_edit(("bands", band, "input_source_capacitor"), at_exciter, "F"),
+        quantity_edit(("bands", band, "input_tube_capacitor"), at_tube, "F"),
+    )
 
 
 def _cooler(solved: Solved, _: Finding) -> Iterator[Candidate]:

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterator
 
-from netsim.advice.box.candidates import bleeder_for
+from netsim.advice.box.candidates import bleeder_for, input_edits
 from netsim.advice.change import Edit, quantity_edit
 from netsim.advice.preferred_values import rating_for
 from netsim.analysis import Analysis
@@ -33,12 +33,9 @@ def lacks_box(description: Description) -> bool:
 
 
 def box_edits(result: Analysis) -> Iterator[Edit]:
-    """Yield what the file leaves out of the box, in preferred values (IEC 60063), as the solved box asks for it.
+    """Yield what the file, as it stands with all bands, leaves out of the box, as the solved box asks for it.
 
-    Parameters
-    ----------
-    result : Analysis
-        Of the file as it stands, all bands.
+    In preferred values (IEC 60063).
     """
     yield from _input(result)
     yield from _supply(result)
@@ -58,12 +55,8 @@ def _input(result: Analysis) -> Iterator[Edit]:
     for index, _, rows in solved.bands():
         row = int(rows[0])
         if state.designed[row]:
-            for key, value, unit in (
-                ("input_coil", state.parts.coil[row], "H"),
-                ("input_source_capacitor", state.parts.source_capacitor[row], "F"),
-                ("input_tube_capacitor", state.parts.tube_capacitor[row], "F"),
-            ):
-                yield quantity_edit(("bands", index, key), float(value), unit)
+            parts = (state.parts.coil, state.parts.source_capacitor, state.parts.tube_capacitor)
+            yield from input_edits(index, *(float(values[row]) for values in parts))
 
 
 def _supply(result: Analysis) -> Iterator[Edit]:

@@ -18,10 +18,7 @@ LESS_PERMITTIVE = ("boron nitride", "aluminium nitride", "alumina")
 def insulators(solved: Solved) -> list[Change]:
     """Return insulators that add less capacitance from plate to chassis, each with what it costs in kelvins.
 
-    Parameters
-    ----------
-    solved : Solved
-        With or without a heat path; nothing is returned where no insulator counts.
+    Nothing without a heat path, or where no insulator counts in it.
     """
     items = heat_path(solved.description)
     found: list[Change] = []

@@ -1,10 +1,12 @@
 """For each finding of the box over or close at most three changes that clear it, each solved with what it does."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from netsim.advice.box.candidates import Candidate, candidates
-from netsim.advice.change import Change, changed
+from netsim.advice.change import Change, as_told, changed
+from netsim.advice.fix.effects import Identity, by_identity, identity
+from netsim.advice.outcome import NOTICEABLE, RISE
 from netsim.advice.remedy_words import WHILE_TUNING, remedy_text
 from netsim.analysis import Analysis, analyse
 from netsim.analysis.box.walk import with_box
@@ -12,28 +14,21 @@ from netsim.errors import DescriptionError, SolveError
 from netsim.verdict.checks.box import CODES
 from netsim.verdict.checks.every import WHOLE_BOX
 from netsim.verdict.findings import STATES, findings
-from netsim.verdict.result import Finding, Remedy, RemedyEdit, Worse
+from netsim.verdict.result import Finding, Remedy, Worse
 
 MOST_REMEDIES = 3
 MOST_WALKS = 3
 """Candidates that make the whole amplifier solve again, over all findings of one result."""
 
-_RISE = 1 + 1e-6
-_NOTICEABLE = 1.005
 _NONE = "no single change of the file that was tried clears it; netsim explain {} says what else may"
 _NONE_TRIED = "no single change of the file clears it; {}"
 
-Told = dict[tuple[str, str | None, str, str, str, str | None], Finding]
+Told = Mapping[Identity, Finding]
 SolvedRemedy = tuple[Change, Remedy]
 
 
 def box_remedies(result: Analysis) -> Iterator[tuple[Finding, list[SolvedRemedy], str]]:
     """Yield each finding of the box over or close with its remedies, and what is said where there is none.
-
-    Parameters
-    ----------
-    result : Analysis
-        Of an amplifier with a box.
 
     Notes
     -----
@@ -41,7 +36,7 @@ def box_remedies(result: Analysis) -> Iterator[tuple[Finding, list[SolvedRemedy]
     by the same rules: limits alone, the box, or the whole amplifier, of which at most three are solved.
     """
     to_mend = [f for f in result.verdict.findings if f.code in CODES and f.state in ("over", "close")]
-    before = _by_key(result.verdict.findings)
+    before = by_identity(result.verdict.findings)
     solved: dict[tuple[str, ...], Told | None] = {}
     walks = 0
     for finding in to_mend:
@@ -59,8 +54,8 @@ def box_remedies(result: Analysis) -> Iterator[tuple[Finding, list[SolvedRemedy]
             if remedy is not None:
                 state, (change, one) = remedy
                 over = sum(worse.state == "over" for worse in one.worse)
-                found.append(((over, STATES.index(state), place), (change, one)))
-        found.sort(key=lambda entry: (entry[0][0], -entry[0][1], entry[0][2]))
+                found.append(((over, -STATES.index(state), place), (change, one)))
+        found.sort(key=lambda entry: entry[0])
         listed = [one for _, one in found[:MOST_REMEDIES]]
         yield finding, listed, "" if listed else none_found(finding)
 
@@ -81,20 +76,20 @@ def _after(result: Analysis, candidate: Candidate) -> Told | None:
             bands = [name for _, name, _ in old.bands()]
             only = bands[0] if len(bands) < len(old.description.bands) else None
             walked = analyse(amplifier, band=only, engine="two-port", swr=result.swr, samples=1)
-            return _by_key(walked.verdict.findings)
+            return by_identity(walked.verdict.findings)
         new = replace(old, amplifier=amplifier, description=amplifier.description)
         if candidate.scope != "limits":
             new = with_box(new, "two-port", None if candidate.scope == "supply" else old.box)
     except (DescriptionError, SolveError):
         return None
-    return _by_key(findings(new, rules=WHOLE_BOX))
+    return by_identity(findings(new, rules=WHOLE_BOX))
 
 
 def _remedy(
     result: Analysis, finding: Finding, candidate: Candidate, before: Told, after: Told
 ) -> tuple[str, SolvedRemedy] | None:
     """Say what a candidate does; None where it clears nothing."""
-    then = after.get(_key(finding))
+    then = after.get(identity(finding))
     state = "pass" if then is None else then.state
     if state == finding.state or state == "over":
         return None
@@ -106,8 +101,7 @@ def _remedy(
     )
     used = None if then is None else then.used_fraction
     text = remedy_text(change, finding, used, "pass" if state == "not_rated" else state, told)
-    edits = tuple(RemedyEdit(result.amplifier.key(*edit.path), edit.text) for edit in candidate.edits)
-    return state, (change, Remedy(edits, text, used, True, tuple(worse)))
+    return state, (change, Remedy(as_told(result.amplifier, candidate.edits), text, used, True, tuple(worse)))
 
 
 def _worse(before: Told, after: Told) -> Iterator[tuple[Worse, bool, bool]]:
@@ -119,7 +113,7 @@ def _worse(before: Told, after: Told) -> Iterator[tuple[Worse, bool, bool]]:
         level, had = STATES.index(then.state), 2 if was is None else STATES.index(was.state)
         fell = level < had
         used, old = then.used_fraction or 0.0, (0.0 if was is None else was.used_fraction or 0.0)
-        if fell or (then.state == "over" and used > old * _RISE):
+        if fell or (then.state == "over" and used > old * RISE):
             entry = Worse(
                 then.code,
                 then.band,
@@ -130,19 +124,4 @@ def _worse(before: Told, after: Told) -> Iterator[tuple[Worse, bool, bool]]:
                 then.operating_point,
                 then.state,
             )
-            yield entry, not fell, fell or used > old * _NOTICEABLE
-
-
-def _by_key(some: tuple[Finding, ...]) -> Told:
-    return {_key(finding): finding for finding in some}
-
-
-def _key(finding: Finding) -> tuple[str, str | None, str, str, str, str | None]:
-    return (
-        finding.code,
-        finding.band,
-        finding.part,
-        finding.quantity,
-        finding.case,
-        finding.operating_point,
-    )
+            yield entry, not fell, fell or used > old * NOTICEABLE

@@ -5,20 +5,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from netsim.advice.band_changes import as_it_stands
-from netsim.advice.band_networks import BandNetworks, as_they_stand
+from netsim.advice.band_networks import BandNetworks
 from netsim.advice.change import Change, applied, edits_of, with_contacts, without_contacts
-from netsim.advice.fix.effects import Effect, Identity, identity
+from netsim.advice.fix.effects import Identity, identity
 from netsim.advice.fix.fix import Fix, fix
 from netsim.advice.fix.search import MOST_NETWORKS
+from netsim.advice.outcome import NOTICEABLE, check_of
 from netsim.analysis import Analysis, Engine
 from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError
 from netsim.verdict.judged import Check
 from netsim.verdict.result import Finding
-
-_SLIGHT = 1.005
-"""What moves a used fraction by less than half a percent is not named."""
 
 CheckInBand = tuple[Check, str, str | None]
 """A check in one band at one operating point."""
@@ -47,19 +44,11 @@ def explained_fix(
 
 
 def causes(found: Fix) -> Mapping[Identity, tuple[Change, ...]]:
-    """Tell for every finding that a fix betters which of its changes do that.
+    """Tell for every finding that a fix betters which of its changes do that, in the order of the changes.
 
-    Parameters
-    ----------
-    found : Fix
-        With its effects.
-
-    Returns
-    -------
-    mapping of Identity to tuple of Change
-        Of findings cleared or bettered, in the order of the changes: those without which it would still be over;
-        where any one can be spared, those that alone bring it within; else those that lower it at all.
-        What no network decides, such as a resonance of the choke, is given the changes to its part and band.
+    Those without which it would still be over; where any one can be spared, those that alone bring it within; else
+    those that lower it at all. What no network decides, such as a resonance of the choke, is given the changes to its
+    part and band.
     """
     helped = [e for e in found.effects if e.before is not None and e.outcome in ("cleared", "better")]
     if not found.changes or not helped:
@@ -76,20 +65,16 @@ def causes(found: Fix) -> Mapping[Identity, tuple[Change, ...]]:
         if place is None or place not in present or place not in after:
             chosen = _by_place(effect.before, found.changes)
         else:
-            bar = _bar(effect, present[place])
-            chosen = _needed(bar, after[place], _at(without, place))
+            was, now = present[place], after[place]
+            # To come below: the limit, or the present value where it was only close.
+            bar = 1.0 if effect.before.state == "over" and was > 1 else was / NOTICEABLE
+            left = [table.get(place, np.inf) for table in without]
+            chosen = [n for n, used in enumerate(left) if used > bar >= now]  # those that cannot be spared
             if not chosen:
                 alone = alone or [used_fractions(amplifier, [change]) for change in changes]
-                chosen = _sufficient(
-                    bar, present[place], after[place], _at(without, place), _at(alone, place)
-                )
+                chosen = _sufficient(bar, was, now, left, [table.get(place, np.inf) for table in alone])
         verdict[identity(effect.before)] = tuple(found.changes[n] for n in chosen)
     return verdict
-
-
-def _needed(bar: float, after: float, without: Sequence[float]) -> list[int]:
-    """Choose the changes that cannot be spared."""
-    return [n for n, used in enumerate(without) if used > bar >= after]
 
 
 def _sufficient(
@@ -97,26 +82,13 @@ def _sufficient(
 ) -> list[int]:
     """Choose among changes of which any one can be spared."""
     enough = [n for n, used in enumerate(alone) if used <= bar < present]
-    lowering = [n for n, used in enumerate(without) if used > after * _SLIGHT]
-    return enough or lowering or [n for n, used in enumerate(alone) if used * _SLIGHT < present]
-
-
-def _bar(effect: Effect, present: float) -> float:
-    """Return what the used fraction has to come below: the limit; the present value where it was only close."""
-    assert effect.before is not None
-    return 1.0 if effect.before.state == "over" and present > 1 else present / _SLIGHT
-
-
-def _at(tables: Sequence[Used], place: CheckInBand) -> list[float]:
-    return [table.get(place, np.inf) for table in tables]
+    lowering = [n for n, used in enumerate(without) if used > after * NOTICEABLE]
+    return enough or lowering or [n for n, used in enumerate(alone) if used * NOTICEABLE < present]
 
 
 def place_of(finding: Finding) -> CheckInBand | None:
     """Return where a finding stands in the table of used fractions; None for one of no band."""
-    if finding.band is None:
-        return None
-    check = Check(finding.code, finding.part, finding.quantity, finding.case)
-    return check, finding.band, finding.operating_point
+    return None if finding.band is None else (check_of(finding), finding.band, finding.operating_point)
 
 
 def _by_place(finding: Finding, changes: Sequence[Change]) -> list[int]:
@@ -134,10 +106,10 @@ def used_fractions(amplifier: Amplifier, changes: Sequence[Change]) -> Used:
     description = amplifier.description
     try:
         changed = applied(description, edits_of(with_contacts(description, changes)))
-        networks = BandNetworks(amplifier, changed, as_it_stands(changed), moving=())
+        networks = BandNetworks.standing(amplifier, changed)
     except (DescriptionError, AttributeError):  # a change to a part that another change brings in
         return {}
-    outcome = networks.outcome(as_they_stand(len(changed.bands)))
+    outcome = networks.outcome()
     names = (None, *(point.name for point in changed.operating_points))
     return {
         (check, band.name, name): max(float(outcome.strain[place, point, column]), 0.0)

@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from typing import Literal
 
 from netsim.analysis import Analysis
+from netsim.verdict.findings import STATES
 from netsim.verdict.result import Finding
 
 EffectKind = Literal["cleared", "better", "worse", "new", "gone", "same"]
 Identity = tuple[str, str | None, str, str, str, str | None]
 
-_SEVERITY = {"over": 3, "close": 2, "not_rated": 1, "pass": 0}
 _NOTICEABLE = 0.005
 
 
@@ -41,11 +41,14 @@ class Effect:
 
 def compared(before: Analysis, after: Analysis) -> tuple[Effect, ...]:
     """Return the findings of two results side by side, worst first; what passes in both is left out."""
-    old, new = (_by_identity(one.verdict.findings) for one in (before, after))
-    effects = [
-        Effect(old.get(key), new.get(key), _kind(old.get(key), new.get(key))) for key in {**old, **new}
-    ]
-    return tuple(e for e in effects if (e.outcome != "same" and _matters(e)) or _pressing(e))
+    old, new = (by_identity(one.verdict.findings) for one in (before, after))
+    effects = []
+    for key in {**old, **new}:
+        was, now = old.get(key), new.get(key)
+        states, kind = {f.state for f in (was, now) if f is not None}, _kind(was, now)
+        if (kind != "same" and states != {"pass"}) or states & {"over", "close"}:
+            effects.append(Effect(was, now, kind))
+    return tuple(effects)
 
 
 def identity(finding: Finding) -> Identity:
@@ -54,17 +57,9 @@ def identity(finding: Finding) -> Identity:
     return f.code, f.band, f.part, f.quantity, f.case, f.operating_point
 
 
-def _by_identity(findings: Sequence[Finding]) -> Mapping[Identity, Finding]:
+def by_identity(findings: Sequence[Finding]) -> Mapping[Identity, Finding]:
+    """Return findings by their identity."""
     return {identity(finding): finding for finding in findings}
-
-
-def _matters(effect: Effect) -> bool:
-    states = {finding.state for finding in (effect.before, effect.after) if finding is not None}
-    return states != {"pass"}
-
-
-def _pressing(effect: Effect) -> bool:
-    return any(f is not None and f.state in ("over", "close") for f in (effect.before, effect.after))
 
 
 def _kind(before: Finding | None, after: Finding | None) -> EffectKind:
@@ -72,11 +67,11 @@ def _kind(before: Finding | None, after: Finding | None) -> EffectKind:
         return "new"
     if after is None:
         return "gone"
-    old, new = _SEVERITY[before.state], _SEVERITY[after.state]
-    if old > 1 >= new:
+    old, new = STATES.index(before.state), STATES.index(after.state)  # the worse the lower
+    if old < 2 <= new:
         return "cleared"
     if old != new:
-        return "better" if new < old else "worse"
+        return "better" if new > old else "worse"
     if before.used_fraction is None or after.used_fraction is None:
         return "same"
     step = after.used_fraction - before.used_fraction

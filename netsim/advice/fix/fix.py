@@ -57,10 +57,8 @@ class Fix:
 
     Attributes
     ----------
-    changes : tuple of Change
-        What to do; empty where nothing is over.
-    weight : int
-        Sum of their weights.
+    changes, weight : tuple of Change, int
+        What to do, empty where nothing is over, and the sum of the weights.
     text, diff : str
         The file as it would be, and the change to it as ``patch`` reads it.
     before, after : Analysis
@@ -70,12 +68,9 @@ class Fix:
     remaining : tuple of Finding
         What is still over, used as little as was reached; each says in ``why`` what limits it, and in ``fix`` what
         might help.
-    tried : int
-        How many combinations were solved in batch.
-    networks : int
-        How many networks that took, or could have been solved in that time: what a budget counts.
-    budget : int
-        How many the search might have taken.
+    tried, networks, budget : int
+        How many combinations were solved in batch, how many networks that took, or could have been solved in that time,
+        and how many the search might have taken.
     ended_early : bool
         Whether the budget ended before the search did, so that a smaller set may exist.
     elsewhere : mapping of str to str
@@ -113,10 +108,8 @@ def fix(
 
     Parameters
     ----------
-    amplifier : Amplifier
-        A validated amplifier file.
-    engine : {"both", "two-port"}
-        Which solvers prove the result.
+    amplifier, engine : Amplifier, {"both", "two-port"}
+        What is over, and which solvers prove the result.
     before : Analysis, optional
         ``analyse(amplifier, engine=engine, samples=1)`` if the caller already has it.
     budget : int

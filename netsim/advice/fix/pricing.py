@@ -47,20 +47,12 @@ class Pricing:
 
     Attributes
     ----------
-    networks : BandNetworks
-        Whose combinations they are.
-    picks : Picks
-        What was looked at.
-    weight : ndarray of int
-        Of each pick.
+    picks, outcome, weight, off_target : Picks, Outcome, ndarray, ndarray
+        What was looked at, how it came out, what each counts, and its ``|ln(loaded Q / target)|``.
     part : list of str
         Parts of which a higher rating clears something.
     over, close : ndarray of int
         How many checks are, shape ``(1 + parts, picks)``: first what no rating clears, then by part.
-    off_target : ndarray
-        ``|ln(loaded Q / target)|`` of each pick.
-    outcome : Outcome
-        Of the picks.
     """
 
     networks: BandNetworks
@@ -89,15 +81,7 @@ class Pricing:
         return {(c.part, key) for c, key, used in rated if key and c.part in replaced and used > SLIP}
 
     def cheapest(self, parts: Sequence[str], replaced: BoolArray) -> tuple[IndexArray, IndexArray]:
-        """Return what remains over and the weight of the bands, for many sets of replaced parts at once.
-
-        Parameters
-        ----------
-        parts : sequence of str
-            In the order of the sets' columns.
-        replaced : ndarray of bool
-            Shape ``(sets, parts)``.
-        """
+        """Return what remains over and the weight of the bands, for sets of replaced parts, ``(sets, parts)``."""
         place = [parts.index(part) for part in self.part]
         rows = np.vstack([self.picks.band, self.weight, self.over])
         alike = np.unique(rows, axis=1)  # bands come out in order
@@ -129,14 +113,7 @@ def least_weights(networks: BandNetworks, feasible: Sequence[BoolArray]) -> tupl
 
 
 def price(networks: BandNetworks, feasible: Sequence[BoolArray]) -> Pricing:
-    """Solve all combinations that can be the best, and price them.
-
-    Parameters
-    ----------
-    networks : BandNetworks
-        With given parts.
-    feasible : sequence of ndarray of bool
-        From ``networks.feasible()``.
+    """Solve all combinations that can be the best, by ``networks.feasible()``, and price them.
 
     Notes
     -----

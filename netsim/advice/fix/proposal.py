@@ -5,7 +5,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from netsim.advice.band_changes import as_it_stands
 from netsim.advice.band_networks import BandNetworks, as_they_stand
 from netsim.advice.change import (
     Change,
@@ -30,32 +29,16 @@ _SIDE = {"tune_capacitor": "tune", "load_capacitor": "load"}
 
 
 def definite(amplifier: Amplifier, found: Found, lower: float = 1.0) -> tuple[Change, ...]:
-    """Return changes with definite values for what a search chose, without ratings.
+    """Return changes with definite values for what a search chose, parts first, then bands in file order; no ratings.
 
-    Parameters
-    ----------
-    amplifier : Amplifier
-        The amplifier as it stands.
-    found : Found
-        What the search chose, its replaced capacitors as wide as they can be had.
-    lower : float
-        How far below the settings of the matched antenna replaced capacitors are to reach, as a factor: room for
-        other antennas.
-
-    Returns
-    -------
-    tuple of Change
-        Parts first, then bands in file order.
-
-    Notes
-    -----
-    The least capacitance of a replaced capacitor is the highest usual one that the settings keep clear of;
+    Replaced capacitors, as wide there as they can be had, reach lower than the settings of the matched antenna by a
+    factor: room for other antennas. Their least capacitance is the highest usual one that the settings keep clear of;
     the largest stays unless a setting needs more.
     """
     description = amplifier.description
     bands = with_contacts(description, found.band_changes)
     wide = applied(description, edits_of((*found.configuration.changes, *bands)))
-    needed = _outcome(amplifier, wide).needed
+    needed = BandNetworks.standing(amplifier, wide).outcome().needed
     parts = [change for change in found.configuration.changes if change.part not in _SIDE]
     ranged = {change.part for change in found.configuration.changes}
     for part, side in _SIDE.items():
@@ -71,17 +54,7 @@ def definite(amplifier: Amplifier, found: Found, lower: float = 1.0) -> tuple[Ch
 
 @dataclass(frozen=True)
 class Rated:
-    """Changes of a network and what they ask for.
-
-    Attributes
-    ----------
-    network : tuple of Change
-        Without ratings.
-    changes : tuple of Change
-        With the ratings that the network they make asks for.
-    over : int
-        How many checks stay over with them.
-    """
+    """Changes of a network, without ratings and with those that it asks for, and how many checks stay over with them."""
 
     network: tuple[Change, ...]
     changes: tuple[Change, ...]
@@ -101,20 +74,9 @@ def rated(
     *,
     whole: bool = True,
 ) -> Rated:
-    """Return changes with the ratings that the network they make asks for.
+    """Return changes with the ratings that the network they make asks for; replaced parts get clear of theirs.
 
-    Parameters
-    ----------
-    amplifier : Amplifier
-        The amplifier as it stands.
-    changes : sequence of Change
-        Without ratings.
-    replaced : collection of str
-        Parts that get clear of their ratings, not only within.
-    swr : float, optional
-        Worst standing wave ratio of any antenna, instead of what the file says.
-    whole : bool
-        Whether by every check, or on the matched antenna alone.
+    Whether by every check, or on the matched antenna alone.
 
     Notes
     -----
@@ -122,7 +84,8 @@ def rated(
     what the part carries, on the matched antenna, while tuning and on any other antenna, which no rating changes.
     """
     description = amplifier.description
-    carried = _outcome(amplifier, applied(description, edits_of(changes)), whole=whole, swr=swr)
+    networks = BandNetworks.standing(amplifier, applied(description, edits_of(changes)))
+    carried = networks.whole(as_they_stand(len(networks.choices)), swr) if whole else networks.outcome()
     higher = raised(description, carried, replaced)
     ratings = {
         (change.part, str(edit.path[-1])): edit.value
@@ -138,16 +101,7 @@ def rated(
 def without_needless(
     amplifier: Amplifier, found: Rated, replaced: Collection[str], swr: float | None = None
 ) -> Rated:
-    """Return changes without those that ratings, which are raised in any case, make needless.
-
-    Parameters
-    ----------
-    amplifier : Amplifier
-        The amplifier as it stands.
-    found : Rated
-        All the changes.
-    replaced, swr
-        As of `rated`.
+    """Return changes less those that ratings, which are raised in any case, make needless.
 
     Notes
     -----
@@ -173,19 +127,8 @@ def without_needless(
 
 
 def raised(description: Description, outcome: Outcome, replaced: Collection[str]) -> Sequence[Change]:
-    """Return higher ratings for what is over them, if they can be had.
+    """Return higher ratings for what is over them in an outcome of the amplifier as it would be, if they can be had.
 
-    Parameters
-    ----------
-    description : Description
-        As it stands.
-    outcome : Outcome
-        Of the amplifier as it would be.
-    replaced : collection of str
-        Parts of which ratings that are close are raised as well.
-
-    Notes
-    -----
     A part that has to be replaced for one rating gets all of them clear.
     """
     state = outcome.state.max(axis=(1, 2))
@@ -205,12 +148,3 @@ def raised(description: Description, outcome: Outcome, replaced: Collection[str]
             ratings = asked.setdefault(check.part, {})
             ratings[rating] = max(ratings.get(rating, 0.0), wanted)
     return [higher_ratings(description, part, ratings) for part, ratings in asked.items()]
-
-
-def _outcome(
-    amplifier: Amplifier, description: Description, *, whole: bool = False, swr: float | None = None
-) -> Outcome:
-    choices = as_it_stands(description)
-    networks = BandNetworks(amplifier, description, choices)
-    picks = as_they_stand(len(choices))
-    return networks.whole(picks, swr) if whole else networks.outcome(picks)

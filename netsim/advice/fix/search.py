@@ -45,15 +45,7 @@ _MOST_TIES = 8
 
 @dataclass(frozen=True)
 class Configuration:
-    """Parts of the amplifier, apart from what is done band by band.
-
-    Attributes
-    ----------
-    replacements : tuple of Change
-        What changes the network.
-    standing : tuple of Change
-        What is done in any case.
-    """
+    """Parts of the amplifier that change the network, and what is done in any case; nothing of single bands."""
 
     replacements: tuple[Change, ...]
     standing: tuple[Change, ...] = ()
@@ -80,18 +72,12 @@ class Found:
 
     Attributes
     ----------
-    configuration : Configuration
-        Parts that change the network.
-    band_changes : tuple of Change
-        What is done to the bands.
     replaced : frozenset of str
         Parts that get higher ratings.
     key : Key
         How good it is.
-    tried : int
-        How many combinations were solved.
-    networks : int
-        How many networks that took, or could have been solved in that time.
+    tried, networks : int
+        How many combinations were solved, and how many networks that took, or could have been solved in that time.
     ended_early : bool
         Whether the budget ended before the search did.
     """
@@ -147,10 +133,8 @@ class Search:
 
     Parameters
     ----------
-    amplifier : Amplifier
-        The amplifier.
-    choices : sequence of Choices
-        What can be done to each band.
+    amplifier, choices : Amplifier, sequence of Choices
+        And what can be done to each of its bands.
     groups : sequence of sequences of Change
         Of each group one change is made, or none.
     standing : sequence of Change
@@ -185,9 +169,14 @@ class Search:
         self._base = grouped(amplifier, applied(amplifier.description, edits_of(standing)), choices)
         with_tube = amplifier.description.tube is not None
         self._each, self._beside = (WITH_TUBE, _BESIDE_TUBE) if with_tube else (1, 1)
+        options = [[(), *((change,) for change in group)] for group in groups]
+        configurations = (
+            Configuration(tuple(itertools.chain.from_iterable(chosen)), tuple(standing))
+            for chosen in itertools.product(*options)
+        )
         self._closed = [
             _Open((0, configuration.weight), number, configuration)
-            for number, configuration in enumerate(_configurations(groups, tuple(standing)))
+            for number, configuration in enumerate(configurations)
         ]
         heapq.heapify(self._closed)
         self._opened: list[_Open] = []
@@ -205,17 +194,8 @@ class Search:
     def advance(self, limit: int, beat: tuple[int, int] | None = None) -> Found | None:
         """Go on until so many networks are solved since the beginning, and return the best so far.
 
-        Parameters
-        ----------
-        limit : int
-            Networks; at least one configuration is solved, unless none can be better than what is to be beaten.
-        beat : tuple of int, optional
-            What remains over and the weight that another search reached.
-
-        Returns
-        -------
-        Found or None
-            None if nothing is better than what is to be beaten.
+        At least one configuration is solved, unless none can be better than what remains over, and the weight, that
+        another search reached and is to be beaten: then there is none.
         """
         self._in_vain = 0
         while not self.ended:
@@ -313,11 +293,3 @@ def _best_of(configuration: Configuration, pricings: Sequence[Pricing]) -> Found
         for change in pricing.networks.changes(pricing.picks, int(place))
     ]
     return Found(configuration, tuple(changes), best[1] | configuration.parts, best[0])
-
-
-def _configurations(
-    groups: Sequence[Sequence[Change]], standing: tuple[Change, ...]
-) -> Iterator[Configuration]:
-    options = [[(), *((change,) for change in group)] for group in groups]
-    for chosen in itertools.product(*options):
-        yield Configuration(tuple(itertools.chain.from_iterable(chosen)), standing)

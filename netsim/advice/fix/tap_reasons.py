@@ -6,14 +6,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from netsim.advice.band_changes import as_it_stands
-from netsim.advice.band_networks import BandNetworks, as_they_stand
+from netsim.advice.band_networks import BandNetworks
 from netsim.advice.change import Change, applied, edits_of, plain_edit, with_contacts
-from netsim.advice.outcome import CLOSE, OVER, Outcome
+from netsim.advice.outcome import CLOSE, OVER
 from netsim.advice.remedy_words import named
 from netsim.advice.taps.tap_advice import BandTaps, TapsAdvice
 from netsim.advice.taps.taps import proposed_turns
-from netsim.description.models.amplifier import Description
 from netsim.description.reader import Amplifier
 
 if TYPE_CHECKING:
@@ -25,12 +23,7 @@ _SAME = 1e-6
 def with_reasons(advice: TapsAdvice, fix: "Fix") -> TapsAdvice:
     """Return the advice on taps, saying of each band why the smallest change has its tap elsewhere.
 
-    Parameters
-    ----------
-    advice : TapsAdvice
-        With the parts as they are, for the target of the loaded Q.
-    fix : Fix
-        Of the same amplifier, for nothing over.
+    The advice is for the target of the loaded Q with the parts as they are, the fix for nothing over.
     """
     return replace(advice, bands=tuple(_banded(advice, fix)))
 
@@ -51,15 +44,7 @@ def _banded(advice: TapsAdvice, fix: "Fix") -> Iterator[BandTaps]:
 
 
 def moved_elsewhere(amplifier: Amplifier, fixed: Amplifier) -> dict[str, str]:
-    """Return by band why a tap that a change moves goes elsewhere than the advice on taps has it.
-
-    Parameters
-    ----------
-    amplifier : Amplifier
-        As it is.
-    fixed : Amplifier
-        With the change.
-    """
+    """Return by band why a tap that a change moves goes elsewhere than the advice on taps has it."""
     pairs = zip(amplifier.description.bands, fixed.description.bands, strict=True)
     moved = {
         index: now.coil_turns
@@ -86,7 +71,7 @@ def _reason(fixed: Amplifier, index: int, there: float, proposed: float) -> str:
     edit = plain_edit(("bands", index, "coil_turns"), proposed)
     change = Change("tap", f"bands[{index}].coil_turns", description.bands[index].name, "", (edit,))
     other = applied(description, edits_of(with_contacts(description, [change])))
-    here, elsewhere = (_outcome(fixed, some) for some in (description, other))
+    here, elsewhere = (BandNetworks.standing(fixed, some).outcome() for some in (description, other))
     start = f"the smallest change has it at {there:g} turns"
     step = elsewhere.only(here.checks).state - here.state
     place, _, _ = np.unravel_index(int(np.argmax(step)), step.shape)
@@ -99,9 +84,3 @@ def _reason(fixed: Amplifier, index: int, there: float, proposed: float) -> str:
     if here.off_target[index] < elsewhere.off_target[index]:
         return f"{start}: with its other parts the loaded Q is nearer to the target there"
     return f"{start}: its other changes ask for no more"
-
-
-def _outcome(amplifier: Amplifier, description: Description) -> Outcome:
-    choices = as_it_stands(description)
-    networks = BandNetworks(amplifier, description, choices, moving=())
-    return networks.outcome(as_they_stand(len(choices)))
