@@ -1,18 +1,12 @@
 """The bench: what to measure cold, how readings agree, and where they say the power goes."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from netsim.advice.bench.cold_test import ColdTest, cold_tests
-from netsim.advice.bench.comparison import Compared, beside, compared
+from netsim.advice.bench.comparison import Compared, Computed, beside, computed
 from netsim.analysis import SAMPLES, Analysis, Engine, analyse
-from netsim.analysis.bench.forward import Forward
-from netsim.analysis.bench.readings import Reading, readings
-from netsim.analysis.uncertainty.sampling import draw
-from netsim.circuit.assembly import Variants
-from netsim.circuit.elements import FloatArray
 from netsim.description.reader import Amplifier
 from netsim.verdict.losses import OUTPUT
 
@@ -40,18 +34,9 @@ class Pointer:
 
 @dataclass(frozen=True)
 class Bench:
-    """All of it.
+    """The bench card of an amplifier: one cold test for each band, readings in the order of the file.
 
-    Attributes
-    ----------
-    result : Analysis
-        Of the amplifier, losses of every band among it.
-    cold_match : tuple of ColdTest
-        One for each band.
-    readings : tuple of Compared
-        In the order of the file.
-    points_to : tuple of Pointer
-        What the output readings say of the losses, the one that explains most watts first.
+    ``points_to`` is what the output readings say of the losses, the one that explains most watts first.
     """
 
     result: Analysis
@@ -72,14 +57,10 @@ def bench(
 
     Parameters
     ----------
-    amplifier : Amplifier
-        The file.
+    amplifier, engine, samples : Amplifier, {"both", "two-port"}, int
+        As of `analyse`.
     plate_resistor : float, optional
         At hand for the cold test [ohm].
-    engine : {"both", "two-port"}
-        As of `analyse`.
-    samples : int
-        As of `analyse`.
     solved : Analysis, optional
         Of the same amplifier, where there is one already: its samples, and its bands, are taken.
 
@@ -92,46 +73,32 @@ def bench(
     samples = result.spreads.known.samples
     bands = {band.name for band in result.verdict.bands}
     tests = tuple(test for test in cold_tests(amplifier, plate_resistor) if test.band in bands)
-    found = readings(amplifier)
-    if not result.spreads.losses or not found:
-        return Bench(result, tests, compared(amplifier, samples), ())
-    forward = Forward.of(amplifier, found)
-    sampled = forward.sampled(draw(amplifier, samples))
-    nominal = [values[0] for values in forward.computed(Variants())]
-    outputs = [np.asarray(np.real(values), dtype=float) for values in sampled]
-    return Bench(
-        result,
-        tests,
-        beside(amplifier, found, nominal, sampled),
-        _pointers(result, found, outputs),
-    )
+    found = computed(amplifier, samples)
+    return Bench(result, tests, beside(amplifier, *found), _pointers(result, found))
 
 
-def _pointers(
-    result: Analysis, found: Sequence[Reading], sampled: Sequence[FloatArray]
-) -> tuple[Pointer, ...]:
+def _pointers(result: Analysis, found: Computed) -> tuple[Pointer, ...]:
     """Say what each output reading makes of the losses of its band.
 
     Of losses x and output y over the same amplifiers the reading Y moves the expected x by
     ``cov(x, y) / (var(y) + u^2) (Y - mean(y))``: linear regression, u the reading's standard uncertainty.
     """
     pointers = []
-    for reading, output in zip(found, sampled, strict=True):
-        if reading.kind != "output" or reading.band is None:
-            continue
-        solved = {index: (name, rows) for index, name, rows in result.solved.bands()}
-        if reading.band not in solved:
+    solved = {index: (name, rows) for index, name, rows in result.solved.bands()}
+    for reading, values in zip(found.readings, found.sampled, strict=True):
+        if reading.kind != "output" or reading.band not in solved:
             continue
         name, rows = solved[reading.band]
+        output = np.asarray(np.real(values), dtype=float)
         row = int(rows[np.argmin(result.solved.output_power[rows])])
         gap = (float(np.real(reading.value)) - output.mean()) / (output.var() + reading.deviation**2)
         for place, watts in result.spreads.losses.items():
-            values = watts[row]
-            spread, same = float(values.std()), output[: len(values)]
+            lost = watts[row]
+            spread, same = float(lost.std()), output[: len(lost)]
             if place == OUTPUT or spread == 0:
                 continue
-            moved = float(np.mean((values - values.mean()) * (same - same.mean())) * gap)
+            moved = float(np.mean((lost - lost.mean()) * (same - same.mean())) * gap)
             if abs(moved) >= max(_WORTH_TELLING * spread, _LEAST * output.mean()):
-                watt = float(values.mean()) + moved
+                watt = float(lost.mean()) + moved
                 pointers.append(Pointer(reading.line, name, place, watt, moved, moved / spread))
     return tuple(sorted(pointers, key=lambda pointer: -abs(pointer.moved_watt)))

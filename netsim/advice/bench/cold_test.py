@@ -25,19 +25,12 @@ class ColdTest:
 
     Attributes
     ----------
-    band : str
-    frequency_hertz : float
-    plate_load_ohm : float
-        What the resistor stands in for.
-    resistors : Resistors
-    tune_farad, load_farad : float
-        Settings.
+    plate_load_ohm, resistors : float, Resistors
+        And what stands in for it.
     tune_dial, load_dial : float or None
-        The same by the dial tables; None without one, or beyond it.
-    impedance_ohm : complex
-        At the antenna socket.
-    swr : float
-        Of it against the antenna's resistance.
+        Settings by the dial tables; None without one, or beyond it.
+    impedance_ohm, swr : complex, float
+        At the antenna socket, and of it against the antenna's resistance.
     more_tune, more_load, more_coil : complex or None
         What it becomes with 5 % more of a setting, or with the tap one step further on, 5 % more inductance
         where the coil is not wound; None where the tap would leave the winding.
@@ -59,29 +52,13 @@ class ColdTest:
 
 
 def cold_tests(amplifier: Amplifier, plate_resistor: float | None = None) -> tuple[ColdTest, ...]:
-    """Work out the cold test of every band.
+    """Work out the cold test of every band, in their order.
 
-    Parameters
-    ----------
-    amplifier : Amplifier
-        The file.
-    plate_resistor : float, optional
-        At hand [ohm]; by default what preferred resistors come nearest to the plate load.
-
-    Returns
-    -------
-    tuple of ColdTest
-        In the order of the bands.
+    With the plate resistor at hand [ohm]; by default with what preferred ones come nearest to the plate load.
     """
     assembly = assemble(amplifier, points=False)
-    rows = np.array(
-        [
-            rows[len(rows) // 2]
-            for i in range(len(amplifier.description.bands))
-            if (rows := _rows(assembly, i)).size
-        ]
-    )
-    assembly = assembly.take(rows)
+    of_bands = (np.flatnonzero(assembly.band_index == n) for n in range(len(amplifier.description.bands)))
+    assembly = assembly.take(np.array([rows[len(rows) // 2] for rows in of_bands if rows.size]))
     parts, settings = assembly.parts, capacitor_settings(assembly)
     chosen = [
         nearest_resistors(float(load))
@@ -129,10 +106,6 @@ def dial_figure(part: VariableCapacitor, farads: float) -> float | None:
         return None
     figure = float(Dial(part.dial).figure(farads))
     return None if np.isnan(figure) else figure
-
-
-def _rows(assembly: Assembly, band: int) -> np.ndarray:
-    return np.flatnonzero(assembly.band_index == band)
 
 
 def _more_coil(amplifier: Amplifier, assembly: Assembly) -> tuple[Parts, np.ndarray]:

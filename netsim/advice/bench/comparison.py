@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -24,18 +25,12 @@ class Compared:
 
     Attributes
     ----------
-    line : int
-        Of its table in the file.
-    what, kind, unit : str
-        Kind of the reading, of the value, and its unit.
-    band : str or None
-    frequency_hertz : float or None
+    line, what, kind, unit : int, str
+        Its table in the file and what that calls it, the kind of the value and its unit.
     note : str or None
         The owner's.
-    computed, measured : complex or float
     computed_half_width : float
         Half of the range that holds 95 % of the amplifiers within the limits; of an impedance its radius.
-    measured_half_width : float
     en : float
         ``|difference| / sqrt(U_c^2 + U_m^2)`` (ISO 13528:2015, 9.7); up to 1 agrees.
     """
@@ -59,8 +54,16 @@ class Compared:
         return self.en <= 1
 
 
-def compared(amplifier: Amplifier, samples: int = SAMPLES) -> tuple[Compared, ...]:
-    """Hold every reading of a file against what the description makes of it.
+class Computed(NamedTuple):
+    """Readings, what they would be by the description, and in every amplifier within its limits, ``(samples,)``."""
+
+    readings: Sequence[Reading]
+    nominal: Sequence[complex | float]
+    sampled: Sequence[ComplexArray | FloatArray]
+
+
+def computed(amplifier: Amplifier, samples: int = SAMPLES) -> Computed:
+    """Compute what the readings of a file would be.
 
     Raises
     ------
@@ -69,14 +72,12 @@ def compared(amplifier: Amplifier, samples: int = SAMPLES) -> tuple[Compared, ..
     """
     found = readings(amplifier)
     if not found:
-        return ()
+        return Computed((), (), ())
     forward = Forward.of(amplifier, found)
     nominal = [values[0] for values in forward.computed(Variants())]
     if amplifier.inputs:
-        sampled = forward.sampled(draw(amplifier, samples))
-    else:
-        sampled = [np.array([value]) for value in nominal]
-    return beside(amplifier, found, nominal, sampled)
+        return Computed(found, nominal, forward.sampled(draw(amplifier, samples)))
+    return Computed(found, nominal, [np.array([value]) for value in nominal])
 
 
 def beside(

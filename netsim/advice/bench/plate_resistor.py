@@ -23,18 +23,9 @@ class Resistors:
 
 
 def nearest_resistors(wanted: float) -> Resistors:
-    """Return what comes nearest to a resistance, by ratio.
+    """Return what comes nearest to a resistance of 10 ohm to 100 kohm, by ratio.
 
-    Parameters
-    ----------
-    wanted : float
-        [ohm], 10 ohm to 100 kohm.
-
-    Returns
-    -------
-    Resistors
-        The nearest preferred number (IEC 60063, E12) if it is within 5 %, else the nearest two in series or in
-        parallel.
+    The nearest preferred number (IEC 60063, E12) if it is within 5 %, else the nearest two in series or in parallel.
     """
     single = nearest(wanted, E12)
     if abs(single / wanted - 1) <= NEAR:

@@ -11,7 +11,6 @@ from netsim.analysis.bench.readings import Reading
 from netsim.description.dial import Dial
 from netsim.description.inputs import Input
 from netsim.description.key_path import KeyPath
-from netsim.description.models.amplifier import Description
 from netsim.description.models.tables import with_value
 
 Code = Literal[
@@ -41,14 +40,8 @@ class Suspect:
 
     Attributes
     ----------
-    fault : str
-        Code.
-    band : str or None
-        Where it is, if it is of one band.
-    line : int or None
-        Of the part, the band or the reading in the file.
-    words : str
-        What it is, in words.
+    band, line : str or None, int or None
+        Where it is, if it is of one band, and the part, the band or the reading in the file.
     chi_square : float
         Of readings and limits with it.
     price : float
@@ -79,18 +72,10 @@ class FaultModel:
 
 
 def suspects(problem: LeastSquares) -> tuple[Suspect, ...]:
-    """Try every fault alone, fitted again, and rank them.
+    """Try every fault alone, fitted again, and rank them, where the amplifier as described does not explain readings.
 
-    Parameters
-    ----------
-    problem : LeastSquares
-        Readings that the amplifier as described does not explain.
-
-    Returns
-    -------
-    tuple of Suspect
-        The likeliest first: by chi-square and ``ln(numbers read)`` for each freedom, the fault itself and what is
-        free in it (Schwarz's criterion; common practice).
+    The likeliest first: by chi-square and ``ln(numbers read)`` for each freedom, the fault itself and what is free in
+    it (Schwarz's criterion; common practice).
     """
     amplifier = problem.forward.amplifier
     found = []
@@ -115,79 +100,57 @@ def _fault_models(problem: LeastSquares) -> Iterator[FaultModel]:
     for side in ("tune", "load"):
         yield from _dial_reversed(forward, side)
         yield from _gang_open(forward, side)
-    yield FaultModel(
-        "shorted_turn",
-        "a shorted turn in the coil",
-        ("network", "coil"),
-        forward,
-        more=(_SHORTED,),
-    )
+    words = "a shorted turn in the coil"
+    yield FaultModel("shorted_turn", words, ("network", "coil"), forward, more=(_SHORTED,))
     blocking = forward.description.network.blocking_capacitor
     if blocking is not None:
-        path = ("network", "blocking_capacitor", "capacitance")
-        changed = with_value(forward.description, path, blocking.capacitance * _LOW)
-        yield FaultModel(
-            "blocking_low",
-            "the blocking capacitor has a tenth of its value",
-            ("network", "blocking_capacitor"),
-            _without(forward, path, changed),
-        )
+        part = ("network", "blocking_capacitor")
+        low = _off(forward, (*part, "capacitance"), blocking.capacitance * _LOW, _LOW)
+        yield FaultModel("blocking_low", "the blocking capacitor has a tenth of its value", part, low)
     yield from _rms_for_peak(forward)
 
 
-def _without(forward: Forward, path: KeyPath, changed: Description, factor: float = _LOW) -> Forward:
-    """Change a quantity whose limits go with it."""
+def _off(forward: Forward, path: KeyPath, value: float, factor: float) -> Forward:
+    """Give a quantity another value, and its limits with it."""
+    changed = with_value(forward.description, path, value)
     return replace(forward, description=changed, factors={**forward.factors, path: factor})
 
 
 def _tap_steps(forward: Forward, index: int) -> Iterator[FaultModel]:
     band, coil = forward.description.bands[index], forward.description.network.coil
+    key = "coil" if band.coil_turns is None else "coil_turns"
+    path, present = ("bands", index, key), getattr(band, key)
     for steps in (-2, -1, 1, 2):
-        words = (
-            f"{band.name}: the tap {abs(steps)} step{'s' * (abs(steps) > 1)} {'on' if steps > 0 else 'back'}"
-        )
-        if band.coil_turns is not None:
-            turns = band.coil_turns + steps * coil.tap_step
-            if not 0 < turns <= coil.turns:
-                continue
-            changed = with_value(forward.description, ("bands", index, "coil_turns"), turns)
-            path: KeyPath = ("bands", index, "coil_turns")
-            yield FaultModel(
-                "tap_step", words, path, _without(forward, path, changed, turns / band.coil_turns), index
-            )
-        else:
-            assert band.coil is not None  # by the rules of a band
-            factor = 1.05**steps
-            path = ("bands", index, "coil")
-            changed = with_value(forward.description, path, band.coil * factor)
-            yield FaultModel("tap_step", words, path, _without(forward, path, changed, factor), index)
+        value = present * 1.05**steps if key == "coil" else present + steps * coil.tap_step
+        factor = 1.05**steps if key == "coil" else value / present
+        if key == "coil" or 0 < value <= coil.turns:
+            way = "on" if steps > 0 else "back"
+            words = f"{band.name}: the tap {abs(steps)} step{'s' * (abs(steps) > 1)} {way}"
+            yield FaultModel("tap_step", words, path, _off(forward, path, value, factor), index)
 
 
 def _paddings_missing(forward: Forward, index: int) -> Iterator[FaultModel]:
     band = forward.description.bands[index]
     for side in ("tune_padding", "load_padding"):
         if getattr(band, side) is not None:
-            path: KeyPath = ("bands", index, side)
-            changed = with_value(forward.description, path, 0.0)
+            path = ("bands", index, side)
             words = f"{band.name}: the {side.replace('_', ' ')} is not switched in"
-            yield FaultModel("padding_missing", words, path, _without(forward, path, changed, 0.0), index)
+            yield FaultModel("padding_missing", words, path, _off(forward, path, 0.0, 0.0), index)
 
 
 def _paddings_stuck(forward: Forward) -> Iterator[FaultModel]:
     bands = forward.description.bands
     for side in ("tune_padding", "load_padding"):
+        lacking = [n for n, other in enumerate(bands) if getattr(other, side) is None]
         for index, band in enumerate(bands):
-            value = getattr(band, side)
-            lacking = [n for n, other in enumerate(bands) if getattr(other, side) is None]
-            if value is None or not lacking:
+            if index in lacking or not lacking:
                 continue
             changed = forward.description
             for n in lacking:
-                changed = with_value(changed, ("bands", n, side), value)
+                changed = with_value(changed, ("bands", n, side), getattr(band, side))
             words = f"the {side.replace('_', ' ')} of {band.name} is in on every band"
-            yield FaultModel(
-                "padding_stuck", words, ("bands", index, side), replace(forward, description=changed)
-            )
+            stuck = replace(forward, description=changed)
+            yield FaultModel("padding_stuck", words, ("bands", index, side), stuck)
 
 
 def _dial_reversed(forward: Forward, side: str) -> Iterator[FaultModel]:
@@ -207,12 +170,8 @@ def _dial_reversed(forward: Forward, side: str) -> Iterator[FaultModel]:
     readings = tuple(turned(reading) for reading in forward.readings)
     if readings != forward.readings:
         words = f"the {side} capacitor's dial was read from its other end"
-        yield FaultModel(
-            "dial_reversed",
-            words,
-            ("network", f"{side}_capacitor", "dial"),
-            replace(forward, readings=readings),
-        )
+        read_anew = replace(forward, readings=readings)
+        yield FaultModel("dial_reversed", words, ("network", f"{side}_capacitor", "dial"), read_anew)
 
 
 def _set(reading: Reading, side: str, farads: float) -> Reading:
@@ -237,9 +196,8 @@ def _gang_open(forward: Forward, side: str) -> Iterator[FaultModel]:
             changed = with_value(changed, ("network", name, end), getattr(part, end) * left)
         words = f"one of {2 if left == 1 / 2 else 3} gangs of the {side} capacitor is not connected"
         readings = tuple(halved(reading) for reading in forward.readings)
-        yield FaultModel(
-            "gang_open", words, ("network", name), replace(forward, description=changed, readings=readings)
-        )
+        opened = replace(forward, description=changed, readings=readings)
+        yield FaultModel("gang_open", words, ("network", name), opened)
 
 
 def _rms_for_peak(forward: Forward) -> Iterator[FaultModel]:

@@ -1,13 +1,12 @@
 """The fit: what readings make of what is known, of the verdict, and of what may be wrong."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from netsim.advice.bench.comparison import Compared, beside
 from netsim.advice.fit.faults import Suspect, suspects
-from netsim.advice.fit.least_squares import PRIOR_DEVIATION, Fitted, LeastSquares
+from netsim.advice.fit.least_squares import PRIOR_DEVIATION, Fitted, LeastSquares, sizes
 from netsim.advice.fit.next_reading import (
     Inseparable,
     NextReading,
@@ -18,13 +17,13 @@ from netsim.advice.fit.next_reading import (
 )
 from netsim.advice.fit.posterior import Posterior, posterior
 from netsim.advice.fit.rewriting import limits_texts
+from netsim.advice.fix.effects import by_identity, identity
 from netsim.analysis import Analysis, Engine, analyse
 from netsim.analysis.bench.forward import Forward
 from netsim.analysis.bench.readings import readings
-from netsim.analysis.uncertainty.draws import values_at
+from netsim.analysis.uncertainty.draws import values_at, variants
 from netsim.analysis.uncertainty.sampling import Draws
-from netsim.circuit.assembly import Variants, inputs_of
-from netsim.circuit.elements import FloatArray
+from netsim.circuit.assembly import inputs_of
 from netsim.description.reader import Amplifier
 from netsim.errors import Problem, UsageError
 from netsim.verdict.result import Finding
@@ -74,30 +73,20 @@ class FittedReading:
 
 @dataclass(frozen=True)
 class Fit:
-    """All of it.
+    """What readings make of an amplifier.
 
     Attributes
     ----------
-    amplifier : Amplifier
-        As described.
-    unknowns : tuple of Unknown
-    readings : tuple of FittedReading
-    chi_square : float
-    degrees : int
+    chi_square, degrees : float, int
+        Of readings and limits together, and how many numbers were read.
     explained : bool
         Whether the best fit is one that chance lets expect; only then it is adopted.
-    inseparable : tuple of Inseparable
     suspects : tuple of Suspect
         What may be wrong where it is not explained.
-    measure_next : NextReading or None
-    before : Analysis
-        The verdict on the file.
-    after : Analysis or None
-        After the readings, on the amplifier of `text`; None where they are not explained.
-    text : str
-        The file with the fitted values and limits; as it is where nothing is adopted.
-    diff : str
-        From the file to it.
+    before, after : Analysis, Analysis or None
+        The verdict on the file, and after the readings, on the amplifier of `text`; None where they are not explained.
+    text, diff : str
+        The file with the fitted values and limits, as it is where nothing is adopted; and the way to it.
     counted : float
         Share of the draws that counted, of `Posterior`.
     """
@@ -121,14 +110,7 @@ class Fit:
 def fit(amplifier: Amplifier, *, engine: Engine = "both", before: Analysis | None = None) -> Fit:
     """Fit what is known of an amplifier within limits to what its bench showed.
 
-    Parameters
-    ----------
-    amplifier : Amplifier
-        With readings.
-    engine : {"both", "two-port"}
-        As of `analyse`, for the verdicts before and after.
-    before : Analysis, optional
-        The verdict before, of all bands, where there is one already; after it the same antennas are asked for.
+    The verdict before, of all bands, is taken where there is one already; after it the same antennas are asked for.
 
     Raises
     ------
@@ -137,35 +119,37 @@ def fit(amplifier: Amplifier, *, engine: Engine = "both", before: Analysis | Non
     DescriptionError, SolveError
         As `analyse`; a measurement file that is unusable.
     """
-    found = readings(amplifier)
-    if not found:
+    measured = readings(amplifier)
+    if not measured:
         message = "the file has no readings: write what the bench showed as [[measured]] tables, or run netsim bench"
         raise UsageError(Problem("no_readings", message, amplifier.path))
     inputs = inputs_of(amplifier)
-    problem = LeastSquares(inputs, Forward.of(amplifier, found))
+    problem = LeastSquares(inputs, Forward.of(amplifier, measured))
     best = problem.fitted()
     known = posterior(problem, best.linear)
     unknowns = _unknowns(problem, best, known)
     explained = best.chi_square <= problem.most_chi_square
     read = _readings(amplifier, problem, best, known)
     before = analyse(amplifier, engine=engine) if before is None else before
+    found = Fit(
+        amplifier, unknowns, read, best.chi_square, problem.degrees, explained, (), (), None,
+        before, None, amplifier.text, "", known.share,
+    )  # fmt: skip
     if not explained:
-        tried = suspects(problem)
-        return Fit(
-            amplifier, unknowns, read, best.chi_square, problem.degrees, False, (), tried, None,
-            before, None, amplifier.text, "", known.share,
-        )  # fmt: skip
+        return replace(found, suspects=suspects(problem))
     written = amplifier.replace(limits_texts(amplifier, unknowns))
     draws = Draws(inputs, known.places[:: max(1, len(known.places) // SAMPLES)], even=False)
     after = analyse(written, engine=engine, swr=before.swr, draws=draws if inputs else None, samples=1)
     could = candidates(amplifier)
     shown = predicted(Forward.of(amplifier, could), inputs, draws.values)
-    return Fit(
-        amplifier, unknowns, read, best.chi_square, problem.degrees, True,
-        inseparable(amplifier, inputs, draws.places, could, shown), (),
-        next_reading(amplifier, could, shown, after.spreads.findings),
-        before, after, written.text, amplifier.diff(written), known.share,
-    )  # fmt: skip
+    return replace(
+        found,
+        inseparable=inseparable(amplifier, inputs, draws.places, could, shown),
+        measure_next=next_reading(amplifier, could, shown, after.spreads.findings),
+        after=after,
+        text=written.text,
+        diff=amplifier.diff(written),
+    )
 
 
 def _unknowns(problem: LeastSquares, best: Fitted, known: Posterior) -> tuple[Unknown, ...]:
@@ -195,11 +179,11 @@ def _unknowns(problem: LeastSquares, best: Fitted, known: Posterior) -> tuple[Un
 def _readings(
     amplifier: Amplifier, problem: LeastSquares, best: Fitted, known: Posterior
 ) -> tuple[FittedReading, ...]:
-    places = best.linear.places
-    nominal = problem.forward.computed(Variants(1, dict(_one(problem, places))))
+    values = values_at(problem.inputs, best.linear.places[np.newaxis])
+    nominal = problem.forward.computed(variants(problem.inputs, values))
     drawn = Draws(problem.inputs, known.places, even=False)
     rows = beside(
-        amplifier, problem.readings, [values[0] for values in nominal], problem.forward.sampled(drawn)
+        amplifier, problem.readings, [computed[0] for computed in nominal], problem.forward.sampled(drawn)
     )
     off = _off_the_others(problem, best)
     explained = best.chi_square <= problem.most_chi_square
@@ -216,11 +200,6 @@ def _rest_agrees(problem: LeastSquares, number: int, best: Fitted) -> bool:
     return bool(kept) and rest.fitted(best.linear.places, most=15).chi_square <= rest.most_chi_square
 
 
-def _one(problem: LeastSquares, places: FloatArray) -> Sequence[tuple[tuple[str | int, ...], FloatArray]]:
-    values = values_at(problem.inputs, places)
-    return [(entry.path, values[n : n + 1]) for n, entry in enumerate(problem.inputs)]
-
-
 def _off_the_others(problem: LeastSquares, best: Fitted) -> list[float]:
     """Give by how many standard deviations each reading is off what all others and the limits let expect.
 
@@ -231,8 +210,7 @@ def _off_the_others(problem: LeastSquares, best: Fitted) -> list[float]:
     count = slopes.shape[1]
     followed = slopes @ np.linalg.solve(slopes.T @ slopes + np.eye(count) / PRIOR_DEVIATION**2, slopes.T)
     found, start = [], 0
-    for reading in problem.readings:
-        size = 2 if reading.kind == "impedance" else 1
+    for size in sizes(problem.readings):
         here = slice(start, start + size)
         left = np.eye(size) - followed[here, here]
         squared = float(residuals[here] @ np.linalg.solve(left + 1e-9 * np.eye(size), residuals[here]))
@@ -245,14 +223,8 @@ def changes(found: Fit) -> list[tuple[Finding, Finding | None]]:
     """Return every finding of the file beside the same after the readings; None where it is gone."""
     if found.after is None:
         return []
-
-    def name(finding: Finding) -> tuple[object, ...]:
-        return (
-            finding.code, finding.part, finding.quantity, finding.case, finding.band, finding.operating_point,
-        )  # fmt: skip
-
-    after = {name(finding): finding for finding in found.after.verdict.findings}
-    return [(finding, after.get(name(finding))) for finding in found.before.verdict.findings]
+    after = by_identity(found.after.verdict.findings)
+    return [(finding, after.get(identity(finding))) for finding in found.before.verdict.findings]
 
 
 def moved(found: Fit) -> list[tuple[Finding, Finding | None]]:

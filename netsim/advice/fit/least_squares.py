@@ -9,7 +9,7 @@ from scipy.special import chdtri
 
 from netsim.analysis.bench.forward import Forward
 from netsim.analysis.bench.readings import Reading
-from netsim.analysis.uncertainty.draws import places_of, values_at, variants
+from netsim.analysis.uncertainty.draws import drawn, places_of, values_at, variants
 from netsim.circuit.elements import ComplexArray, FloatArray
 from netsim.description.inputs import Input
 
@@ -25,16 +25,9 @@ SURE_SHARE = 0.01
 
 @dataclass(frozen=True)
 class Linear:
-    """The readings about one place: what is off, over its standard uncertainty, and how that changes.
+    """The readings about one place between the limits, ``(d,)``: what is off, over its standard uncertainty.
 
-    Attributes
-    ----------
-    places : ndarray
-        Between the limits, shape ``(d,)``.
-    residuals : ndarray
-        Shape ``(numbers,)``: an impedance is two numbers.
-    slopes : ndarray
-        Of the residuals by the places, shape ``(numbers, d)``.
+    Residuals have the shape ``(numbers,)``, where an impedance is two, their slopes by the places ``(numbers, d)``.
     """
 
     places: FloatArray
@@ -44,15 +37,7 @@ class Linear:
 
 @dataclass(frozen=True)
 class Fitted:
-    """The best fit: where it is, and how good.
-
-    Attributes
-    ----------
-    linear : Linear
-        About it.
-    chi_square : float
-        Of readings and limits together.
-    """
+    """The best fit: readings about it, and the chi-square of readings and limits together."""
 
     linear: Linear
     chi_square: float
@@ -60,15 +45,7 @@ class Fitted:
 
 @dataclass(frozen=True)
 class LeastSquares:
-    """Readings of an amplifier whose quantities are known within limits.
-
-    Attributes
-    ----------
-    inputs : tuple of Input
-        The d unknowns.
-    forward : Forward
-        What the readings would be.
-    """
+    """Readings of an amplifier as they would be, of which d quantities are known within limits."""
 
     inputs: tuple[Input, ...]
     forward: Forward
@@ -90,8 +67,7 @@ class LeastSquares:
 
     @cached_property
     def _deviations(self) -> FloatArray:
-        each = [[r.deviation] * (2 if r.kind == "impedance" else 1) for r in self.readings]
-        return np.array([value for entry in each for value in entry], dtype=np.float64)
+        return np.repeat([reading.deviation for reading in self.readings], sizes(self.readings))
 
     @property
     def degrees(self) -> int:
@@ -105,13 +81,8 @@ class LeastSquares:
 
     def residuals(self, places: FloatArray) -> FloatArray:
         """Compute what is off, over its standard uncertainty, at places of shape ``(n, d)``; ``(n, numbers)``."""
-        values = values_at(self.inputs, places)
-        step = max(1, 16384 // max(1, len(self.readings)))
-        found = [
-            numbers(self.forward.computed(variants(self.inputs, values[start : start + step])))
-            for start in range(0, len(values), step)
-        ]
-        return np.asarray((np.concatenate(found) - self._measured) / self._deviations)
+        found = computed(self.forward, self.inputs, values_at(self.inputs, places))
+        return np.asarray((found - self._measured) / self._deviations)
 
     def linear(self, places: FloatArray) -> Linear:
         """Compute residuals and slopes at a place, all differences in one go."""
@@ -150,8 +121,6 @@ class LeastSquares:
         return min(first, self._descend(self._best_draw(), most), key=lambda fit: fit.chi_square)
 
     def _best_draw(self) -> FloatArray:
-        from netsim.analysis.uncertainty.draws import drawn
-
         tried = np.concatenate([self.nominal[np.newaxis], drawn(self.inputs, _STARTS)])
         off = (self.residuals(tried) ** 2).sum(axis=1) + self._from_prior(tried)
         return np.asarray(np.clip(tried[int(np.argmin(off))], _INSIDE, 1 - _INSIDE))
@@ -180,16 +149,24 @@ class LeastSquares:
             return np.concatenate([at(places).slopes, np.eye(count) / PRIOR_DEVIATION])
 
         found = least_squares(
-            off,
-            start,
-            jac=slopes,
-            bounds=(0.0, 1.0),
-            xtol=1e-6,
-            ftol=1e-6,
-            gtol=1e-6,
-            max_nfev=most,
+            off, start, jac=slopes, bounds=(0.0, 1.0), xtol=1e-6, ftol=1e-6, gtol=1e-6, max_nfev=most
         )
         return Fitted(at(found.x), float(2 * found.cost))
+
+
+def sizes(readings: Sequence[Reading]) -> list[int]:
+    """Return how many numbers each reading is: an impedance is two."""
+    return [2 if reading.kind == "impedance" else 1 for reading in readings]
+
+
+def computed(forward: Forward, inputs: Sequence[Input], values: FloatArray) -> FloatArray:
+    """Compute readings in amplifiers with values of shape ``(n, d)``, as real numbers, shape ``(n, numbers)``."""
+    step = max(1, 16384 // max(1, len(forward.readings)))
+    blocks = [
+        numbers(forward.computed(variants(inputs, values[start : start + step])))
+        for start in range(0, len(values), step)
+    ]
+    return np.concatenate(blocks)
 
 
 def numbers(computed: Sequence[ComplexArray | FloatArray]) -> FloatArray:

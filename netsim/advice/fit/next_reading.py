@@ -7,10 +7,9 @@ import numpy as np
 from scipy.special import ndtr, ndtri
 
 from netsim.advice.bench.cold_test import cold_tests
-from netsim.advice.fit.least_squares import numbers
+from netsim.advice.fit.least_squares import computed, sizes
 from netsim.analysis.bench.forward import Forward
 from netsim.analysis.bench.readings import Kind, Reading
-from netsim.analysis.uncertainty.draws import variants
 from netsim.circuit.assembly import Variants
 from netsim.circuit.elements import FloatArray
 from netsim.description.dial import Dial
@@ -28,19 +27,9 @@ _WORTH = 0.25
 
 @dataclass(frozen=True)
 class NextReading:
-    """A reading that was not made yet.
+    """A reading, as a file has it, that was not made yet.
 
-    Attributes
-    ----------
-    what : str
-        As in the file.
-    band : str or None
-    frequency_hertz : float or None
-    coil, part : str or None
-        Of an inductance, and of a capacitance.
-    turns, dial : float or None
-    settles : float
-        How many of the findings that are unsure now it settles, in the mean over what it may show.
+    ``settles`` tells how many of the findings that are unsure now it settles, in the mean over what it may show.
     """
 
     what: str
@@ -114,22 +103,16 @@ def next_reading(
     predicted: Sequence[FloatArray],
     spreads: Mapping[Place, Spread],
 ) -> NextReading | None:
-    """Find the reading that leaves the fewest findings unsure.
+    """Find the reading that leaves the fewest findings unsure; None where nothing is, or nothing would settle any.
 
     Parameters
     ----------
-    amplifier : Amplifier
-    read : sequence of Reading
+    amplifier, read : Amplifier, sequence of Reading
         What could be read.
     predicted : sequence of ndarray
         What each would be in every amplifier drawn after the readings so far, shape ``(draws, numbers)``.
     spreads : mapping of Place to Spread
         Of all findings, in the same amplifiers.
-
-    Returns
-    -------
-    NextReading or None
-        None where nothing is unsure, or nothing would settle any of it.
 
     Notes
     -----
@@ -171,12 +154,17 @@ def _bounded(spread: Spread) -> FloatArray:
     return np.asarray(np.log(np.clip(spread.used, 0.1, 10.0)))
 
 
+def _told(about: FloatArray, read: FloatArray, deviation: float) -> tuple[FloatArray, FloatArray]:
+    """Give the covariance of a reading, its uncertainty in it, and that of values about their means with it."""
+    centred = read - read.mean(axis=0)
+    spread = centred.T @ centred / len(read) + np.eye(read.shape[1]) * deviation**2
+    return spread, about @ centred / len(read)
+
+
 def _settled(used: FloatArray, share_over: FloatArray, read: FloatArray, deviation: float) -> FloatArray:
     """Give the chance that each finding is settled by a reading."""
-    centred = read - read.mean(axis=0)
     about = used - used.mean(axis=1, keepdims=True)
-    spread = centred.T @ centred / len(read) + np.eye(read.shape[1]) * deviation**2
-    shared = about @ centred / len(read)
+    spread, shared = _told(about, read, deviation)
     variance = np.maximum((about**2).mean(axis=1), 1e-12)
     told = np.clip(np.einsum("fi,ij,fj->f", shared, np.linalg.inv(spread), shared) / variance, 0.0, 1 - 1e-9)
     # How far the limit is off the middle, in standard deviations, so that the share over is what was found.
@@ -227,18 +215,12 @@ def inseparable(
 
 
 def _correlation_after(pair: FloatArray, read: FloatArray, deviation: float) -> float:
-    centred = read - read.mean(axis=0)
-    spread = centred.T @ centred / len(read) + np.eye(read.shape[1]) * deviation**2
-    shared = pair.T @ centred / len(read)
+    spread, shared = _told(pair.T, read, deviation)
     after = pair.T @ pair / len(read) - shared @ np.linalg.solve(spread, shared.T)
     return float(after[0, 1] / np.sqrt(max(after[0, 0] * after[1, 1], 1e-30)))
 
 
 def predicted(forward: Forward, inputs: Sequence[Input], values: FloatArray) -> list[FloatArray]:
     """Compute readings in drawn amplifiers, each of shape ``(draws, numbers)``."""
-    step = max(1, 16384 // max(1, len(forward.readings)))
-    blocks = [
-        forward.computed(variants(inputs, values[start : start + step]))
-        for start in range(0, len(values), step)
-    ]
-    return [numbers([np.concatenate([block[n] for block in blocks])]) for n in range(len(forward.readings))]
+    every = computed(forward, inputs, values)
+    return np.split(every, np.cumsum(sizes(forward.readings))[:-1], axis=1)

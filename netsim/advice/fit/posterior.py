@@ -16,15 +16,10 @@ _LEAST_SHARE = 0.02
 
 
 class Posterior(NamedTuple):
-    """Amplifiers drawn after the readings.
+    """Amplifiers drawn after the readings: places between the limits, shape ``(draws, d)``.
 
-    Attributes
-    ----------
-    places : ndarray
-        Between the limits, shape ``(draws, d)``.
-    share : float
-        How many of the draws counted when they were weighed with the readings themselves; a small one says that the
-        straight lines about the best fit are a poor guide.
+    ``share`` of the draws counted when they were weighed with the readings themselves; a small one says that the
+    straight lines about the best fit are a poor guide.
     """
 
     places: FloatArray
@@ -32,21 +27,9 @@ class Posterior(NamedTuple):
 
 
 def posterior(problem: LeastSquares, about: Linear, draws: int = DRAWS) -> Posterior:
-    """Draw amplifiers that readings and limits admit.
+    """Draw amplifiers that readings, linear about their best fit, and limits admit.
 
-    Parameters
-    ----------
-    problem : LeastSquares
-        Readings and limits.
-    about : Linear
-        The readings about their best fit.
-    draws : int
-        How many.
-
-    Returns
-    -------
-    Posterior
-        Evenly within the limits before the readings, as the limits say; the readings count with normal errors.
+    They lie evenly within the limits before the readings, as the limits say; the readings count with normal errors.
 
     Notes
     -----
@@ -61,14 +44,15 @@ def posterior(problem: LeastSquares, about: Linear, draws: int = DRAWS) -> Poste
     exact = problem.residuals(places)
     weight = -0.5 * ((exact**2).sum(axis=1) - (straight**2).sum(axis=1))
     weight = np.exp(weight - weight.max())
-    share = float(weight.sum() ** 2 / (weight**2).sum() / draws)
-    if share < _LEAST_SHARE:  # too few to stand for all: tempered until enough count
-        power = 1.0
-        while share < _LEAST_SHARE:
-            power /= 2
-            tempered = weight**power
-            share = float(tempered.sum() ** 2 / (tempered**2).sum() / draws)
-        weight = weight**power
+
+    def counted(power: float) -> float:
+        tempered = weight**power
+        return float(tempered.sum() ** 2 / (tempered**2).sum() / draws)
+
+    power = 1.0
+    while counted(power) < _LEAST_SHARE:  # too few to stand for all: tempered until enough count
+        power /= 2
+    share, weight = counted(power), weight**power
     taken = np.cumsum(weight) / weight.sum()
     chosen = np.searchsorted(taken, (np.arange(draws) + generator.random()) / draws)
     return Posterior(places[np.minimum(chosen, draws - 1)], share)

@@ -16,20 +16,9 @@ _PREFIXES = ((1e-12, "p"), (1e-9, "n"), (1e-6, "u"), (1e-3, "m"), (1.0, ""), (1e
 
 
 def limits_texts(amplifier: Amplifier, unknowns: Sequence["Unknown"]) -> Mapping[str, Any]:
-    """Return what the file is to say of the unknowns that readings have changed, by key.
+    """Return what the file is to say of the unknowns that readings have changed, by key, such as ``"321 pF +- 4 pF"``.
 
-    Parameters
-    ----------
-    amplifier : Amplifier
-        Whose file it is.
-    unknowns : sequence of Unknown
-        Before and after the readings.
-
-    Returns
-    -------
-    mapping of str to str
-        Such as ``"321 pF +- 4 pF"``: the middle of the 95 % limits and half their distance, as limits in a file are
-        even to both sides.
+    That is the middle of the 95 % limits and half their distance, as limits in a file are even to both sides.
     """
     return {u.key: limited_text(u.fitted_low, u.fitted_high, u.unit) for u in unknowns if _is_changed(u)}
 
@@ -43,14 +32,9 @@ def _is_changed(unknown: "Unknown") -> bool:
 
 
 def limited_text(low: float, high: float, unit: str) -> str:
-    """Write a value that lies between limits: two digits of the limits, as many places of the value.
+    """Write an SI value that lies between limits: two digits of the limits, as many places of the value.
 
-    Parameters
-    ----------
-    low, high : float
-        SI; radians are written in degrees.
-    unit : str
-        As of `Input`.
+    Units are those of `Input`; radians are written in degrees.
     """
     if unit == "rad":
         low, high, unit = math.degrees(low), math.degrees(high), "deg"

@@ -9,9 +9,10 @@ import pytest
 from samples import TUBE, edited
 
 import netsim
+from netsim.advice.bench import comparison
 from netsim.advice.bench.bench import bench
 from netsim.advice.bench.cold_test import cold_tests
-from netsim.advice.bench.comparison import compared, half_width
+from netsim.advice.bench.comparison import half_width
 from netsim.advice.bench.plate_resistor import nearest_resistors
 from netsim.analysis import analyse
 from netsim.analysis.bench.forward import Forward
@@ -88,6 +89,10 @@ def test_dial_figures_come_from_the_table(circuits):
         for test in cold_tests(amplifier):
             figure = getattr(test, f"{side}_dial")
             assert PchipInterpolator(*points.T)(figure) == pytest.approx(getattr(test, f"{side}_farad"))
+
+
+def compared(amplifier, samples):
+    return comparison.beside(amplifier, *comparison.computed(amplifier, samples))
 
 
 def computed(amplifier):
@@ -170,7 +175,8 @@ def test_an_inductance_at_a_frequency_is_seen_through_the_self_capacitance(circu
 
 def test_en_is_that_of_the_standard(circuits):
     """ISO 13528:2015, 9.7 (memory): the difference over the root of the sum of squared expanded uncertainties."""
-    for entry in compared(netsim.read(circuits / "on-the-bench.toml"), 256):
+    amplifier = netsim.read(circuits / "on-the-bench.toml")
+    for entry in compared(amplifier, 256):
         together = np.hypot(entry.computed_half_width, entry.measured_half_width)
         assert entry.en == pytest.approx(abs(entry.computed - entry.measured) / together)
         assert entry.en < 2  # the description is off, and within its limits
