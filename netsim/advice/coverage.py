@@ -1,11 +1,13 @@
 """Which plate loads and frequencies, and which capacitor settings, the parts of a band serve."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from netsim.circuit.assembly import Assembly, assemble
 from netsim.circuit.elements import FloatArray
+from netsim.circuit.parts import Parts
 from netsim.circuit.reflection import reflection_of, swr_of
 from netsim.circuit.sections import loaded_q
 from netsim.circuit.tuning import BoolArray, match, plate_impedance
@@ -14,6 +16,9 @@ from netsim.description.reader import Amplifier
 _SPAN = 5.0
 _BEYOND = 0.1
 _MARGIN = 1.25
+_DRAWN = 301, 25
+"""Plate loads and frequencies of a map that is drawn."""
+
 _AROUND = {"tune": 1.6, "load": 4.0}
 """How far about the settings of a match the plane reaches, as factors: a match is sharp in one, broad in the other."""
 
@@ -24,19 +29,14 @@ class PlateLoadCoverage:
 
     Attributes
     ----------
-    band : str
     plate_load, frequency : ndarray
         Axes [ohm], [Hz], shapes ``(loads,)`` and ``(frequencies,)``.
-    matched : ndarray of bool
-        Both settings within the parts' ranges, shape ``(loads, frequencies)``.
-    served : ndarray of bool
-        And the loaded Q within its window.
+    matched, served : ndarray of bool
+        Both settings within the parts' ranges, and the loaded Q within its window too, ``(loads, frequencies)``.
     tune, load : ndarray
         Settings needed [F], same shape; NaN where no match exists.
-    present_load : float
-        The amplifier's plate load [ohm].
-    present_frequency : ndarray
-        The band's frequencies [Hz].
+    present_load, present_frequency : float, ndarray
+        The amplifier's plate load [ohm], the band's frequencies [Hz].
     """
 
     band: str
@@ -52,30 +52,15 @@ class PlateLoadCoverage:
     def range_served(self, *, within_window: bool = False) -> tuple[float, float] | None:
         """Give the plate loads [ohm] around the present one that are served on all the band's frequencies.
 
-        Parameters
-        ----------
-        within_window : bool
-            Whether the loaded Q has to stay within its window as well.
-
-        Returns
-        -------
-        tuple of float or None
-            Lowest and highest; of the stretch that holds the present plate load or lies nearest to it, to
-            the resolution of the axis; None if there is none.
+        Lowest and highest of the stretch that holds the present plate load or lies nearest to it, to the resolution of
+        the axis; None if there is none. On request the loaded Q has to stay within its window as well.
         """
         low, high = self.present_frequency.min(), self.present_frequency.max()
         # The ends stand on the axis; rounding must not lose them.
         inside = (self.frequency >= low * (1 - 1e-9)) & (self.frequency <= high * (1 + 1e-9))
-        good: BoolArray = np.asarray((self.served if within_window else self.matched)[:, inside].all(axis=1))
-        if not good.any():
-            return None
-        distance = np.abs(np.log(self.plate_load / self.present_load))
-        nearest = int(np.argmin(np.where(good, distance, np.inf)))
-        gaps = np.flatnonzero(~good)
-        below, above = gaps[gaps < nearest], gaps[gaps > nearest]
-        first = below[-1] + 1 if below.size else 0
-        last = above[0] - 1 if above.size else len(good) - 1
-        return float(self.plate_load[first]), float(self.plate_load[last])
+        good = (self.served if within_window else self.matched)[:, inside].all(axis=1)
+        ends = stretch(np.asarray(good), self.plate_load, self.present_load)
+        return ends and (float(self.plate_load[ends[0]]), float(self.plate_load[ends[1]]))
 
 
 @dataclass(frozen=True)
@@ -84,7 +69,6 @@ class SettingsCoverage:
 
     Attributes
     ----------
-    band : str
     frequency : float
         [Hz].
     tune, load : ndarray
@@ -116,15 +100,7 @@ def plate_load_coverage(
 ) -> PlateLoadCoverage:
     """Map plate load against frequency for one band, all in one go.
 
-    Parameters
-    ----------
-    amplifier : Amplifier
-        A validated amplifier file.
-    band : str
-        Which band.
-    loads, frequencies : int
-        Points of the axes: a fifth to five times the present plate load, and the band with a tenth more on
-        either side.
+    The axes go from a fifth to five times the present plate load, and over the band with a tenth more on either side.
 
     Raises
     ------
@@ -141,19 +117,13 @@ def plate_load_coverage(
     assembly = _at(amplifier, index, axis)
     present = float(assembly.stage.plate_load[0])
     plate_load = present * np.geomspace(1 / _SPAN, _SPAN, loads)
-    n = len(axis)
-    parts = assembly.parts.take(np.tile(np.arange(n), loads))
-    parts = replace(parts, plate_load=np.repeat(plate_load, n))
-    found = match(parts)
-    within = found.within(parts)
-    second = ~within[0] & within[1]
-    tune, load = (np.where(second, values[1], values[0]) for values in (found.tune, found.load))
-    matched = within.any(axis=0)
+    parts = at_plate_loads(assembly.parts, plate_load)
+    tune, load, matched = in_reach(parts)
     bottom, top = amplifier.description.limits.loaded_q
     q = loaded_q(parts, tune)
     with np.errstate(invalid="ignore"):
         served = matched & (q >= bottom) & (q <= top)
-    shape = loads, n
+    shape = loads, len(axis)
     return PlateLoadCoverage(
         band,
         plate_load,
@@ -170,18 +140,9 @@ def plate_load_coverage(
 def settings_coverage(
     amplifier: Amplifier, band: str, frequency: float | None = None, points: int = 121
 ) -> SettingsCoverage:
-    """Map the plane of both settings for one band at one frequency, all in one go.
+    """Map the plane of both settings for one band at one frequency [Hz], all in one go.
 
-    Parameters
-    ----------
-    amplifier : Amplifier
-        A validated amplifier file.
-    band : str
-        Which band.
-    frequency : float, optional
-        [Hz]; by default the middle one of the band's list.
-    points : int
-        Of each axis.
+    By default it is the middle one of the band's list; both axes have as many points.
 
     Raises
     ------
@@ -219,6 +180,61 @@ def settings_coverage(
         resistance.reshape(shape),
         present,
     )
+
+
+def at_plate_loads(parts: Parts, plate_load: FloatArray) -> Parts:
+    """Return all networks at each of several plate loads [ohm] in turn."""
+    count = len(parts)
+    repeated = parts.take(np.tile(np.arange(count), len(plate_load)))
+    return replace(repeated, plate_load=np.repeat(plate_load, count))
+
+
+def in_reach(parts: Parts) -> tuple[FloatArray, FloatArray, BoolArray]:
+    """Match networks in closed form.
+
+    Returns
+    -------
+    tune, load : ndarray
+        Settings [F] of the match within range; where none is, of the one that is wanted. NaN without any.
+    matched : ndarray of bool
+        Whether one is.
+    """
+    found = match(parts)
+    within = found.within(parts)
+    second = ~within[0] & within[1]
+    tune, load = (np.where(second, values[1], values[0]) for values in (found.tune, found.load))
+    return tune, load, np.asarray(within.any(axis=0))
+
+
+def stretch(good: BoolArray, axis: FloatArray, present: float) -> tuple[int, int] | None:
+    """Return the ends of the unbroken stretch of an axis that is nearest to a value by ratio; None without one."""
+    if not good.any():
+        return None
+    nearest = int(np.argmin(np.where(good, np.abs(np.log(axis / present)), np.inf)))
+    gaps = np.flatnonzero(~good)
+    below, above = gaps[gaps < nearest], gaps[gaps > nearest]
+    return int(below[-1]) + 1 if below.size else 0, int(above[0]) - 1 if above.size else len(good) - 1
+
+
+@dataclass(frozen=True)
+class CoverageMaps:
+    """What the parts serve in one band: plate load against frequency, and tune against load capacitance."""
+
+    band: str
+    loads: PlateLoadCoverage
+    settings: SettingsCoverage
+
+
+def coverage_maps(amplifier: Amplifier) -> tuple[CoverageMaps, ...]:
+    """Map every band, in file order, fine enough to be drawn."""
+    names = [band.name for band in amplifier.description.bands]
+    each = zip(names, load_maps(amplifier, names), strict=True)
+    return tuple(CoverageMaps(band, loads, settings_coverage(amplifier, band)) for band, loads in each)
+
+
+def load_maps(amplifier: Amplifier, bands: Sequence[str]) -> tuple[PlateLoadCoverage, ...]:
+    """Map plate load against frequency alone, for some bands by name."""
+    return tuple(plate_load_coverage(amplifier, band, *_DRAWN) for band in bands)
 
 
 def _settings(reach: tuple[float, float], present: float | None, around: float, points: int) -> FloatArray:

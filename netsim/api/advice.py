@@ -7,8 +7,8 @@ from io import StringIO
 from typing import TYPE_CHECKING, Any
 
 from netsim.analysis import Engine
+from netsim.api.networks import value_of
 from netsim.api.result import Result
-from netsim.api.values import value_of
 from netsim.description.reader import WITHOUT_FILE, Amplifier
 
 if TYPE_CHECKING:

@@ -1,15 +1,28 @@
-"""One band at any settings: arrays in, arrays out."""
+"""One band at any settings: arrays in, arrays out; numbers with units, as Python hands them over."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from numpy.typing import NDArray
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
-from netsim.api.values import Values, value_of
 from netsim.circuit.elements import ComplexArray, FloatArray
 from netsim.circuit.tuning import BoolArray
 from netsim.description.reader import Amplifier
+from netsim.description.units import parse_quantity
+
+Values = str | ArrayLike
+"""A text with a unit, such as ``"58 pF"``, or numbers in SI units."""
+
+
+def value_of(value: Any, unit: str) -> Any:
+    """Return numbers as they are, and texts as their values in a unit."""
+    if isinstance(value, str):
+        return parse_quantity(value, unit)
+    if isinstance(value, list | tuple):
+        return np.asarray([value_of(item, unit) for item in value])
+    return np.asarray(value, dtype=np.float64)
 
 
 @dataclass(frozen=True)

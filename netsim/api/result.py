@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from netsim.analysis import SAMPLES, Analysis, Engine
 from netsim.analysis import analyse as analysed
 from netsim.description.reader import Amplifier
+from netsim.verdict.findings import STATES
 from netsim.verdict.result import BandResult, Finding, StageResult, Verdict
 
 if TYPE_CHECKING:
@@ -73,10 +74,9 @@ class Result:
         """
         import pandas as pd
 
-        states = ("over", "close", "not_rated", "pass")
         rows = []
         for band in self.bands:
-            found = [states.index(f.state) for f in self.findings if f.band == band.name]
+            found = [STATES.index(f.state) for f in self.findings if f.band == band.name]
             for point in band.points:
                 levels = [h.level_dbc for h in point.harmonics if h.level_dbc is not None]
                 rows.append(
@@ -84,7 +84,7 @@ class Result:
                     | {name: getattr(point, name) for name in _POINT}
                     | {"plate_impedance_ohm": complex(*point.plate_impedance_ohm)}
                     | {name: getattr(point, name) for name in _FIGURES}
-                    | {"worst_level_dbc": max(levels, default=None), "state": states[min(found, default=3)]}
+                    | {"worst_level_dbc": max(levels, default=None), "state": STATES[min(found, default=3)]}
                 )
         return pd.DataFrame(rows)
 
@@ -184,7 +184,7 @@ def page_of(analysis: Analysis) -> str:
         As of `analyse`; a measurement file that is unusable.
     """
     from netsim.advice.bench.bench import bench
-    from netsim.advice.coverage_maps import coverage_maps
+    from netsim.advice.coverage import coverage_maps
     from netsim.advice.fit.fit import fit
     from netsim.advice.fix.attribution import explained_fix
     from netsim.advice.fix.tap_reasons import with_reasons

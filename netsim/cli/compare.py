@@ -67,7 +67,7 @@ def command(
 
 def _write_page(found: "Comparison", output: str) -> None:
     """Draw the page and put it where it is wanted."""
-    from netsim.advice.coverage_maps import load_maps
+    from netsim.advice.coverage import load_maps
     from netsim.cli.console import deliver
     from netsim.report.page import comparison_page
 

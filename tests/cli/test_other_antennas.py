@@ -56,9 +56,9 @@ def test_the_demonstration_tells_dip_worst_and_share(netsim, circuits):
 
 @pytest.mark.slow
 def test_the_report_says_which_swr_was_asked_for(netsim, plain, tmp_path, monkeypatch):
-    from netsim.advice import coverage_maps
+    from netsim.advice import coverage
 
-    monkeypatch.setattr(coverage_maps, "coverage_maps", lambda *_, **__: ())
+    monkeypatch.setattr(coverage, "coverage_maps", lambda *_, **__: ())
     path = tmp_path / "page.html"
     run = netsim("report", plain, "--swr", 3, "--engine", "two-port", "-o", path)
     assert run.status == 0

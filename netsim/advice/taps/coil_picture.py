@@ -17,20 +17,16 @@ MarkKind = Literal["present", "proposed", "segment"]
 
 @dataclass(frozen=True)
 class PictureRun:
-    """A stretch of winding that is alike all along.
+    """A stretch of winding that is alike all along; lengths in [m], 0 for a toroid, of which no size is known.
 
     Attributes
     ----------
-    kind : str
-        ``solenoid`` or ``toroid``; of a toroid no size is known, and the lengths are 0.
     axis : int
         Runs of one number stand on one line; another number stands at a right angle or apart.
     begin_turns, turns : float
         First turn counted from the plate end of the whole coil, and how many.
     place, length : float
-        Along the axis [m].
-    mean_diameter, pitch, conductor_diameter : float
-        [m].
+        Along the axis.
     """
 
     kind: Literal["solenoid", "toroid"]
@@ -67,22 +63,7 @@ class CoilPicture:
 def coil_picture(
     walked: Analysis, advice: TapsAdvice | None = None, name: Literal["coil", "output_coil"] = "coil"
 ) -> CoilPicture | None:
-    """Lay a wound coil out along its axis.
-
-    Parameters
-    ----------
-    walked : Analysis
-        A solved amplifier.
-    advice : TapsAdvice, optional
-        Gives the proposed taps of the tank coil.
-    name : {"coil", "output_coil"}
-        Which coil.
-
-    Returns
-    -------
-    CoilPicture or None
-        None where no band counts in turns.
-    """
+    """Lay a wound coil out along its axis, the tank coil with the proposed taps; None where no band counts in turns."""
     wound = walked.solved.assembly.wound[name]
     if wound is None:
         return None

@@ -1,7 +1,6 @@
-"""What is said about the taps of a coil: the dataclasses, and their tables for JSON."""
+"""What is said about the taps of a coil: the dataclasses that JSON shows key by key."""
 
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
 from netsim.advice.taps.tap_obstacle import Obstacle
 from netsim.verdict.result import RemedyEdit
@@ -9,14 +8,9 @@ from netsim.verdict.result import RemedyEdit
 
 @dataclass(frozen=True)
 class TapState:
-    """One tap in one band, solved. Loaded Q and settings are those at the band's first frequency.
+    """One tap in one band, solved; tuned is so at every frequency of it, all else is that of its first.
 
-    Attributes
-    ----------
-    coil_turns : float or None
-        From the plate end; None where the file gives an inductance.
-    tuned : bool
-        At every frequency of the band.
+    ``coil_turns`` are counted from the plate end; None where the file gives an inductance.
     """
 
     coil_turns: float | None
@@ -46,10 +40,8 @@ class BandTaps:
         From the present to the proposed tap; above 0 away from the plate end.
     shared_with : tuple of str
         Other bands on the same tap, moved with it.
-    alone : float or None
-        Where this band would have its tap if it shared it with none [turns].
-    alone_loaded_q : float or None
-        The loaded Q it would have there.
+    alone, alone_loaded_q : float or None
+        Where this band would have its tap if it shared it with none [turns], and the loaded Q there.
     obstacle : Obstacle or None
         What keeps any tap from serving, or the loaded Q from its target.
     message : str
@@ -82,11 +74,3 @@ class TapsAdvice:
     cross_checked: bool
     bands: tuple[BandTaps, ...]
     edits: tuple[RemedyEdit, ...] = ()
-
-
-def as_tables(advice: TapsAdvice) -> dict[str, Any]:
-    """Give the advice as nested dicts and lists, key by key as in its dataclasses, for JSON.
-
-    Every number in it is finite; what does not exist is None.
-    """
-    return asdict(advice)

@@ -32,16 +32,12 @@ class Choice:
 
     Attributes
     ----------
-    found : TapSearch
-        Of the band, at every place.
-    place : int or None
-        Its index in the search; None if none serves.
+    found, place : TapSearch, int or None
+        Of the band, at every place, and the index of that chosen; None if none serves.
     obstacle : Obstacle or None
         What of the parts is in the way at the stage as it stands.
-    held_by : tuple of str
-        Operating points that cannot be tuned where the tap would be without them.
-    free : int or None
-        That place.
+    held_by, free : tuple of str, int or None
+        Operating points that cannot be tuned where the tap would be without them, and that place.
     """
 
     found: TapSearch
@@ -88,16 +84,12 @@ def choices(
 
     Parameters
     ----------
-    amplifier : Amplifier
-        The file, for its lines.
-    description : Description
-        As it stands; a matched antenna, no tube.
+    amplifier, description : Amplifier, Description
+        The file, for its lines, and the amplifier as it stands; a matched antenna, no tube.
     wound : mapping of str to WoundCoil or None
         Its windings.
-    unplaced : frozenset of int
-        Bands, by index, whose place in the description stands for none.
-    only : frozenset of int, optional
-        Bands to choose for; all by default.
+    unplaced, only : frozenset of int
+        Bands, by index, whose place in the description stands for none, and bands to choose for; all by default.
     definition : {"loaded", "stored-energy"}
         Of the loaded Q whose target is aimed at.
 

@@ -22,10 +22,8 @@ class Obstacle:
         whatever matches.
     end : str
         ``minimum``, ``maximum``, ``padding`` or ``stray``: which of its values stands in the way.
-    coil_turns : float or None
-        The tap looked at; None for a coil that is given by its inductance.
-    frequency_hertz : float
-        The frequency looked at.
+    coil_turns, frequency_hertz : float or None, float
+        The tap looked at, None for a coil that is given by its inductance, and the frequency.
     needed_farad, short_farad : float or None
         Setting wanted, and how far the part is from it.
     message : str
@@ -42,20 +40,7 @@ class Obstacle:
 
 
 def obstacle(searches: Sequence[TapSearch], place: int) -> Obstacle | None:
-    """Name what stands in the way at a place of a tap.
-
-    Parameters
-    ----------
-    searches : sequence of TapSearch
-        Of the bands that the tap has to serve, at the same places.
-    place : int
-        Its index.
-
-    Returns
-    -------
-    Obstacle or None
-        What is used most of its range; None if the place serves.
-    """
+    """Name what is used most of its range at a place of a tap, by all bands that it has to serve; None if it serves."""
     worst, found = 1.0, None
     for one in searches:
         for side in ("tune", "load"):
@@ -77,16 +62,11 @@ def obstacle(searches: Sequence[TapSearch], place: int) -> Obstacle | None:
     frequency, where = float(one.parts.frequency[column]), _where(one, place, column)
     turns = None if np.isnan(one.turns[place]) else float(one.turns[place])
     if np.isnan(needed):
-        return Obstacle(
-            None,
-            "",
-            turns,
-            frequency,
-            None,
-            None,
-            f"{where} no setting of the capacitors matches {_at(frequency)}: the inductance does not suit "
-            "this plate load and antenna",
+        words = (
+            f"{where} no setting of the capacitors matches {format_quantity(frequency, 'Hz')}: the inductance does "
+            "not suit this plate load and antenna"
         )
+        return Obstacle(None, "", turns, frequency, None, None, words)
     short = _short(one.parts.take(np.array([column])), side, needed, turns, where)
     return replace(short, message=short.message + _beside(one, place, "load" if side == "tune" else "tune"))
 
@@ -108,44 +88,25 @@ def _where(found: TapSearch, place: int, column: int) -> str:
     return f"at {found.turns[place]:g} turns"
 
 
-def _short(one: Parts, quantity: str, needed: float, turns: float | None, where: str) -> Obstacle:
+def _short(one: Parts, side: str, needed: float, turns: float | None, where: str) -> Obstacle:
     frequency = float(one.frequency[0])
-    low, high = (float(getattr(one, f"{quantity}_{end}")[0]) for end in ("minimum", "maximum"))
-    stray, padding = (float(getattr(one, f"{quantity}_{what}")[0]) for what in ("stray", "padding"))
-    start = f"{where} {_at(frequency)} wants the {quantity} capacitor at {_farads(needed)}"
-    if needed > high:
-        short = needed - high
-        return Obstacle(
-            f"{quantity}_capacitor",
-            "maximum",
-            turns,
-            frequency,
-            needed,
-            short,
-            f"{start}; its maximum of {_farads(high)} stands in the way, {_farads(short)} short",
-        )
-    surplus = low - needed
-    # The largest of the three is the first to look at.
-    end = max((low, "minimum"), (stray, "stray"), (padding, "padding"))[1]
-    part = f"{quantity}_padding" if end == "padding" else f"{quantity}_capacitor"
-    beyond = surplus - low - stray - padding
-    tube = f", {_farads(beyond)} of it the tube's own" if quantity == "tune" and beyond > 0 else ""
-    shares = [f"its minimum of {_farads(low)}", f"stray of {_farads(stray)}"]
-    shares += [f"padding of {_farads(padding)}"] if padding else []
-    return Obstacle(
-        part,
-        end,
-        turns,
-        frequency,
-        needed,
-        surplus,
-        f"{start}; {', '.join(shares[:-1])} and {shares[-1]} stand in the way, together {_farads(surplus)} too much"
-        + tube,
+    low, high, stray, padding = (
+        float(getattr(one, f"{side}_{what}")[0]) for what in ("minimum", "maximum", "stray", "padding")
     )
-
-
-def _at(frequency: float) -> str:
-    return format_quantity(frequency, "Hz")
+    if needed > high:
+        end, short = "maximum", needed - high
+        words = f"its maximum of {_farads(high)} stands in the way, {_farads(short)} short"
+    else:
+        # The largest of the three is the first to look at.
+        end, short = max((low, "minimum"), (stray, "stray"), (padding, "padding"))[1], low - needed
+        beyond = short - low - stray - padding
+        tube = f", {_farads(beyond)} of it the tube's own" if side == "tune" and beyond > 0 else ""
+        shares = [f"its minimum of {_farads(low)}", f"stray of {_farads(stray)}"]
+        shares += [f"padding of {_farads(padding)}"] if padding else []
+        words = f"{', '.join(shares[:-1])} and {shares[-1]} stand in the way, together {_farads(short)} too much{tube}"
+    part = f"{side}_padding" if end == "padding" else f"{side}_capacitor"
+    start = f"{where} {format_quantity(frequency, 'Hz')} wants the {side} capacitor at {_farads(needed)}"
+    return Obstacle(part, end, turns, frequency, needed, short, f"{start}; {words}")
 
 
 def _farads(value: float) -> str:

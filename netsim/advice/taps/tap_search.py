@@ -1,13 +1,13 @@
 """Every place where the tap of a band could be, or every coil it could have, tried at all its frequencies."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from netsim.advice.band_changes import Choices, Variant, paddings
 from netsim.advice.band_networks import BandNetworks
+from netsim.advice.coverage import at_plate_loads, in_reach, stretch
 from netsim.advice.loaded_q_design import QDefinition, matched
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.parts import Parts
@@ -27,10 +27,8 @@ class TapSearch:
 
     Attributes
     ----------
-    bands : tuple of Band
-        The band with each place.
-    turns : ndarray
-        Shape ``(p,)``; NaN where a coil is given by its inductance.
+    bands, turns : tuple of Band, ndarray
+        The band with each place, and the place, shape ``(p,)``; NaN where a coil is given by its inductance.
     inductance : ndarray
         [H].
     tuned : ndarray of bool
@@ -75,16 +73,12 @@ def search(
     moving: Sequence[int],
     definition: QDefinition = "loaded",
 ) -> TapSearch:
-    """Match one band with each of several taps or coils, in closed form.
+    """Match one band, by index, with each of several taps or coils, in closed form.
 
     Parameters
     ----------
-    amplifier : Amplifier
-        The file, for its lines.
-    description : Description
-        With everything else.
-    index : int
-        Which band it is.
+    amplifier, description : Amplifier, Description
+        The file, for its lines, and everything else.
     bands : sequence of Band
         The band with each place; settings that it prescribes do not count.
     moving : sequence of int
@@ -96,11 +90,8 @@ def search(
     choices = Choices(index, [Variant(band, ()) for band in bands], *sides)
     networks = BandNetworks(amplifier, description, [choices], moving=moving)
     parts = networks.assembly.parts
-    found = match(parts)
-    within = found.within(parts)
-    second = ~within[0] & within[1]
-    tune, load = (np.where(second, wanted[1], wanted[0]) for wanted in (found.tune, found.load))
-    tuned, here = np.asarray(within.any(axis=0)), networks.rows(0)
+    tune, load, tuned = in_reach(parts)
+    here = networks.rows(0)
     q = loaded_q(parts, tune) if definition == "loaded" else matched(parts, definition).q
     points = enumerate(description.operating_points, start=1)
     return TapSearch(
@@ -117,40 +108,28 @@ def search(
 
 
 def plate_load_range(parts: Parts) -> tuple[float, float] | None:
-    """Find the plate loads that all of some networks can be tuned to with their coils as they are.
+    """Find the plate loads that all frequencies of a band can be tuned to with its coils as they are.
 
-    Parameters
-    ----------
-    parts : Parts
-        Of the frequencies of one band.
-
-    Returns
-    -------
-    tuple of float or None
-        Lowest and highest of the unbroken stretch nearest to the present plate load [ohm]; None without one.
+    Lowest and highest of the unbroken stretch nearest to the present plate load [ohm]; None without one.
 
     Notes
     -----
     A geometric scan in steps of 0.9 %, its edges narrowed by halving.
     """
     loads = np.geomspace(LOWEST_LOAD, HIGHEST_LOAD, _LOADS)
-    good = _serves(parts, loads)
-    if not good.any():
-        return None
     present = float(np.broadcast_to(parts.plate_load, (len(parts),))[0])
-    nearest = int(np.argmin(np.where(good, np.abs(np.log(loads / present)), np.inf)))
-    bad = np.flatnonzero(~good)
-    below, above = bad[bad < nearest], bad[bad > nearest]
+    ends = stretch(_serves(parts, loads), loads, present)
+    if ends is None:
+        return None
     # Both edges at once; a stretch that ends where the scan does has none there to narrow.
-    last = np.array([below[-1] + 1 if below.size else 0, above[0] - 1 if above.size else _LOADS - 1])
-    beyond = np.array([below[-1] if below.size else 0, above[0] if above.size else _LOADS - 1])
+    last = np.array(ends)
+    beyond = np.clip(last + np.array([-1, 1]), 0, _LOADS - 1)
     low, high = edge_between(loads[last], loads[beyond], lambda tried: _serves(parts, tried))
     return float(low), float(high)
 
 
-def _serves(parts: Parts, loads: FloatArray) -> npt.NDArray[np.bool_]:
+def _serves(parts: Parts, loads: FloatArray) -> BoolArray:
     """Tell which plate loads [ohm] all the networks can be tuned to, shape of `loads`."""
-    n = len(parts)
-    tried = parts.take(np.tile(np.arange(n), loads.size))
-    tried = replace(tried, plate_load=np.repeat(loads, n))
-    return np.asarray(match(tried).within(tried).any(axis=0).reshape(loads.size, n).all(axis=1))
+    tried = at_plate_loads(parts, loads)
+    within = match(tried).within(tried).any(axis=0)
+    return np.asarray(within.reshape(loads.size, len(parts)).all(axis=1))

@@ -2,7 +2,8 @@
 
 from collections.abc import Mapping, Sequence
 
-from netsim.advice.change import changed, edits_of, removal
+from netsim.advice.change import as_told, changed, edits_of, removal
+from netsim.advice.outcome import check_of
 from netsim.advice.remedy_words import named
 from netsim.advice.taps.tap_advice import BandTaps, TapsAdvice, TapState
 from netsim.advice.taps.tap_choice import Choice, choices, shared
@@ -13,8 +14,7 @@ from netsim.circuit.assembly import assemble
 from netsim.circuit.stage import pulse_spectrum
 from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError, Problem, UsageError
-from netsim.verdict.judged import Check
-from netsim.verdict.result import SCHEMA_VERSION, BandResult, RemedyEdit
+from netsim.verdict.result import SCHEMA_VERSION, BandResult
 
 _LEFT_OUT = ("operating_points", "antenna.worst_swr", "antenna.measured", "tube", "bias")
 
@@ -26,23 +26,16 @@ def taps(
     engine: Engine = "both",
     unplaced: frozenset[int] = frozenset(),
 ) -> TapsAdvice:
-    """Say where the taps are and where they belong.
+    """Say where the taps are and where they belong, for each band in file order.
 
     Parameters
     ----------
-    amplifier : Amplifier
-        A validated amplifier file.
+    amplifier, engine : Amplifier, {"both", "two-port"}
+        And which solvers solve the present and the proposed taps.
     plate_load : float, optional
         Of another tube [ohm]; else that of the file.
-    engine : {"both", "two-port"}
-        Which solvers solve the present and the proposed taps.
     unplaced : frozenset of int
         Bands, by index, of which the file does not say where the tap is: what the amplifier says stands for it.
-
-    Returns
-    -------
-    TapsAdvice
-        One entry for each band, in file order.
 
     Raises
     ------
@@ -92,7 +85,7 @@ def taps(
         base.description.limits.target_loaded_q,
         present.verdict.cross_checked and after.verdict.cross_checked,
         bands,
-        tuple(RemedyEdit(amplifier.key(*edit.path), edit.text) for edit in edits),
+        as_told(amplifier, edits),
     )
 
 
@@ -148,11 +141,7 @@ def _freed(present: Analysis, chosen: Mapping[int, Choice]) -> list[int]:
 def _becomes_over(present: Analysis, after: Analysis) -> dict[str, list[str]]:
     """Return by band what is over with the proposed taps and is not with the present ones, on a matched antenna."""
     before, found = (
-        {
-            (f.band, Check(f.code, f.part, f.quantity, f.case))
-            for f in some.verdict.findings
-            if f.state == "over"
-        }
+        {(f.band, check_of(f)) for f in some.verdict.findings if f.state == "over"}
         for some in (present, after)
     )
     told: dict[str, list[str]] = {}
@@ -189,6 +178,11 @@ def _band(
     move = None
     if proposed is not None and now is not None:
         move = (proposed.coil_turns or 0.0) - (now.coil_turns or 0.0)
+    said = [message(limits, now, proposed, choice, alone, others)]
+    if freed:
+        said.append("the tune and load that the file gives do not belong to it, so leave them out")
+    if over:
+        said.append(f"then over: {', '.join(over)}")
     return BandTaps(
         name=band.name,
         present=now,
@@ -199,17 +193,7 @@ def _band(
         alone=alone.turns,
         alone_loaded_q=None if alone.place is None else float(alone.found.loaded_q[alone.place, 0]),
         obstacle=choice.obstacle,
-        message="; ".join(
-            [
-                message(limits, now, proposed, choice, alone, others),
-                *(
-                    ["the tune and load that the file gives do not belong to it, so leave them out"]
-                    if freed
-                    else []
-                ),
-                *([f"then over: {', '.join(over)}"] if over else []),
-            ]
-        ),
+        message="; ".join(said),
     )
 
 

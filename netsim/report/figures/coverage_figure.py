@@ -6,8 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from markupsafe import Markup
 
-from netsim.advice.coverage import PlateLoadCoverage, SettingsCoverage
-from netsim.advice.coverage_maps import CoverageMaps
+from netsim.advice.coverage import CoverageMaps, PlateLoadCoverage, SettingsCoverage
 from netsim.circuit.elements import FloatArray
 from netsim.circuit.tuning import BoolArray
 from netsim.description.formatting import NOTHING, format_quantity

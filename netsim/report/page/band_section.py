@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from markupsafe import Markup
 
-from netsim.advice.coverage_maps import CoverageMaps
+from netsim.advice.coverage import CoverageMaps
 from netsim.analysis import Analysis, response
 from netsim.description.formatting import NOTHING, format_quantity, percent
 from netsim.report.figures.coverage_figure import CoverageFigure, coverage_figure

@@ -32,7 +32,7 @@ from netsim.verdict.solved import beyond_the_pulse
 
 if TYPE_CHECKING:
     from netsim.advice.bench.bench import Bench
-    from netsim.advice.coverage_maps import CoverageMaps
+    from netsim.advice.coverage import CoverageMaps
     from netsim.advice.fit.fit import Fit
     from netsim.advice.fix.attribution import ExplainedFix
     from netsim.advice.taps.tap_advice import TapsAdvice

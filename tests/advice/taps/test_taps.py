@@ -2,12 +2,12 @@
 
 import json
 import re
+from dataclasses import asdict
 
 import numpy as np
 import pytest
 from samples import TUBE, amplifier_from, edited
 
-from netsim.advice.taps.tap_advice import as_tables
 from netsim.advice.taps.taps import taps
 from netsim.analysis import analyse
 from netsim.description.reader import read
@@ -288,7 +288,7 @@ def test_a_match_outside_the_window_of_loaded_q_is_told(circuits):
 
 
 def test_tables_hold_the_contract_and_no_nan(wound):
-    tables = json.loads(json.dumps(as_tables(taps(read(wound), engine="two-port")), allow_nan=False))
+    tables = json.loads(json.dumps(asdict(taps(read(wound), engine="two-port")), allow_nan=False))
     assert tables["schema_version"] == 1
     for band in tables["bands"]:
         assert {"name", "present", "proposed", "plate_load_range_ohm"} <= band.keys()

@@ -2,7 +2,7 @@ import re
 
 import pytest
 
-from netsim.advice.coverage_maps import coverage_maps
+from netsim.advice.coverage import coverage_maps
 from netsim.description.reader import loads, read
 from netsim.report.figures.coverage_figure import coverage_figure
 

@@ -6,7 +6,7 @@ import pytest
 from test_page import check
 
 from netsim.advice.comparison import Comparison, compare, compare_topologies
-from netsim.advice.coverage_maps import load_maps
+from netsim.advice.coverage import load_maps
 from netsim.description.reader import loads, read
 from netsim.report.figures.overlay import coverage_overlay
 from netsim.report.page.comparison_page import render
