@@ -21,7 +21,7 @@ from netsim.description.models.amplifier import Band, Description
 from netsim.description.models.capacitors import Padding
 from netsim.description.reader import Amplifier
 from netsim.verdict.checks import BY_NETWORK
-from netsim.verdict.checks.every import ALL, Rule
+from netsim.verdict.checks.every import ALL
 from netsim.verdict.solved import Settings, Solved
 
 
@@ -210,12 +210,10 @@ class BandNetworks:
         """Solve picked combinations; see `solve_in_numpy`."""
         return solve_in_numpy(self._amplifier, *self.picked(picks), whole=whole, stand=stand)
 
-    def outcome(
-        self, picks: Picks | None = None, rules: tuple[Rule, ...] = BY_NETWORK, stand: Settings | None = None
-    ) -> Outcome:
+    def outcome(self, picks: Picks | None = None, stand: Settings | None = None) -> Outcome:
         """Return how picked combinations come out, by default the bands as they stand; see `Outcome`."""
         picks = as_they_stand(len(self.choices)) if picks is None else picks
-        return outcome_of(self.solved(picks, stand=stand), rules, len(picks))
+        return outcome_of(self.solved(picks, stand=stand), BY_NETWORK, len(picks))
 
     def whole(self, picks: Picks, swr: float | None = None, stand: Settings | None = None) -> Outcome:
         """Return how picked combinations come out by every check, as `netsim check` prints it.

@@ -16,14 +16,7 @@ from netsim.verdict.result import RemedyEdit
 
 Kind = Literal["setting", "padding", "tap", "part", "output", "topology"]
 
-WEIGHTS: Mapping[Kind, int] = {
-    "setting": 1,
-    "padding": 2,
-    "tap": 3,
-    "part": 12,
-    "output": 18,
-    "topology": 40,
-}
+WEIGHTS: Mapping[Kind, int] = {"setting": 1, "padding": 2, "tap": 3, "part": 12, "output": 18, "topology": 40}
 """What one change of each kind counts: every piece of a padding, every started tenth of output given up."""
 
 CONTACTS = ("network", "coil", "taps")

@@ -6,13 +6,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from netsim.advice.change import Change, Edit, plain_edit, quantity_edit, removal, written
-from netsim.advice.preferred_values import (
-    AIR_RATIO,
-    MINIMA,
-    SLIP,
-    VACUUM_RATIO,
-    minimum_below,
-)
+from netsim.advice.preferred_values import AIR_RATIO, MINIMA, SLIP, VACUUM_RATIO, minimum_below
 from netsim.circuit.parts import Parts
 from netsim.circuit.preferred_values import E12, R10, step_down, step_up
 from netsim.description.assumed import completed

@@ -60,18 +60,16 @@ def solved_remedies(result: Analysis) -> list[tuple[Finding, list[SolvedRemedy]]
 def _solved(result: Analysis, given: Description | None) -> Iterator[tuple[Finding, list[SolvedRemedy], str]]:
     """Yield findings, their remedies, and what is said where there is none."""
     changes, given = SingleChanges(result), given or result.solved.description
-    wanted: dict[tuple[str, str], Change] = {}
-    numbers: dict[tuple[str, str], list[int]] = {}
+    wanted: dict[tuple[str, str], tuple[Change, list[int]]] = {}
     for number, one in enumerate(changes.to_mend):
         best = sorted(changes.candidates(one), key=lambda tried: tried.rank(one))
         for tried in best[:MOST_REMEDIES]:
-            wanted.setdefault(tried.change.key, tried.change)
-            numbers.setdefault(tried.change.key, []).append(number)
+            wanted.setdefault(tried.change.key, (tried.change, []))[1].append(number)
     proven: dict[int, list[Tried]] = {}
     # First what helps most findings: where each takes long, not all can be afforded.
-    order = sorted(wanted, key=lambda key: -len(numbers[key]))
-    for tried in changes.proven(wanted[key] for key in order):
-        for number in numbers[tried.change.key]:
+    order = sorted(wanted.values(), key=lambda entry: -len(entry[1]))
+    for tried in changes.proven(change for change, _ in order):
+        for number in wanted[tried.change.key][1]:
             proven.setdefault(number, []).append(tried)
     for number, one in enumerate(changes.to_mend):
         listed = [

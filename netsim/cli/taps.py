@@ -26,7 +26,7 @@ def command(options: RunOptions, file: str, plate_load: str | None, engine: "Eng
     Wanted is limits.target_loaded_q; a proposed tap is solved like the present one before it is named. Bands may
     leave their tap out: where do the taps go? Exit status 0 whatever is proposed.
     """
-    from netsim.advice.draft import draft
+    from netsim.advice.design import draft
     from netsim.advice.taps.taps import taps
     from netsim.cli.console import doing, hand_over
     from netsim.description.reader import load_text

@@ -4,8 +4,8 @@ import math
 from collections.abc import Iterable, Sequence
 
 from netsim.advice.bench.bench import Pointer
+from netsim.advice.bench.cold_test import Resistors
 from netsim.advice.bench.comparison import Compared
-from netsim.advice.bench.plate_resistor import Resistors
 from netsim.advice.fit.fit import Fit, Unknown
 from netsim.advice.fit.next_reading import Inseparable, NextReading
 from netsim.description.formatting import format_quantity

@@ -3,8 +3,8 @@
 import pytest
 
 from netsim.advice.bench.bench import Pointer
+from netsim.advice.bench.cold_test import Resistors
 from netsim.advice.bench.comparison import Compared
-from netsim.advice.bench.plate_resistor import Resistors
 from netsim.advice.fit.next_reading import Inseparable, NextReading
 from netsim.report.bench_words import (
     en_words,

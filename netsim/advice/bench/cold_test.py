@@ -1,15 +1,16 @@
 """The cold test of every band: which resistor, what an analyser shows, which way it moves."""
 
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
-from netsim.advice.bench.plate_resistor import Resistors, nearest_resistors
 from netsim.analysis.bench.cold_match import PlateResistor, socket_impedance
 from netsim.analysis.networks import capacitor_settings
 from netsim.circuit.assembly import Assembly, assemble
 from netsim.circuit.elements import ComplexArray, FloatArray
 from netsim.circuit.parts import Parts
+from netsim.circuit.preferred_values import E12, nearest
 from netsim.circuit.reflection import reflection_of, swr_of
 from netsim.description.dial import Dial
 from netsim.description.models.capacitors import VariableCapacitor
@@ -17,6 +18,21 @@ from netsim.description.reader import Amplifier
 
 MORE = 1.05
 """What a little more is, of a setting or of an inductance."""
+
+
+NEAR = 0.05
+"""A single resistor this near needs no second."""
+
+_DECADES = (1.0, 10.0, 1e2, 1e3, 1e4, 1e5)
+
+
+@dataclass(frozen=True)
+class Resistors:
+    """One resistor or two, and what they make together [ohm]."""
+
+    values: tuple[float, ...]
+    joined: Literal["alone", "series", "parallel"]
+    resistance: float
 
 
 @dataclass(frozen=True)
@@ -128,3 +144,22 @@ def _more_coil(amplifier: Amplifier, assembly: Assembly) -> tuple[Parts, np.ndar
         there.self_capacitance,
     )
     return replace(parts, coil=more, coil_q=quality, coil_capacitance=across), within
+
+
+def nearest_resistors(wanted: float) -> Resistors:
+    """Return what comes nearest to a resistance of 10 ohm to 100 kohm, by ratio.
+
+    The nearest preferred number (IEC 60063, E12) if it is within 5 %, else the nearest two in series or in parallel.
+    """
+    single = nearest(wanted, E12)
+    if abs(single / wanted - 1) <= NEAR:
+        return Resistors((single,), "alone", single)
+    series = np.array([float(f"{mantissa * decade:.6g}") for decade in _DECADES for mantissa in E12])
+    one, other = np.meshgrid(series, series, indexing="ij")
+    sums = {"series": one + other, "parallel": one * other / (one + other)}
+    found = []
+    for joined, together in sums.items():
+        place = np.unravel_index(np.argmin(np.abs(np.log(together / wanted))), together.shape)
+        pair = tuple(sorted((float(one[place]), float(other[place]))))
+        found.append(Resistors(pair, "series" if joined == "series" else "parallel", float(together[place])))
+    return min(found, key=lambda pair: abs(np.log(pair.resistance / wanted)))

@@ -204,7 +204,9 @@ def _cooler(solved: Solved, _: Finding) -> Iterator[Candidate]:
         counts = item.electrical and any(other.adds_to_output_capacitance for other in items)
         scope: Scope = "network" if counts else "limits"
         if item.electrical and item.material is not None:
-            for material in BETTER_INSULATORS[: _place(item.material)]:
+            for material in BETTER_INSULATORS:
+                if material == item.material:
+                    break  # the others are no better
                 yield Candidate(
                     f"{material} instead of {item.material} as {item.name}",
                     (plain_edit((*path, "material"), material),),
@@ -222,11 +224,6 @@ def _cooler(solved: Solved, _: Finding) -> Iterator[Candidate]:
             yield Candidate(f"{item.name} with {edit.value} fins instead of {item.fins:g}", (edit,), "limits")
 
 
-def _place(material: str) -> int:
-    """How many of the better insulators are better than a material."""
-    return BETTER_INSULATORS.index(material) if material in BETTER_INSULATORS else len(BETTER_INSULATORS)
-
-
 def _meter(solved: Solved, finding: Finding) -> Iterator[Candidate]:
     for state in () if solved.box is None else solved.box.meters:
         if state.name != finding.part:
@@ -237,9 +234,8 @@ def _meter(solved: Solved, finding: Finding) -> Iterator[Candidate]:
             edit = plain_edit((*path, "diodes"), True)
             yield Candidate("diodes across movement and shunt, one each way", (edit,), "limits")
         elif finding.quantity == "resistor_power":
-            words = "resistors rated"
             rating = (*path, "resistor_power_rating")
-            yield from _rating(finding, rating, "W", words, solved.description)
+            yield from _rating(finding, rating, "W", "resistors rated", solved.description)
         elif finding.quantity == "reading_error":
             key = "shunt" if meter.is_current else "multiplier"
             for fit in meter.preferred.values():
@@ -261,10 +257,6 @@ def _meter(solved: Solved, finding: Finding) -> Iterator[Candidate]:
             yield Candidate(f"a scale to {edits[0].text}, with the {key} for it", tuple(edits), "box")
 
 
-def _nothing(_: Solved, __: Finding) -> Iterator[Candidate]:
-    return iter(())
-
-
 _BY_CODE: dict[str, Callable[[Solved, Finding], Iterator[Candidate]]] = {
     "inrush_energy": _pulse,
     "glitch_energy": _pulse,
@@ -280,5 +272,5 @@ _BY_CODE: dict[str, Callable[[Solved, Finding], Iterator[Candidate]]] = {
     "meter_protection": _meter,
     "grid_current": _less_current,
     "grid_dissipation": _less_current,
-    "bias_power": _nothing,
+    "bias_power": lambda *_: iter(()),
 }

@@ -56,16 +56,8 @@ def candidates(amplifier: Amplifier) -> tuple[Reading, ...]:
             plate_resistor_inductance=0.0,
             plate_resistor_capacitance=0.0,
         )
-        found.append(
-            _candidate(
-                "impedance",
-                given,
-                test.impedance_ohm,
-                amplifier.band_index(test.band),
-                test.frequency_hertz,
-                (test.tune_farad, test.load_farad),
-            )
-        )
+        settings, band = (test.tune_farad, test.load_farad), amplifier.band_index(test.band)
+        found.append(_candidate("impedance", given, band, test.frequency_hertz, settings))
     for coil in ("coil", "output_coil"):
         turns = {getattr(band, f"{coil}_turns") for band in description.bands} - {None}
         for tap in sorted(turns):
@@ -89,12 +81,11 @@ def candidates(amplifier: Amplifier) -> tuple[Reading, ...]:
 def _candidate(
     kind: Kind,
     given: Measured,
-    value: complex = 0.0,
     band: int | None = None,
     frequency: float | None = None,
     settings: tuple[float | None, float | None] = (None, None),
 ) -> Reading:
-    return Reading(-1, 0, kind, given.what, value, 0.0, band, frequency, *settings, given)
+    return Reading(-1, 0, kind, given.what, 0.0, 0.0, band, frequency, *settings, given)
 
 
 def next_reading(

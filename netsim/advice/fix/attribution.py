@@ -9,7 +9,6 @@ from netsim.advice.band_networks import BandNetworks
 from netsim.advice.change import Change, applied, edits_of, with_contacts, without_contacts
 from netsim.advice.fix.effects import Identity, identity
 from netsim.advice.fix.fix import Fix, fix
-from netsim.advice.fix.search import MOST_NETWORKS
 from netsim.advice.outcome import NOTICEABLE, check_of
 from netsim.analysis import Analysis, Engine
 from netsim.description.reader import Amplifier
@@ -32,14 +31,10 @@ class ExplainedFix:
 
 
 def explained_fix(
-    amplifier: Amplifier,
-    *,
-    engine: Engine = "both",
-    before: Analysis | None = None,
-    budget: int = MOST_NETWORKS,
+    amplifier: Amplifier, *, engine: Engine = "both", before: Analysis | None = None
 ) -> ExplainedFix:
     """Search the smallest set of changes as `fix` does, and tell what each of them is for."""
-    found = fix(amplifier, engine=engine, before=before, budget=budget)
+    found = fix(amplifier, engine=engine, before=before)
     return ExplainedFix(found, causes(found))
 
 

@@ -23,12 +23,8 @@ _MOST_PICKS = 600
 _MOST_RELIEVED = 64
 """Paddings of one variant among which relief for a capacitor is looked for whole."""
 
-_SHARED = {
-    (f"{side}_{kind}", code)
-    for side in ("tune", "load")
-    for kind in ("capacitor", "padding")
-    for code in ("part_current", "part_reactive_power")
-}
+_SHARING = ("tune_capacitor", "tune_padding", "load_capacitor", "load_padding")
+_SHARED = ("part_current", "part_reactive_power")
 """What a padding changes although the match stays the same: it takes current off the variable part."""
 
 
@@ -164,12 +160,8 @@ def _relieved(picks: Picks, outcome: Outcome, bands: int) -> BoolArray:
     # What is infinite no rating holds.
     reach = np.isfinite(outcome.strain.max(axis=1))
     found = np.zeros(len(picks), dtype=np.bool_)
-    for part in {part for part, _ in _SHARED}:
-        rows = [
-            n
-            for n, check in enumerate(outcome.checks)
-            if check.part == part and (part, check.code) in _SHARED
-        ]
+    for part in _SHARING:
+        rows = [n for n, c in enumerate(outcome.checks) if c.part == part and c.code in _SHARED]
         carrying = over[rows].any(axis=0)
         forced = np.ones(bands, dtype=np.bool_)
         np.logical_and.at(forced, picks.band, carrying)
@@ -224,21 +216,11 @@ def _priced(networks: BandNetworks, picks: Picks, outcome: Outcome) -> Pricing:
     over, close = ((outcome.state == which).sum(axis=1) for which in (OVER, CLOSE))
     # What is infinite no rating holds.
     reach = np.isfinite(outcome.strain.max(axis=1))
-    parts = sorted(
-        {
-            check.part
-            for place, check in enumerate(outcome.checks)
-            if outcome.rating[place] is not None and over[place].any()
-        }
-    )
-    of = np.array(
-        [
-            0 if outcome.rating[place] is None or check.part not in parts else 1 + parts.index(check.part)
-            for place, check in enumerate(outcome.checks)
-        ]
-    )
+    rated = [rating and check.part for check, rating in zip(outcome.checks, outcome.rating, strict=True)]
+    parts = sorted({part for part, row in zip(rated, over, strict=True) if part and row.any()})
     by_part = np.zeros((2, 1 + len(parts), len(picks)), dtype=np.intp)
-    for place, part in enumerate(of):
+    for place, name in enumerate(rated):
+        part = 1 + parts.index(name) if name in parts else 0
         by_part[0, part] += np.where(reach[place], over[place], 0)
         by_part[0, 0] += np.where(reach[place], 0, over[place])
         by_part[1, part] += close[place]

@@ -54,7 +54,7 @@ def definite(amplifier: Amplifier, found: Found, lower: float = 1.0) -> tuple[Ch
 
 @dataclass(frozen=True)
 class Rated:
-    """Changes of a network, without ratings and with those that it asks for, and how many checks stay over with them."""
+    """Changes of a network, without ratings and with those it asks for, and how many checks stay over with them."""
 
     network: tuple[Change, ...]
     changes: tuple[Change, ...]

@@ -219,13 +219,22 @@ class Search:
 
     def _open(self, entry: _Open) -> None:
         """Match everything with the parts of a configuration, and let it wait with what it needs at least."""
-        opened = _opened(self._amplifier, entry, self._base)
-        if opened is not None:
-            matched = sum(len(group.assembly) for group in opened.groups or [])
-            taken = self._beside * (_OPENING + matched // _MATCH_SHARE)
-            self.spent += taken
-            self._for_opening += taken
-            heapq.heappush(self._opened, opened)
+        parts = entry.configuration
+        description = applied(self._amplifier.description, edits_of(parts.changes))
+        try:
+            groups = [
+                BandNetworks(self._amplifier, description, known.choices, known) for known in self._base
+            ]
+        except DescriptionError:
+            return  # the stage cannot run so
+        feasible = [group.feasible() for group in groups]
+        bounds = [least_weights(group, fits) for group, fits in zip(groups, feasible, strict=True)]
+        hopeless, weight = (sum(bound[k] for bound in bounds) for k in range(2))
+        taken = self._beside * (_OPENING + sum(len(group.assembly) for group in groups) // _MATCH_SHARE)
+        self.spent += taken
+        self._for_opening += taken
+        bound = hopeless, parts.weight + weight
+        heapq.heappush(self._opened, _Open(bound, entry.number, parts, groups, feasible))
 
     def _price(self, entry: _Open, beat: tuple[int, int] | None) -> None:
         """Solve what can be the best of a configuration."""
@@ -241,20 +250,6 @@ class Search:
         self._in_vain = self._in_vain + 1 if best is not None and 0 < best.key.over <= found.key.over else 0
         if (best is None or found.key < best.key) and (beat is None or found.key[:2] < beat):
             self._best = found
-
-
-def _opened(amplifier: Amplifier, entry: _Open, base: Sequence[BandNetworks]) -> _Open | None:
-    """Set the parts up and bound what they can do; None if the stage cannot run so."""
-    description = applied(amplifier.description, edits_of(entry.configuration.changes))
-    try:
-        groups = [BandNetworks(amplifier, description, known.choices, known) for known in base]
-    except DescriptionError:
-        return None
-    feasible = [group.feasible() for group in groups]
-    bounds = [least_weights(group, fits) for group, fits in zip(groups, feasible, strict=True)]
-    hopeless, weight = (sum(bound[k] for bound in bounds) for k in range(2))
-    bound = (hopeless, entry.configuration.weight + weight)
-    return _Open(bound, entry.number, entry.configuration, groups, feasible)
 
 
 def _best_of(configuration: Configuration, pricings: Sequence[Pricing]) -> Found:

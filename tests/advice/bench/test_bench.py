@@ -11,9 +11,8 @@ from samples import TUBE, edited
 import netsim
 from netsim.advice.bench import comparison
 from netsim.advice.bench.bench import bench
-from netsim.advice.bench.cold_test import cold_tests
+from netsim.advice.bench.cold_test import cold_tests, nearest_resistors
 from netsim.advice.bench.comparison import half_width
-from netsim.advice.bench.plate_resistor import nearest_resistors
 from netsim.analysis import analyse
 from netsim.analysis.bench.forward import Forward
 from netsim.analysis.bench.readings import output_of, readings
