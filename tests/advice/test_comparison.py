@@ -4,6 +4,7 @@ import pytest
 
 from netsim.advice.change import changed
 from netsim.advice.comparison import compare, compare_topologies
+from netsim.advice.quantities import BandComparison, words
 from netsim.advice.topology_change import topology_change
 from netsim.description.reader import loads, read
 from netsim.errors import UsageError
@@ -113,3 +114,14 @@ def test_no_common_band_is_refused(circuits, plain):
 def test_an_unknown_topology_is_refused(circuits):
     with pytest.raises(UsageError, match="there is no topology 'L'"):
         compare_topologies(read(circuits / "old-tubes.toml"), "pi", "L", engine="two-port")
+
+
+def test_a_match_that_one_of_two_lacks_is_told_of_the_other():
+    bands = (
+        BandComparison("80 m", (True, True), (), ()),
+        BandComparison("40 m", (False, True), (), ()),
+        BandComparison("20 m", (True, False), (), ()),
+    )
+    better, worse = words(bands, ())
+    assert better == ("match: 40 m, which the first does not match everywhere",)
+    assert worse == ("match: 20 m, which the second does not match everywhere",)

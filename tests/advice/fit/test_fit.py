@@ -12,6 +12,7 @@ import netsim
 from netsim.advice.fit.faults import suspects
 from netsim.advice.fit.fit import fit
 from netsim.advice.fit.least_squares import PRIOR_DEVIATION, LeastSquares, Linear
+from netsim.advice.fit.next_reading import _correlation_after
 from netsim.advice.fit.posterior import _within_limits, posterior
 from netsim.analysis.bench.forward import Forward
 from netsim.analysis.bench.readings import readings
@@ -374,3 +375,16 @@ def test_places_and_values_are_inverse(plain):
     inputs = read_file(plain).inputs
     places = np.random.default_rng(1).random((5, len(inputs)))
     assert places_of(inputs, values_at(inputs, places)) == pytest.approx(places)
+
+
+def test_a_reading_leaves_two_unknowns_correlated_as_regression_does():
+    """Cross-solver: the correlation of what numpy's least squares leave of both unknowns."""
+    generator = np.random.default_rng(4)
+    places = generator.normal(size=(4000, 2)) @ np.array([[1.0, 0.9], [0.0, 0.4]])
+    places -= places.mean(axis=0)
+    read = (places @ np.array([1.0, 0.7]) + 0.2 * generator.normal(size=4000))[:, np.newaxis]
+    centred = read - read.mean(axis=0)
+    left = places - centred @ np.linalg.lstsq(centred, places)[0]
+    wanted = np.corrcoef(left.T)[0, 1]
+    assert abs(wanted - np.corrcoef(places.T)[0, 1]) > 0.1
+    assert _correlation_after(places, read, 0.0) == pytest.approx(wanted)
