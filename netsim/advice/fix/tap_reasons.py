@@ -37,7 +37,7 @@ def _banded(advice: TapsAdvice, fix: "Fix") -> Iterator[BandTaps]:
         if there is None or proposed is None or abs(there - proposed) < _SAME:
             yield band
         elif present is not None and abs(there - present) < _SAME:
-            why = "nothing that is over asks for it, so the smallest change leaves the tap where it is"
+            why = "nothing over asks for it, so the smallest change leaves it"
             yield replace(band, message=f"{band.message}; {why}")
         else:
             yield replace(band, message=f"{band.message}; {_reason(fixed, index, there, proposed)}")

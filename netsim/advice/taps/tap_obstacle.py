@@ -103,7 +103,7 @@ def _short(one: Parts, side: str, needed: float, turns: float | None, where: str
         tube = f", {_farads(beyond)} of it the tube's own" if side == "tune" and beyond > 0 else ""
         shares = [f"its minimum of {_farads(low)}", f"stray of {_farads(stray)}"]
         shares += [f"padding of {_farads(padding)}"] if padding else []
-        words = f"{', '.join(shares[:-1])} and {shares[-1]} stand in the way, together {_farads(short)} too much{tube}"
+        words = f"{', '.join(shares[:-1])} and {shares[-1]} stand in the way: {_farads(short)} too much{tube}"
     part = f"{side}_padding" if end == "padding" else f"{side}_capacitor"
     start = f"{where} {format_quantity(frequency, 'Hz')} wants the {side} capacitor at {_farads(needed)}"
     return Obstacle(part, end, turns, frequency, needed, short, f"{start}; {words}")
