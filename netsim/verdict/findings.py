@@ -36,6 +36,8 @@ _NOTHING_SAMPLED: Mapping[Place, Spread] = {}
 
 STATES: tuple[State, ...] = ("over", "close", "not_rated", "pass")
 
+Identity = tuple[str, str | None, str, str, str, str | None]
+
 
 def findings(
     solved: Solved, spreads: Mapping[Place, Spread] = _NOTHING_SAMPLED, rules: tuple[Rule, ...] = ALL
@@ -189,6 +191,17 @@ def _not_rated(solved: Solved, unrated: NotRated) -> Finding:
         fix=add,
         line=solved.line(*unrated.key),
     )
+
+
+def identity(finding: Finding) -> Identity:
+    """Return what tells a finding from all others of its amplifier."""
+    f = finding
+    return f.code, f.band, f.part, f.quantity, f.case, f.operating_point
+
+
+def by_identity(findings: Sequence[Finding]) -> Mapping[Identity, Finding]:
+    """Return findings by their identity."""
+    return {identity(finding): finding for finding in findings}
 
 
 def _severity(finding: Finding) -> tuple[int, float]:

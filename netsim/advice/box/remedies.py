@@ -5,7 +5,6 @@ from dataclasses import replace
 
 from netsim.advice.box.candidates import Candidate, candidates
 from netsim.advice.change import Change, as_told, changed
-from netsim.advice.fix.effects import Identity, by_identity, identity
 from netsim.advice.outcome import NOTICEABLE, RISE
 from netsim.advice.remedy_words import WHILE_TUNING, remedy_text
 from netsim.analysis import Analysis, analyse
@@ -13,7 +12,7 @@ from netsim.analysis.box.walk import with_box
 from netsim.errors import DescriptionError, SolveError
 from netsim.verdict.checks.box import CODES
 from netsim.verdict.checks.every import WHOLE_BOX
-from netsim.verdict.findings import STATES, findings
+from netsim.verdict.findings import STATES, Identity, by_identity, findings, identity
 from netsim.verdict.result import Finding, Remedy, Worse
 
 MOST_REMEDIES = 3

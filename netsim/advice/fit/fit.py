@@ -19,7 +19,6 @@ from netsim.advice.fit.next_reading import (
     predicted,
 )
 from netsim.advice.fit.posterior import Posterior, posterior
-from netsim.advice.fix.effects import by_identity, identity
 from netsim.analysis import Analysis, Engine, analyse
 from netsim.analysis.bench.forward import Forward
 from netsim.analysis.bench.readings import readings
@@ -28,6 +27,7 @@ from netsim.analysis.uncertainty.sampling import Draws
 from netsim.circuit.assembly import inputs_of
 from netsim.description.reader import Amplifier
 from netsim.errors import Problem, UsageError
+from netsim.verdict.findings import by_identity, identity
 from netsim.verdict.result import Finding
 
 SAMPLES = 1024

@@ -7,12 +7,12 @@ import numpy as np
 
 from netsim.advice.band_networks import BandNetworks
 from netsim.advice.change import Change, applied, edits_of, with_contacts, without_contacts
-from netsim.advice.fix.effects import Identity, identity
 from netsim.advice.fix.fix import Fix, fix
 from netsim.advice.outcome import NOTICEABLE, check_of
 from netsim.analysis import Analysis, Engine
 from netsim.description.reader import Amplifier
 from netsim.errors import DescriptionError
+from netsim.verdict.findings import Identity, identity
 from netsim.verdict.judged import Check
 from netsim.verdict.result import Finding
 

@@ -1,15 +1,13 @@
 """What a set of changes does to every finding."""
 
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from netsim.analysis import Analysis
-from netsim.verdict.findings import STATES
+from netsim.verdict.findings import STATES, by_identity
 from netsim.verdict.result import Finding
 
 EffectKind = Literal["cleared", "better", "worse", "new", "gone", "same"]
-Identity = tuple[str, str | None, str, str, str, str | None]
 
 _NOTICEABLE = 0.005
 
@@ -49,17 +47,6 @@ def compared(before: Analysis, after: Analysis) -> tuple[Effect, ...]:
         if (kind != "same" and states != {"pass"}) or states & {"over", "close"}:
             effects.append(Effect(was, now, kind))
     return tuple(effects)
-
-
-def identity(finding: Finding) -> Identity:
-    """Return what tells a finding from all others of its amplifier."""
-    f = finding
-    return f.code, f.band, f.part, f.quantity, f.case, f.operating_point
-
-
-def by_identity(findings: Sequence[Finding]) -> Mapping[Identity, Finding]:
-    """Return findings by their identity."""
-    return {identity(finding): finding for finding in findings}
 
 
 def _kind(before: Finding | None, after: Finding | None) -> EffectKind:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from netsim.advice.change import WEIGHTS, Change
 from netsim.advice.fix.attribution import ExplainedFix
-from netsim.advice.fix.effects import Effect, identity
+from netsim.advice.fix.effects import Effect
 from netsim.advice.fix.fix import Fix
 from netsim.advice.fix.search import next_stage
 from netsim.description.formatting import percent
@@ -13,6 +13,7 @@ from netsim.description.toml_text.rewriting import difference
 from netsim.report.finding_groups import grouped
 from netsim.report.notation import effect_title, nothing_exceeded, place_of
 from netsim.report.page.downloads import Download, amplifier_download, file_name
+from netsim.verdict.findings import identity
 from netsim.verdict.result import Finding, Verdict
 
 _OUTCOMES = {

@@ -8,7 +8,7 @@ from rich.table import Table
 from rich.text import Text
 
 from netsim.advice.change import WEIGHTS
-from netsim.advice.fix.effects import Effect, identity
+from netsim.advice.fix.effects import Effect
 from netsim.advice.fix.fix import Fix
 from netsim.advice.fix.search import next_stage
 from netsim.description.formatting import percent
@@ -16,6 +16,7 @@ from netsim.description.toml_text.rewriting import difference
 from netsim.report.finding_groups import gathered
 from netsim.report.notation import CAUTION, effect_title, nothing_exceeded
 from netsim.report.terminal.tables import indented, unchecked
+from netsim.verdict.findings import identity
 from netsim.verdict.result import Finding
 
 _STYLES = {"cleared": "green", "better": "green", "worse": "yellow", "new": "yellow", "same": "", "gone": ""}

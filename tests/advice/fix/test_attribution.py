@@ -4,10 +4,10 @@ import pytest
 
 from netsim.advice.change import changed, edits_of, with_contacts, without_contacts
 from netsim.advice.fix.attribution import causes, place_of, used_fractions
-from netsim.advice.fix.effects import identity
 from netsim.advice.fix.fix import fix
 from netsim.analysis import analyse
 from netsim.description.reader import loads, read
+from netsim.verdict.findings import identity
 
 
 @pytest.fixture(scope="module")
