@@ -31,21 +31,29 @@ _WHERE_IT_HAPPENS = {Check("second_match", "network", "load"), Check("antenna_dc
 
 @dataclass(frozen=True)
 class Comparison:
-    """Two amplifiers, solved: ``results`` for curves and settings, the rest in words and numbers.
+    """Two amplifiers, solved.
 
     Attributes
     ----------
+    titles : tuple of str
+        What to call them.
+    results : tuple of Analysis
+        For curves and settings.
     alike : tuple of Verdict
         Of either, with findings of those kinds alone that both have, on the bands that both have: like is
         compared with like.
-    amplifier, bands : tuple of Quantity, tuple of BandComparison
-        What holds for all bands, and each band that both have, in the first one's order.
+    amplifier : tuple of Quantity
+        What holds for all bands: plate load, parts, findings.
+    bands : tuple of BandComparison
+        Those that both have, in the first one's order.
+    only_first, only_second : tuple of str
+        Bands that one of them has.
     better, worse : tuple of str
-        What the second gains and loses.
+        In words, what the second gains and loses.
     left_out : tuple of str
-        Which checks only one of them has, and why the other has none.
+        In words, which checks only one of them has, and why the other has none.
     other_differences : tuple of str
-        What else differs beneath and moves what is compared: the Q that coils count with.
+        In words, what else differs beneath and moves what is compared: the Q that coils count with.
     """
 
     titles: tuple[str, str]

@@ -26,10 +26,13 @@ class DesignedBand:
 
     Attributes
     ----------
+    name : str
     coil, output_coil, tune_padding, load_padding : str or None
         As written into the file, a tap as "12 turns"; None where the file had it, or needs none.
     frequency_hertz : float
         Solved, nearest to the band's middle [Hz]: where both Q are.
+    loaded_q, stored_energy_q : float
+        Reached at the band's middle frequency.
     tuned : bool
         At every frequency of the band.
     note : str
@@ -50,12 +53,19 @@ class DesignedBand:
 
 @dataclass(frozen=True)
 class Design:
-    """A completed file with all comments, the change to it, and what it gives, solved.
+    """A completed file, solved.
 
     Attributes
     ----------
-    definition, target : str, float
-        Of the loaded Q, and what was aimed at.
+    text, diff : str
+        The file, comments kept, and the change to it.
+    definition : {"loaded", "stored-energy"}
+        Of the loaded Q.
+    target : float
+        Aimed at.
+    bands : tuple of DesignedBand
+    result : Analysis
+        Of the completed file.
     box : tuple of (str, str)
         Key and value of what was filled in of the box around the network.
     """

@@ -19,10 +19,16 @@ _SMALLER_IS_BETTER = {"harmonic_level_dbc", "used_fraction", "parts", "plate_dis
 
 @dataclass(frozen=True)
 class Quantity:
-    """One number of both amplifiers; None where there is none.
+    """One number of both amplifiers.
 
-    ``leaning`` is what the second makes of it: ``better``, ``worse``, ``same`` within half a percent, or ``differs``
-    where neither is better as such.
+    Attributes
+    ----------
+    name, unit : str
+    first, second : float or None
+        None where there is none.
+    leaning : str
+        What the second makes of it: ``better``, ``worse``, ``same`` within half a percent, or ``differs``
+        where neither is better as such.
     """
 
     name: str

@@ -34,9 +34,18 @@ class Pointer:
 
 @dataclass(frozen=True)
 class Bench:
-    """The bench card of an amplifier: one cold test for each band, readings in the order of the file.
+    """The bench card of an amplifier.
 
-    ``points_to`` is what the output readings say of the losses, the one that explains most watts first.
+    Attributes
+    ----------
+    result : Analysis
+        Of the amplifier, losses of every band among it.
+    cold_match : tuple of ColdTest
+        One for each band.
+    readings : tuple of Compared
+        In the order of the file.
+    points_to : tuple of Pointer
+        What the output readings say of the losses, the one that explains most watts first.
     """
 
     result: Analysis

@@ -41,12 +41,19 @@ class ColdTest:
 
     Attributes
     ----------
-    plate_load_ohm, resistors : float, Resistors
-        And what stands in for it.
+    band : str
+    frequency_hertz : float
+    plate_load_ohm : float
+        What the resistor stands in for.
+    resistors : Resistors
+    tune_farad, load_farad : float
+        Settings.
     tune_dial, load_dial : float or None
-        Settings by the dial tables; None without one, or beyond it.
-    impedance_ohm, swr : complex, float
-        At the antenna socket, and of it against the antenna's resistance.
+        The same by the dial tables; None without one, or beyond it.
+    impedance_ohm : complex
+        At the antenna socket.
+    swr : float
+        Of it against the antenna's resistance.
     more_tune, more_load, more_coil : complex or None
         What it becomes with 5 % more of a setting, or with the tap one step further on, 5 % more inductance
         where the coil is not wound; None where the tap would leave the winding.

@@ -25,12 +25,18 @@ class Compared:
 
     Attributes
     ----------
-    line, what, kind, unit : int, str
-        Its table in the file and what that calls it, the kind of the value and its unit.
+    line : int
+        Of its table in the file.
+    what, kind, unit : str
+        Kind of the reading, of the value, and its unit.
+    band : str or None
+    frequency_hertz : float or None
     note : str or None
         The owner's.
+    computed, measured : complex or float
     computed_half_width : float
         Half of the range that holds 95 % of the amplifiers within the limits; of an impedance its radius.
+    measured_half_width : float
     en : float
         ``|difference| / sqrt(U_c^2 + U_m^2)`` (ISO 13528:2015, 9.7); up to 1 agrees.
     """

@@ -40,8 +40,14 @@ class Suspect:
 
     Attributes
     ----------
-    band, line : str or None, int or None
-        Where it is, if it is of one band, and the part, the band or the reading in the file.
+    fault : str
+        Code.
+    band : str or None
+        Where it is, if it is of one band.
+    line : int or None
+        Of the part, the band or the reading in the file.
+    words : str
+        What it is, in words.
     chi_square : float
         Of readings and limits with it.
     price : float

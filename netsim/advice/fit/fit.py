@@ -81,20 +81,30 @@ class FittedReading:
 
 @dataclass(frozen=True)
 class Fit:
-    """What readings make of an amplifier.
+    """All of it.
 
     Attributes
     ----------
-    chi_square, degrees : float, int
-        Of readings and limits together, and how many numbers were read.
+    amplifier : Amplifier
+        As described.
+    unknowns : tuple of Unknown
+    readings : tuple of FittedReading
+    chi_square : float
+    degrees : int
     explained : bool
         Whether the best fit is one that chance lets expect; only then it is adopted.
+    inseparable : tuple of Inseparable
     suspects : tuple of Suspect
         What may be wrong where it is not explained.
-    before, after : Analysis, Analysis or None
-        The verdict on the file, and after the readings, on the amplifier of `text`; None where they are not explained.
-    text, diff : str
-        The file with the fitted values and limits, as it is where nothing is adopted; and the way to it.
+    measure_next : NextReading or None
+    before : Analysis
+        The verdict on the file.
+    after : Analysis or None
+        After the readings, on the amplifier of `text`; None where they are not explained.
+    text : str
+        The file with the fitted values and limits; as it is where nothing is adopted.
+    diff : str
+        From the file to it.
     counted : float
         Share of the draws that counted, of `Posterior`.
     """

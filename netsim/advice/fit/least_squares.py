@@ -37,7 +37,15 @@ class Linear:
 
 @dataclass(frozen=True)
 class Fitted:
-    """The best fit: readings about it, and the chi-square of readings and limits together."""
+    """The best fit: where it is, and how good.
+
+    Attributes
+    ----------
+    linear : Linear
+        About it.
+    chi_square : float
+        Of readings and limits together.
+    """
 
     linear: Linear
     chi_square: float

@@ -27,9 +27,19 @@ _WORTH = 0.25
 
 @dataclass(frozen=True)
 class NextReading:
-    """A reading, as a file has it, that was not made yet.
+    """A reading that was not made yet.
 
-    ``settles`` tells how many of the findings that are unsure now it settles, in the mean over what it may show.
+    Attributes
+    ----------
+    what : str
+        As in the file.
+    band : str or None
+    frequency_hertz : float or None
+    coil, part : str or None
+        Of an inductance, and of a capacitance.
+    turns, dial : float or None
+    settles : float
+        How many of the findings that are unsure now it settles, in the mean over what it may show.
     """
 
     what: str

@@ -57,8 +57,10 @@ class Fix:
 
     Attributes
     ----------
-    changes, weight : tuple of Change, int
-        What to do, empty where nothing is over, and the sum of the weights.
+    changes : tuple of Change
+        What to do; empty where nothing is over.
+    weight : int
+        Sum of their weights.
     text, diff : str
         The file as it would be, and the change to it as ``patch`` reads it.
     before, after : Analysis
@@ -68,9 +70,12 @@ class Fix:
     remaining : tuple of Finding
         What is still over, used as little as was reached; each says in ``why`` what limits it, and in ``fix`` what
         might help.
-    tried, networks, budget : int
-        How many combinations were solved in batch, how many networks that took, or could have been solved in that time,
-        and how many the search might have taken.
+    tried : int
+        How many combinations were solved in batch.
+    networks : int
+        How many networks that took, or could have been solved in that time: what a budget counts.
+    budget : int
+        How many the search might have taken.
     ended_early : bool
         Whether the budget ended before the search did, so that a smaller set may exist.
     elsewhere : mapping of str to str
