@@ -1,6 +1,7 @@
 """What the terminal says of the box is what the result holds. Derived."""
 
 import io
+import re
 
 import pytest
 from rich.console import Console, Group
@@ -38,4 +39,7 @@ def test_every_meter_has_the_shunt_or_multiplier_that_it_needs(box, told):
     for meter in box.meters:
         needed = meter.shunt_ohm if "current" in meter.reads else meter.multiplier_ohm
         power = min((p for p in (1e6, 1e3, 1.0, 1e-3) if needed >= p), key=lambda p: needed / p)
-        assert f"{needed / power:#.3g}".rstrip(".") in told
+        digits = re.escape(f"{needed / power:#.3g}".rstrip("."))
+        assert re.search(
+            rf"{re.escape(meter.reads)} [0-9.]+ \S+ {digits} ", told
+        )  # full scale, then what is needed
